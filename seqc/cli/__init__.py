@@ -1,0 +1,1 @@
+"""Commands: read arguments, call, print."""

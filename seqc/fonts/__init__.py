@@ -1,0 +1,1 @@
+"""Glyphs, from art in the language and from font files."""

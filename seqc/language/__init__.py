@@ -1,0 +1,1 @@
+"""Part 1: text to machine, with every diagnostic."""

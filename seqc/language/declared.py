@@ -1,0 +1,109 @@
+"""What the language hands on: the machine without its fonts, and the fonts still to be drawn."""
+
+from __future__ import annotations
+
+import pathlib
+from dataclasses import dataclass
+from enum import Enum
+
+from seqc.machine.findings import NOWHERE, Place
+from seqc.machine.model import Machine
+from seqc.machine.parts import Grid
+
+
+@dataclass(frozen=True, slots=True)
+class Art:
+    """Rows drawn between bars, without the bars, and the place of each row's first mark."""
+
+    rows: tuple[str, ...]
+    places: tuple[Place, ...]
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A character of glyph art and the item that it stands for."""
+
+    sign: str
+    item: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnGlyph:
+    """A glyph drawn in the language; `name` is a character or a word."""
+
+    name: str
+    art: Art
+    place: Place
+
+
+class Align(Enum):
+    """Where a glyph narrower than its grid stands."""
+
+    LEFT = "left"
+    CENTRE = "centre"
+    RIGHT = "right"
+
+
+class Seat(Enum):
+    """Where a glyph lower than its grid sits."""
+
+    TOP = "top"
+    MIDDLE = "middle"
+    BASELINE = "baseline"
+
+
+@dataclass(frozen=True, slots=True)
+class FontFile:
+    """A bitmap font file: the items of its dark and light bits, and the place of its name."""
+
+    path: pathlib.Path
+    ink: str
+    paper: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class FontSource:
+    """A font as declared. `baseline_row` is the row that the baseline is under (the last if None)."""
+
+    name: str
+    grid: Grid
+    marks: tuple[Mark, ...] = ()
+    glyphs: tuple[DrawnGlyph, ...] = ()
+    file: FontFile | None = None
+    align: Align = Align.CENTRE
+    seat: Seat = Seat.MIDDLE
+    baseline_row: int | None = None
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True)
+class ShowSource:
+    """A text to show on a grid in a font; both are known by name once the language has read it."""
+
+    text: str
+    grid: str
+    font: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class ProgrammeSource:
+    """A programme as declared; its shows, one a grid, run in step."""
+
+    name: str
+    shows: tuple[ShowSource, ...]
+    every_us: int
+    repeat: bool
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Declared:
+    """A whole machine file, its includes among it."""
+
+    machine: Machine
+    fonts: tuple[FontSource, ...]
+    programmes: tuple[ProgrammeSource, ...]

@@ -1,0 +1,1 @@
+"""The model: parts, lanes, glyphs, electrics, motion and the step table."""

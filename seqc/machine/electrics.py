@@ -1,0 +1,136 @@
+"""Coils, relays, drives, outputs and supplies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from seqc.machine.findings import NOWHERE, Place
+
+MILLION = 1_000_000
+
+
+def ceil_div(dividend: int, divisor: int) -> int:
+    """The quotient of two whole numbers, rounded up."""
+    return -(-dividend // divisor)
+
+
+@dataclass(frozen=True, slots=True)
+class Coil:
+    """A latching coil and the pulse that moves it.
+
+    A pulse is `pulse_us` long and never longer than `longest_us`; the part moves for `travel_us`
+    from its start. The next pulse starts `recover_us` or more after the end of this one.
+    """
+
+    name: str
+    voltage_mv: int
+    resistance_mohm: int
+    pulse_us: int
+    longest_us: int
+    travel_us: int
+    inductance_uh: int = 0
+    recover_us: int = 0
+    duty_ppm: int | None = None
+    life: int | None = None
+    place: Place = NOWHERE
+
+    @property
+    def current_ua(self) -> int:
+        """Voltage over resistance (Ohm's law), in microamperes, rounded up."""
+        return ceil_div(self.voltage_mv * MILLION, self.resistance_mohm)
+
+    @property
+    def decay_us(self) -> int:
+        """Five time constants L/R, after which less than 1 % of the current is left (e^-5)."""
+        return ceil_div(5 * self.inductance_uh * 1000, self.resistance_mohm)
+
+
+@dataclass(frozen=True, slots=True)
+class Relay:
+    """A changeover relay: its contact moves `operate_us` after its output, back after `release_us`."""
+
+    name: str
+    operate_us: int
+    release_us: int
+    contact_life: int | None = None
+    mechanical_life: int | None = None
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True)
+class Bus:
+    """A row of outputs. `first` is the number of its bit 0 among all outputs of the machine."""
+
+    name: str
+    bits: int
+    first: int = 0
+    shift_register: bool = False
+    active_low: bool = False
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """A source of current; with `margin_ppm` on top, the coils together stay within `limit_ua`."""
+
+    name: str
+    voltage_mv: int
+    limit_ua: int
+    margin_ppm: int = 0
+    place: Place = NOWHERE
+
+    @property
+    def usable_ua(self) -> int:
+        """The most that all coils may draw at one time: the limit less the margin, rounded down."""
+        return self.limit_ua * MILLION // (MILLION + self.margin_ppm)
+
+
+class DriveKind(Enum):
+    """The switching parts that give a coil its two polarities."""
+
+    CHANGEOVER_PAIR = "changeover pair"
+    BRIDGE = "bridge"
+    SHARED_REVERSER = "shared reverser"
+
+    @property
+    def outputs_per_actuator(self) -> int:
+        """How many outputs each actuator takes, besides those that the drive shares."""
+        return 1 if self is DriveKind.SHARED_REVERSER else 2
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """How the actuators of some parts are switched.
+
+    Changeover pair: two changeover relays of type `relay`, the coil between their common contacts;
+    either one alone gives a polarity, none or both give no current. Bridge: two logic inputs, solid
+    state, with `dead_us` between opposite polarities. Shared reverser: one double-pole relay of
+    type `relay` on output `reverser` turns the rail for all (active: reverse), one relay for each
+    coil connects it. On any of them a pulse switch may stand in the rail: a solid-state switch on
+    output `switch` without which no coil of the drive draws current; it closes after the contacts
+    have settled and opens before they move. Outputs count from 0 over all buses.
+    """
+
+    kind: DriveKind
+    parts: tuple[str, ...]
+    supply: Supply
+    relay: Relay | None = None
+    dead_us: int = 0
+    reverser: int | None = None
+    switch: int | None = None
+    place: Place = NOWHERE
+
+    @property
+    def lead_us(self) -> int:
+        """From an output made active to its contact closed."""
+        return self.relay.operate_us if self.relay else 0
+
+    @property
+    def lag_us(self) -> int:
+        """From an output made inactive to its contact opened."""
+        return self.relay.release_us if self.relay else 0
+
+    def gap_us(self, coil: Coil) -> int:
+        """The least time from the end of a pulse to the next pulse of the same coil."""
+        return max(coil.recover_us, coil.decay_us, self.dead_us)

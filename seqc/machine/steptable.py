@@ -1,0 +1,66 @@
+"""The step table: the whole schedule as the controller sees it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import Enum
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """From `at_us` on, counted from the start of its table, the outputs have the levels in `word`.
+
+    Bit n of the word is the level of output n: an active-low output is active where its bit is 0.
+    """
+
+    at_us: int
+    word: int
+
+
+@dataclass(frozen=True, slots=True)
+class StepTable:
+    """One run of steps; the next table may start `length_us` after this one.
+
+    `name` is unique in its build. `shows` is the frame that is seen when the table has run, as
+    pairs of grid and glyph name; `after` is the frame that must be seen before it, if that
+    matters. The first step is at 0.
+    """
+
+    name: str
+    steps: tuple[Step, ...]
+    length_us: int
+    shows: tuple[tuple[str, str], ...] = ()
+    after: tuple[tuple[str, str], ...] = ()
+
+
+class Layout(Enum):
+    """How frames are laid out as tables."""
+
+    GLYPHS = "glyphs"
+    TRANSITIONS = "transitions"
+    PROGRAMME = "programme"
+
+
+@dataclass(frozen=True, slots=True)
+class TableSet:
+    """All tables of one build.
+
+    `width` is the number of outputs, `idle_word` the levels at which none is active. `home` comes
+    before anything else. `slack_us` is how long a pulse may be held beyond its time before it is
+    longer than its coil bears. A programme runs `tables` in order; where it repeats, the table
+    after the last is number `repeat_from`.
+    """
+
+    machine: str
+    layout: Layout
+    width: int
+    idle_word: int
+    slack_us: int
+    home: StepTable
+    tables: tuple[StepTable, ...]
+    repeat_from: int | None = None
+
+    def __iter__(self) -> Iterator[StepTable]:
+        """Home, then every table."""
+        return iter((self.home, *self.tables))

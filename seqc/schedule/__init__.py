@@ -1,0 +1,1 @@
+"""A plan to pulses in time, and pulses to a step table."""

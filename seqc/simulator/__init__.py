@@ -1,0 +1,1 @@
+"""Replays step tables against a machine."""

@@ -1,0 +1,1 @@
+"""Part 2: reachability, passes and their order."""

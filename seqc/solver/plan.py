@@ -1,0 +1,85 @@
+"""What the solver answers: for each frame the passes that load it, and how good they are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from seqc.machine.glyphs import Frame, Glyph
+from seqc.machine.parts import Position
+from seqc.machine.wiring import Actuator
+from seqc.solver.positions import Positions
+
+PULSES_PER_CYCLE = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """Selectors to pulse, then metering gates to cycle together.
+
+    `set` has only the selectors that must move (or whose position isn't known); `operate` the
+    metering actuators.
+    """
+
+    set: tuple[tuple[Actuator, Position], ...]
+    operate: tuple[Actuator, ...]
+
+
+@dataclass(frozen=True)
+class GridPlan:
+    """How one grid comes to show one glyph.
+
+    The passes come first; then, at the change, `dumps` and `transfers`: each is a tuple of stages
+    in the order in which they are cycled, a stage being the actuators of one gate. Where the lane
+    has no transfer gate the passes themselves are the change. Cells whose metering actuator is in
+    no pass keep their item. `start` and `end` are the positions before the first pass and after
+    the last. `least_passes` and `least_pulses` are proven lower bounds: no plan of this frame from
+    this start has fewer passes, or as few passes and fewer pulses.
+    """
+
+    glyph: Glyph
+    passes: tuple[Pass, ...]
+    dumps: tuple[tuple[Actuator, ...], ...]
+    transfers: tuple[tuple[Actuator, ...], ...]
+    start: Positions
+    end: Positions
+    least_passes: int
+    least_pulses: int
+
+    @property
+    def selector_pulses(self) -> int:
+        """How many pulses set selectors."""
+        return sum(len(step.set) for step in self.passes)
+
+    @property
+    def pulses(self) -> int:
+        """All pulses: selectors, and two for each cycle of a gate."""
+        cycles = sum(len(step.operate) for step in self.passes)
+        cycles += sum(len(stage) for stage in (*self.dumps, *self.transfers))
+        return self.selector_pulses + PULSES_PER_CYCLE * cycles
+
+    @property
+    def proven(self) -> bool:
+        """Whether the plan is proven best: fewest passes, and of those fewest pulses."""
+        return len(self.passes) == self.least_passes and self.pulses == self.least_pulses
+
+
+@dataclass(frozen=True)
+class FramePlan:
+    """How the whole board comes to show one frame: a plan for each grid that has a glyph in it."""
+
+    frame: Frame
+    grids: tuple[GridPlan, ...]
+
+    @property
+    def pulses(self) -> int:
+        """All pulses of the frame."""
+        return sum(plan.pulses for plan in self.grids)
+
+    @property
+    def proven(self) -> bool:
+        """Whether every grid's plan is proven best."""
+        return all(plan.proven for plan in self.grids)
+
+    def __iter__(self) -> Iterator[GridPlan]:
+        return iter(self.grids)

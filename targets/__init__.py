@@ -1,0 +1,1 @@
+"""Targets: a folder each, with a description and templates."""
