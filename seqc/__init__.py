@@ -1,0 +1,1 @@
+"""The way from a machine file to checked firmware tables."""

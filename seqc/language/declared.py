@@ -66,7 +66,7 @@ class FontFile:
 
 @dataclass(frozen=True, slots=True)
 class FontSource:
-    """A font as declared. `baseline_row` is the row that the baseline is under (the last if None)."""
+    """A font as declared; its baseline is under row `baseline_row`, the last if None."""
 
     name: str
     grid: Grid

@@ -48,7 +48,7 @@ class Coil:
 
 @dataclass(frozen=True, slots=True)
 class Relay:
-    """A changeover relay: its contact moves `operate_us` after its output, back after `release_us`."""
+    """A changeover relay; its contact follows its output after `operate_us` and `release_us`."""
 
     name: str
     operate_us: int

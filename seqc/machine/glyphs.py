@@ -12,7 +12,7 @@ from seqc.machine.parts import Grid
 
 @dataclass(frozen=True, slots=True)
 class Glyph:
-    """A picture for one grid: the name of the item that each cell shows, in the order of its cells."""
+    """A picture for one grid: the name of the item in each cell, in the order of its cells."""
 
     name: str
     font: str

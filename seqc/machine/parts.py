@@ -106,7 +106,7 @@ class Linkage:
 
 @dataclass(frozen=True, slots=True)
 class Selector:
-    """A two-position part that offers one of two inputs; it is settled `settle_us` after it moved."""
+    """A two-position part that offers one of two inputs; settled `settle_us` after it moved."""
 
     name: str
     linkage: Linkage
