@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Mapping, Sequence
 
 from seqc.machine.electrics import Bus, Coil, Drive, DriveKind, Relay, Supply
@@ -18,6 +19,7 @@ from seqc.machine.parts import (
     Lane,
     Linkage,
     LinkageKind,
+    Part,
     Path,
     Selector,
 )
@@ -84,7 +86,7 @@ def board(
     )
     above = len(stations) - dumps
     names = [gate.name for gate in stations[:above]] + [SHOWN]
-    paths = tuple(Path(*pair, fall_us, 20_000) for pair in zip(names, names[1:]))
+    paths = tuple(Path(*pair, fall_us, 20_000) for pair in itertools.pairwise(names))
     lanes = tuple(Lane(grid, feed, stations, above, paths) for grid in grids)
     return _wired_machine(items, lanes, kind, limit_ua, active_low, pulse_switch)
 
@@ -97,7 +99,7 @@ def _wired_machine(
     low: bool,
     pulse_switch: bool,
 ) -> Machine:
-    parts = (*lanes[0].selectors, *lanes[0].gates)
+    parts: tuple[Part, ...] = (*lanes[0].selectors, *lanes[0].gates)
     groups = groups_of(parts, lanes)
     outputs: dict[str, range] = {}
     first = 0

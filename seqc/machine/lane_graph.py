@@ -34,9 +34,9 @@ class Node:
 SEEN = Node("place", SHOWN)
 
 
-def lane_graph(lane: Lane) -> nx.DiGraph:
+def lane_graph(lane: Lane) -> nx.DiGraph[Node]:
     """The graph of any cell of a lane; edges out of an input carry `selector` and `position`."""
-    graph = nx.DiGraph()
+    graph: nx.DiGraph[Node] = nx.DiGraph()
     gates = [Node("gate", gate.name) for gate in lane.gates]
     stations = [*gates[: lane.gates_above], SEEN, *gates[lane.gates_above :]]
     nx.add_path(graph, stations)
@@ -50,10 +50,8 @@ def lane_graph(lane: Lane) -> nx.DiGraph:
             continue
         node = Node("selector", feed.selector.name, rank)
         graph.add_edge(node, below, **marks)
-        waiting.append((feed.rest, node, {"selector": feed.selector, "position": Position.REST}))
-        waiting.append(
-            (feed.thrown, node, {"selector": feed.selector, "position": Position.THROWN})
-        )
+        for position, offered in ((Position.REST, feed.rest), (Position.THROWN, feed.thrown)):
+            waiting.append((offered, node, {"selector": feed.selector, "position": position}))
     return graph
 
 
@@ -68,7 +66,7 @@ def routes(machine: Machine, lane: Lane, cell: Cell) -> dict[str, tuple[Conjunct
 
 
 def _positions(
-    machine: Machine, lane: Lane, cell: Cell, graph: nx.DiGraph, magazine: Node
+    machine: Machine, lane: Lane, cell: Cell, graph: nx.DiGraph[Node], magazine: Node
 ) -> Conjunction:
     way = nx.shortest_path(graph, magazine, SEEN)
     marks = [graph.edges[edge] for edge in nx.utils.pairwise(way)]
