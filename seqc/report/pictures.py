@@ -1,0 +1,58 @@
+"""Frames and glyphs as text, a sign for each kind of item."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from seqc.machine.model import Machine
+from seqc.machine.parts import Cell, Grid
+
+ABSENT = " "
+UNSEEN = "?"
+TONE_SIGNS = {"dark": "#", "light": "."}
+SPARE_SIGNS = "ox+=*%@&"
+
+
+def signs_of(machine: Machine) -> dict[str, str]:
+    """A sign for each item: by its tone where that is free, else a letter of its name."""
+    signs: dict[str, str] = {}
+    for item in machine.items:
+        wishes = [TONE_SIGNS.get(item.tone, ""), *item.name, *item.name.upper(), *SPARE_SIGNS]
+        taken = signs.values()
+        signs[item.name] = next((w for w in wishes if w and w not in taken), UNSEEN)
+    return signs
+
+
+def legend(machine: Machine) -> str:
+    """The signs and what they stand for, in one line."""
+    return "  ".join(f"{sign} {name}" for name, sign in signs_of(machine).items())
+
+
+def picture(grid: Grid, kinds: Sequence[str | None], signs: Mapping[str, str]) -> list[str]:
+    """The rows of a picture; `kinds` go with the cells of the grid, None for nothing there."""
+    at = dict(zip(grid.cells, kinds, strict=True))
+    return [
+        " ".join(_sign(at, Cell(row, column), signs) for column in range(1, grid.columns + 1))
+        for row in range(1, grid.rows + 1)
+    ]
+
+
+def _sign(at: Mapping[Cell, str | None], cell: Cell, signs: Mapping[str, str]) -> str:
+    if cell not in at:
+        return ABSENT
+    kind = at[cell]
+    return UNSEEN if kind is None else signs[kind]
+
+
+def beside(blocks: Sequence[Sequence[str]], gap: str = "   ") -> list[str]:
+    """Blocks of text set side by side, their tops level."""
+    height = max((len(block) for block in blocks), default=0)
+    widths = [max((len(line) for line in block), default=0) for block in blocks]
+    lines = []
+    for number in range(height):
+        parts = [
+            (block[number] if number < len(block) else "").ljust(width)
+            for block, width in zip(blocks, widths, strict=True)
+        ]
+        lines.append(gap.join(parts).rstrip())
+    return lines
