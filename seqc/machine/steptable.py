@@ -49,7 +49,8 @@ class TableSet:
     `width` is the number of outputs, `idle_word` the levels at which none is active. `home` comes
     before anything else. `slack_us` is how long a pulse may be held beyond its time before it is
     longer than its coil bears. A programme runs `tables` in order; where it repeats, the table
-    after the last is number `repeat_from`.
+    after the last is number `repeat_from`. `spare_us` is how much sooner than `length_us` after the
+    last the next table of a programme may start, so that the cadence is kept after a late poll.
     """
 
     machine: str
@@ -60,6 +61,7 @@ class TableSet:
     home: StepTable
     tables: tuple[StepTable, ...]
     repeat_from: int | None = None
+    spare_us: int = 0
 
     def __iter__(self) -> Iterator[StepTable]:
         """Home, then every table."""
