@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from enum import Enum
 
 from seqc.machine.findings import NOWHERE, Place
+from seqc.machine.suppression import Suppression
+from seqc.machine.winding import UNKNOWN_WINDING, Winding
+from seqc.machine.wire import Lead
 
 MILLION = 1_000_000
 
@@ -20,7 +23,8 @@ class Coil:
     """A latching coil and the pulse that moves it.
 
     A pulse is `pulse_us` long and never longer than `longest_us`; the part moves for `travel_us`
-    from its start. The next pulse starts `recover_us` or more after the end of this one.
+    from its start. The next pulse starts `recover_us` or more after the end of this one. `winding`,
+    `lead` and `suppression` are for the warnings and the forecast alone.
     """
 
     name: str
@@ -34,6 +38,9 @@ class Coil:
     duty_ppm: int | None = None
     life: int | None = None
     place: Place = NOWHERE
+    winding: Winding = UNKNOWN_WINDING
+    lead: Lead | None = None
+    suppression: Suppression | None = None
 
     @property
     def current_ua(self) -> int:
@@ -48,7 +55,10 @@ class Coil:
 
 @dataclass(frozen=True, slots=True)
 class Relay:
-    """A changeover relay; its contact follows its output after `operate_us` and `release_us`."""
+    """A changeover relay; its contact follows its output after `operate_us` and `release_us`.
+
+    `contact_ua` is what its contact is rated for on a resistive load.
+    """
 
     name: str
     operate_us: int
@@ -56,6 +66,7 @@ class Relay:
     contact_life: int | None = None
     mechanical_life: int | None = None
     place: Place = NOWHERE
+    contact_ua: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

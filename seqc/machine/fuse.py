@@ -1,0 +1,44 @@
+"""Which fuse a supply of pulsed coils wants."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+PULSE_SHARE = 0.22
+"""A pulse's I2t over the melting I2t for 100,000 pulses (fuse makers' guides)."""
+
+LOAD_SHARE = 0.75
+"""Steady current over rated current (common practice, no source)."""
+
+SERIES = (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
+"""Preferred ratings in one decade: R10 of ISO 3, as in IEC 60127 (from memory)."""
+
+
+@dataclass(frozen=True, slots=True)
+class FuseAdvice:
+    """A rating for the steady current, and the melting I2t that the pulses need besides.
+
+    Makers state the melting I2t of each fuse; time-lag types of one rating have the larger ones.
+    """
+
+    rating_a: float
+    melting_a2s: float
+
+    def __str__(self) -> str:
+        return (
+            f"time-lag fuse of {self.rating_a:g} A with a melting I2t of "
+            f"{self.melting_a2s:.2g} A2s or more"
+        )
+
+
+def preferred_rating_a(least_a: float) -> float:
+    """The smallest preferred rating that is no less than a current."""
+    decade = 10.0 ** math.floor(math.log10(least_a))
+    steps = (decade * step for step in (*SERIES, 10.0))
+    return next(rating for rating in steps if rating >= least_a * (1 - 1e-9))
+
+
+def fuse_advice(effective_a: float, pulse_a2s: float) -> FuseAdvice:
+    """The fuse for a steady (effective) current and for the largest pulse, seen 100,000 times."""
+    return FuseAdvice(preferred_rating_a(effective_a / LOAD_SHARE), pulse_a2s / PULSE_SHARE)

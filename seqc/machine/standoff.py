@@ -1,0 +1,99 @@
+"""How near the lanes pass the magnets of latching coils.
+
+A permanent magnet can magnetise steel items and make them stick, so their lanes keep a standoff
+(common practice, no source).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from seqc.machine.findings import NOWHERE, Finding, Place, Severity
+from seqc.machine.parts import Cell, Grid
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A place in space: to the right and down as seen, and away from who looks."""
+
+    right_um: int
+    down_um: int
+    away_um: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class LaneField:
+    """Where the lanes of a grid run: straight down from a level, each to its own cell.
+
+    `first` is the cell in row 1 and column 1; the lanes begin `height_um` above it.
+    """
+
+    grid: Grid
+    first: Point
+    column_pitch_um: int
+    row_pitch_um: int
+    height_um: int
+
+    def ends(self, cell: Cell) -> tuple[Point, Point]:
+        """The upper and the lower end of one cell's lane."""
+        right = self.first.right_um + (cell.column - 1) * self.column_pitch_um
+        down = self.first.down_um + (cell.row - 1) * self.row_pitch_um
+        upper = Point(right, self.first.down_um - self.height_um, self.first.away_um)
+        return upper, Point(right, down, self.first.away_um)
+
+
+@dataclass(frozen=True, slots=True)
+class Magnet:
+    """The middle of an actuator's magnet."""
+
+    actuator: str
+    centre: Point
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True, slots=True)
+class Standoff:
+    """The least distance between lanes and magnets, and where both are."""
+
+    least_um: int
+    fields: tuple[LaneField, ...] = ()
+    magnets: tuple[Magnet, ...] = ()
+
+
+def distance_um(field: LaneField, cell: Cell, point: Point) -> float:
+    """From a point to the nearest place of a cell's lane, which is upright."""
+    upper, lower = field.ends(cell)
+    nearest = min(max(point.down_um, upper.down_um), lower.down_um)
+    return math.dist(
+        (point.right_um, point.down_um, point.away_um), (upper.right_um, nearest, upper.away_um)
+    )
+
+
+def standoff_findings(standoff: Standoff) -> tuple[Finding, ...]:
+    """A warning for each magnet with lanes that pass it too near, in order of place."""
+    found = (finding for magnet in standoff.magnets for finding in _too_near(standoff, magnet))
+    return tuple(sorted(found, key=lambda finding: finding.place))
+
+
+def _too_near(standoff: Standoff, magnet: Magnet) -> Iterator[Finding]:
+    passed = [
+        (distance_um(field, cell, magnet.centre), field.grid.name, cell)
+        for field in standoff.fields
+        for cell in field.grid.cells
+    ]
+    near = sorted(entry for entry in passed if entry[0] < standoff.least_um)
+    if not near:
+        return
+    nearest_um, grid, cell = near[0]
+    others = f", and {len(near) - 1} more pass it too near" if len(near) > 1 else ""
+    yield Finding(
+        Severity.WARNING,
+        "standoff",
+        f"the lane of {grid} {cell} passes the magnet of {magnet.actuator} at "
+        f"{nearest_um / 1000:.1f} mm, {(standoff.least_um - nearest_um) / 1000:.1f} mm nearer than "
+        f"the standoff of {standoff.least_um / 1000:g} mm{others}",
+        magnet.place,
+        "move the coil, put iron between, or use items that a magnet leaves alone",
+    )
