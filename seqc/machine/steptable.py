@@ -51,6 +51,8 @@ class TableSet:
     longer than its coil bears. A programme runs `tables` in order; where it repeats, the table
     after the last is number `repeat_from`. `spare_us` is how much sooner than `length_us` after the
     last the next table of a programme may start, so that the cadence is kept after a late poll.
+    `clear`, where there is one, comes between home and the first other table: it lets items go that
+    an interrupted load left waiting, which home must not.
     """
 
     machine: str
@@ -62,7 +64,8 @@ class TableSet:
     tables: tuple[StepTable, ...]
     repeat_from: int | None = None
     spare_us: int = 0
+    clear: StepTable | None = None
 
     def __iter__(self) -> Iterator[StepTable]:
-        """Home, then every table."""
-        return iter((self.home, *self.tables))
+        """Home, the clear table if there is one, then every table."""
+        return iter((self.home, *([self.clear] if self.clear else []), *self.tables))
