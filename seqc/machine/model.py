@@ -9,6 +9,7 @@ from seqc.machine.electrics import Bus, Supply
 from seqc.machine.findings import NOWHERE, Place
 from seqc.machine.glyphs import Font, Programme
 from seqc.machine.parts import Cell, Gate, Grid, Item, Lane, Part, Selector
+from seqc.machine.standoff import Standoff
 from seqc.machine.wiring import Actuator
 
 
@@ -27,6 +28,7 @@ class Machine:
     fonts: tuple[Font, ...] = ()
     programmes: tuple[Programme, ...] = ()
     place: Place = NOWHERE
+    standoff: Standoff | None = None
 
     @property
     def grids(self) -> tuple[Grid, ...]:
