@@ -1,1 +1,19 @@
-"""Replays step tables against a machine."""
+"""Replays step tables against a machine, and reports what is seen and every fault on the way."""
+
+from seqc.simulator.faults import Event, Fault, FaultKind
+from seqc.simulator.replay import Glyphs, Replay, check, replay, replay_edges
+from seqc.simulator.simulator import Picture, Seen, Simulator
+
+__all__ = [
+    "Event",
+    "Fault",
+    "FaultKind",
+    "Glyphs",
+    "Picture",
+    "Replay",
+    "Seen",
+    "Simulator",
+    "check",
+    "replay",
+    "replay_edges",
+]

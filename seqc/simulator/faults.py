@@ -1,0 +1,95 @@
+"""What goes wrong in a replay, and what happened on the way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from seqc.machine.parts import Cell
+
+
+class FaultKind(StrEnum):
+    """A stable word for everything that a replay can find wrong."""
+
+    BAD_TABLE = "bad-table"
+    UNWIRED_OUTPUT = "unwired-output"
+    LEFT_ACTIVE = "left-active"
+    BOTH_POLARITIES = "both-polarities"
+    PULSE_TOO_SHORT = "pulse-too-short"
+    PULSE_TOO_LONG = "pulse-too-long"
+    PULSE_TOO_SOON = "pulse-too-soon"
+    DEAD_TIME = "dead-time"
+    OVERLOAD = "overload"
+    SWITCHED_UNDER_LOAD = "switched-under-load"
+    REVERSED_UNDER_LOAD = "reversed-under-load"
+    SELECTOR_UNDER_OPEN_GATE = "selector-under-open-gate"
+    SELECTOR_BEFORE_GATES = "selector-before-gates"
+    SELECTOR_NOT_SETTLED = "selector-not-settled"
+    SELECTOR_NOT_KNOWN = "selector-not-known"
+    RETURN_TOO_SOON = "return-too-soon"
+    THROW_TOO_SOON = "throw-too-soon"
+    ITEM_NOT_STILL = "item-not-still"
+    ARRIVES_AT_FULL_PLACE = "arrives-at-full-place"
+    ARRIVES_AT_OPEN_GATE = "arrives-at-open-gate"
+    EMPTY_MAGAZINE = "empty-magazine"
+    WRONG_KIND = "wrong-kind"
+    WRONG_START = "wrong-start"
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that goes wrong: when (from the start of the replay), in which table, and what.
+
+    `actuator` is the name of the actuator and `grid` and `cell` the place that the fault is about,
+    where there is one.
+    """
+
+    kind: FaultKind
+    at_us: int
+    table: str
+    what: str
+    actuator: str = ""
+    grid: str = ""
+    cell: Cell | None = None
+
+    def moved(self, by_us: int, table: str) -> Fault:
+        """The same fault `by_us` later and in a table of that name."""
+        return replace(self, at_us=self.at_us + by_us, table=table)
+
+    def __str__(self) -> str:
+        return f"{self.table} at {milliseconds(self.at_us)}: {self.kind}: {self.what}"
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that happens: at a time from the start of the replay, to what, and what it is now.
+
+    | `what`     | `name`            | `number` | `state`                            |
+    |------------|-------------------|----------|------------------------------------|
+    | `relay`    | the output        | output   | `closed`, `open`                   |
+    | `coil`     | the actuator      | its index| `forward`, `reverse`, `off`        |
+    | `position` | the actuator      | its index| `moving`, `rest`, `thrown`, `lost` |
+    | `item`     | a place of a cell | cell     | the kind, or empty                 |
+    """
+
+    at_us: int
+    what: str
+    name: str
+    number: int
+    state: str
+
+    def moved(self, by_us: int) -> Event:
+        """The same event `by_us` later."""
+        return replace(self, at_us=self.at_us + by_us)
+
+
+def milliseconds(us: int) -> str:
+    """A time in milliseconds, with as many decimals as it needs."""
+    whole, rest = divmod(abs(us), 1000)
+    decimals = f".{rest:03}".rstrip("0") if rest else ""
+    return f"{'-' if us < 0 else ''}{whole}{decimals} ms"
+
+
+def amperes(ua: int) -> str:
+    """A current in amperes, to the milliampere, rounded."""
+    return f"{ua / 1_000_000:.3f} A"

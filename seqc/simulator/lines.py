@@ -1,0 +1,118 @@
+"""The outputs as they are wired: which contact each moves, and which coils that contact feeds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from seqc.machine.electrics import Drive, DriveKind
+from seqc.machine.model import Machine
+from seqc.machine.wiring import Actuator
+
+FORWARD, REVERSE, OFF = 1, -1, 0
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One output: its contact, the actuators whose current depends on it, and its drive.
+
+    `name` tells what hangs on it. A pulse switch is solid state, so its times are 0.
+    """
+
+    output: int
+    name: str
+    operate_us: int
+    release_us: int
+    drive: Drive
+    actuators: tuple[int, ...]
+
+    @property
+    def is_switch(self) -> bool:
+        """Whether it is the pulse switch of its drive."""
+        return self.output == self.drive.switch
+
+    @property
+    def is_reverser(self) -> bool:
+        """Whether it turns the rail of its drive."""
+        return self.output == self.drive.reverser
+
+    @property
+    def must_move_unloaded(self) -> bool:
+        """Whether its contact may move only while it carries no current."""
+        return not self.is_switch and (self.drive.switch is not None or self.is_reverser)
+
+    def delay_us(self, active: int) -> int:
+        """From a change of the output until its contact has followed."""
+        return self.operate_us if active else self.release_us
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """What must be closed for a coil to draw current, as bit sets of outputs.
+
+    Without a reverser `forward` and `reverse` are the two polarities. With one, both are the coil's
+    own relay and `turned` the reverser. `switch` is 0 where there is no pulse switch.
+    """
+
+    forward: int
+    reverse: int
+    turned: int
+    switch: int
+
+    def polarity(self, closed: int) -> int:
+        """The polarity of the coil while these contacts are closed."""
+        if self.switch and not closed & self.switch:
+            return OFF
+        if self.turned:
+            if not closed & self.forward:
+                return OFF
+            return REVERSE if closed & self.turned else FORWARD
+        return bool(closed & self.forward) - bool(closed & self.reverse)
+
+    def asks_both(self, outputs: int) -> bool:
+        """Whether these outputs ask for both polarities at once."""
+        return not self.turned and bool(outputs & self.forward and outputs & self.reverse)
+
+
+def lines_of(machine: Machine) -> dict[int, Line]:
+    """Every output that is wired, by its number."""
+    lines = {
+        output: _line(output, f"{actuator.name} {word}".strip(), actuator.drive, (actuator.index,))
+        for actuator in machine.actuators
+        for output, word in zip(actuator.outputs, _words(actuator), strict=True)
+    }
+    fed: dict[Drive, list[int]] = {}
+    for actuator in machine.actuators:
+        fed.setdefault(actuator.drive, []).append(actuator.index)
+    for drive, actuators in fed.items():
+        for output, word in ((drive.reverser, "reverser"), (drive.switch, "pulse switch")):
+            if output is not None:
+                lines[output] = _line(output, word, drive, tuple(actuators))
+    return dict(sorted(lines.items()))
+
+
+def way_of(actuator: Actuator) -> Way:
+    """How the coil of an actuator gets its current."""
+    drive = actuator.drive
+    switch = 0 if drive.switch is None else 1 << drive.switch
+    turned = 0 if drive.reverser is None else 1 << drive.reverser
+    return Way(1 << actuator.outputs[0], 1 << actuator.outputs[-1], turned, switch)
+
+
+def bits(word: int) -> Iterator[int]:
+    """The numbers of the bits that are set, lowest first."""
+    while word:
+        low = word & -word
+        yield low.bit_length() - 1
+        word ^= low
+
+
+def _words(actuator: Actuator) -> tuple[str, ...]:
+    one = actuator.drive.kind is DriveKind.SHARED_REVERSER
+    return ("",) if one else ("forward", "reverse")
+
+
+def _line(output: int, name: str, drive: Drive, actuators: tuple[int, ...]) -> Line:
+    solid = drive.relay is None or output == drive.switch
+    operate, release = (0, 0) if solid else (drive.lead_us, drive.lag_us)
+    return Line(output, f"output {output} ({name})", operate, release, drive, actuators)

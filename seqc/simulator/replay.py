@@ -1,0 +1,181 @@
+"""A whole replay, and the pictures that were to be seen held against those that are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+from seqc.machine.model import Machine
+from seqc.machine.steptable import Step, StepTable
+from seqc.simulator.faults import Event, Fault, FaultKind
+from seqc.simulator.simulator import Picture, Seen, Simulator
+
+Glyphs = Mapping[tuple[str, str], tuple[str, ...]]
+"""Pictures by the name of their grid and their own, as step tables name them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Replay:
+    """What came of a row of tables.
+
+    `seen` has the pictures at the end of each table; `pulses` go by the name of the actuator,
+    `closings` of contacts and switches by output, `taken` counts the items from the magazines by
+    kind. `unchecked` names the tables that show a glyph which no font or mapping draws.
+    """
+
+    faults: tuple[Fault, ...]
+    seen: tuple[Seen, ...]
+    pulses: Mapping[str, int]
+    closings: Mapping[int, int]
+    taken: Mapping[str, int]
+    events: tuple[Event, ...] = ()
+    unchecked: tuple[str, ...] = ()
+
+
+@dataclass
+class _Judge:
+    """Holds what is seen against what was to be seen."""
+
+    machine: Machine
+    glyphs: Glyphs | None
+    unchecked: dict[str, None] = field(default_factory=dict)
+
+    def before(self, table: StepTable, now_us: int, pictures: Mapping[str, Picture]) -> list[Fault]:
+        """Faults where a table starts from another picture than it needs."""
+        return self._all(FaultKind.WRONG_START, table, table.after, now_us, pictures)
+
+    def after(self, table: StepTable, seen: Seen) -> list[Fault]:
+        """Faults where a table ends with another picture than it shows."""
+        return self._all(FaultKind.WRONG_KIND, table, table.shows, seen.end_us, seen.pictures)
+
+    def _all(
+        self,
+        kind: FaultKind,
+        table: StepTable,
+        frame: tuple[tuple[str, str], ...],
+        at_us: int,
+        pictures: Mapping[str, Picture],
+    ) -> list[Fault]:
+        return [f for pair in frame for f in self._faults(kind, table.name, pair, at_us, pictures)]
+
+    def _drawn(self, grid: str, name: str) -> list[tuple[str, ...]]:
+        if self.glyphs is not None and (grid, name) in self.glyphs:
+            return [self.glyphs[grid, name]]
+        fonts = [font for font in self.machine.fonts if font.grid.name == grid]
+        return [font.by_name[name].kinds for font in fonts if name in font.by_name]
+
+    def _faults(
+        self,
+        kind: FaultKind,
+        table: str,
+        pair: tuple[str, str],
+        at_us: int,
+        pictures: Mapping[str, Picture],
+    ) -> Iterator[Fault]:
+        grid, name = pair
+        drawn, seen = self._drawn(grid, name), pictures[grid]
+        if not drawn:
+            self.unchecked[table] = None
+        elif seen not in drawn:
+            cells = self.machine.lane_of(grid).grid.cells
+            for cell, is_seen, wanted in zip(cells, seen, drawn[0], strict=True):
+                if is_seen != wanted:
+                    what = (
+                        f"{cell} of {grid} shows {is_seen or 'nothing'}, "
+                        f"where glyph {name!r} has {wanted}"
+                    )
+                    yield Fault(kind, at_us, table, what, grid=grid, cell=cell)
+
+
+def replay(
+    machine: Machine,
+    tables: Iterable[StepTable],
+    *,
+    stock: bool = True,
+    tolerance_us: int = 0,
+    log: bool = False,
+) -> Replay:
+    """Run tables one after the other from power-on, without asking what they were to show."""
+    simulator = Simulator(machine, stock=stock, tolerance_us=tolerance_us, log=log)
+    return _replay(simulator, ((table, None) for table in tables), None)
+
+
+def check(
+    machine: Machine,
+    tables: Iterable[StepTable],
+    glyphs: Glyphs | None = None,
+    *,
+    stock: bool = True,
+    tolerance_us: int = 0,
+    log: bool = False,
+) -> Replay:
+    """Run tables from power-on and hold each picture against the glyph that the table shows.
+
+    A glyph is taken from `glyphs`, or else from the machine's fonts for its grid; where several of
+    them draw the same name, any of them will do.
+    """
+    simulator = Simulator(machine, stock=stock, tolerance_us=tolerance_us, log=log)
+    judge = _Judge(machine, glyphs)
+    return _replay(simulator, ((table, None) for table in tables), judge)
+
+
+def replay_edges(
+    machine: Machine,
+    edges: Iterable[tuple[int, int]],
+    *,
+    looks: Iterable[int] = (),
+    stock: bool = True,
+    tolerance_us: int = 0,
+    log: bool = False,
+) -> Replay:
+    """Run a recording: output words with the time, in microseconds, from which each is there.
+
+    `looks` are times at which to see the pictures, besides the end; each ends one `Seen`, and an
+    edge at that very time counts as before it.
+    """
+    recorded = sorted(edges)
+    ends = sorted({*looks, recorded[-1][0] if recorded else 0})
+    simulator = Simulator(machine, stock=stock, tolerance_us=tolerance_us, log=log)
+    return _replay(simulator, _segments(recorded, ends), None)
+
+
+def _segments(
+    edges: list[tuple[int, int]], ends: list[int]
+) -> Iterator[tuple[StepTable, int | None]]:
+    start = taken = 0
+    for end in ends:
+        first = taken
+        while taken < len(edges) and edges[taken][0] <= end:
+            taken += 1
+        steps = tuple(Step(at - start, word) for at, word in edges[first:taken])
+        yield StepTable(f"recording until {end} us", steps, end - start), start
+        start = end
+
+
+def _replay(
+    simulator: Simulator,
+    tables: Iterable[tuple[StepTable, int | None]],
+    judge: _Judge | None,
+) -> Replay:
+    faults: list[Fault] = []
+    events: list[Event] = []
+    parts: list[Seen] = []
+    for table, at_us in tables:
+        if judge:
+            faults += judge.before(table, simulator.now_us, simulator.pictures)
+        seen = simulator.run(table, at_us)
+        faults += seen.faults
+        events += seen.events
+        parts.append(seen)
+        if judge:
+            faults += judge.after(table, seen)
+    faults += simulator.finish()
+    return Replay(
+        tuple(faults),
+        tuple(parts),
+        simulator.pulses,
+        simulator.closings,
+        simulator.taken,
+        tuple(events),
+        tuple(judge.unchecked) if judge else (),
+    )

@@ -1,0 +1,264 @@
+"""A machine that runs step tables, one after the other, on one line of time."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from seqc.machine.model import Machine
+from seqc.machine.steptable import Step, StepTable
+from seqc.simulator.electric import (
+    START_REST,
+    START_THROWN,
+    ElectricRun,
+    ElectricState,
+    Feel,
+    Harness,
+)
+from seqc.simulator.faults import Event, Fault, FaultKind, milliseconds
+from seqc.simulator.lanes import Lanes
+from seqc.simulator.lines import bits
+from seqc.simulator.memory import Keyed, Memory
+from seqc.simulator.motion import GridRun, GridState, at_power_on
+
+Picture = tuple[str | None, ...]
+"""What is seen of one grid: the kind in each cell, in the order of its cells, None for nothing."""
+
+Script = tuple[tuple[Step, ...], int]
+Touch = tuple[tuple[Feel, ...], int]
+Counts = tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What a table leads to: the picture of each grid at its end, and the faults on the way."""
+
+    table: str
+    start_us: int
+    end_us: int
+    pictures: Mapping[str, Picture]
+    faults: tuple[Fault, ...] = ()
+    events: tuple[Event, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Electric:
+    """What a table does to the electric side; `touches` has what the parts of each grid feel."""
+
+    after: Keyed[ElectricState]
+    touches: tuple[Keyed[Touch], ...]
+    faults: tuple[Fault, ...]
+    events: tuple[Event, ...]
+    pulses: Counts
+    closings: Counts
+
+
+@dataclass(frozen=True, slots=True)
+class _Grid:
+    """What the pulses of a table do to one grid; `taken` counts the items from the magazines."""
+
+    after: Keyed[GridState]
+    picture: Picture
+    faults: tuple[Fault, ...] = ()
+    events: tuple[Event, ...] = ()
+    taken: tuple[tuple[str, int], ...] = ()
+
+
+@dataclass
+class Tally:
+    """How often each pulse pattern of a table came, added up only when it is asked for."""
+
+    uses: Counter[Counts] = field(default_factory=Counter)
+
+    def total(self) -> Counter[int]:
+        """The sum of all patterns, by number."""
+        total: Counter[int] = Counter()
+        for counts, times in self.uses.items():
+            for number, count in counts:
+                total[number] += count * times
+        return total
+
+
+class Simulator:
+    """A machine from power-on, when no position is known and no item lies below the magazines.
+
+    `stock`: an item's stock is counted down over the whole machine, not lane by lane, so that an
+    empty magazine is a fault only where no way of sharing the stock out could have prevented it.
+    `tolerance_us`: how much sooner or longer than it should a thing may be before it is a fault,
+    for edges that were recorded on another clock. `log`: keep events.
+    """
+
+    def __init__(
+        self, machine: Machine, *, stock: bool = True, tolerance_us: int = 0, log: bool = False
+    ) -> None:
+        self.machine = machine
+        self.now_us = 0
+        self._log = log
+        self._tolerance_us = tolerance_us
+        self._harness = Harness(machine, tolerance_us)
+        self._lanes = [Lanes(machine, lane) for lane in machine.lanes]
+        self._grid_of = [machine.grids.index(actuator.grid) for actuator in machine.actuators]
+        counted = [item for item in machine.items if item.stock is not None and stock]
+        self.left = {item.name: item.stock or 0 for item in counted}
+        self.taken: Counter[str] = Counter()
+        self._pulses, self._closings = Tally(), Tally()
+        self._electric = Keyed(ElectricState())
+        self._grids = [self._still(lanes) for lanes in self._lanes]
+        self._scripts: dict[int, tuple[StepTable, Keyed[Script]]] = {}
+        self._electric_memory: Memory[_Electric] = Memory()
+        self._grid_memory: Memory[_Grid] = Memory()
+
+    @staticmethod
+    def _still(lanes: Lanes) -> _Grid:
+        state = at_power_on(lanes)
+        return _Grid(Keyed(state), state.places[lanes.shown])
+
+    @property
+    def pictures(self) -> dict[str, Picture]:
+        """What is seen now, by grid."""
+        return {
+            lanes.grid.name: grid.picture
+            for lanes, grid in zip(self._lanes, self._grids, strict=True)
+        }
+
+    @property
+    def pulses(self) -> dict[str, int]:
+        """How often each actuator has been pulsed, by its name."""
+        total = self._pulses.total()
+        return {actuator.name: total[actuator.index] for actuator in self.machine.actuators}
+
+    @property
+    def closings(self) -> dict[int, int]:
+        """How often each wired output has closed its contact (or switch), by its number."""
+        total = self._closings.total()
+        return {output: total[output] for output in self._harness.lines}
+
+    def run(self, table: StepTable, at_us: int | None = None) -> Seen:
+        """Run a table, at once or at a later time, until its end."""
+        waited: tuple[Fault, ...] = ()
+        events: tuple[Event, ...] = ()
+        if at_us is not None and at_us > self.now_us:
+            idle = self._run(StepTable("idle", (), at_us - self.now_us))
+            waited, events = idle.faults, idle.events
+        seen = self._run(table)
+        return Seen(
+            seen.table,
+            seen.start_us,
+            seen.end_us,
+            seen.pictures,
+            (*waited, *seen.faults),
+            (*events, *seen.events),
+        )
+
+    def finish(self) -> tuple[Fault, ...]:
+        """After the last table: what is still powered, and what goes wrong until all is at rest."""
+        active = self._electric.value.active & self._harness.wired
+        left_on = tuple(
+            Fault(
+                FaultKind.LEFT_ACTIVE,
+                self.now_us,
+                "end",
+                f"{self._harness.lines[output].name} is still active after the last table",
+            )
+            for output in bits(active)
+        )
+        rest = [grid.after.value.pending_us for grid in self._grids]
+        length = max(self._electric.value.pending_us, *rest)
+        return left_on + self._run(StepTable("end", (), length)).faults
+
+    def _run(self, table: StepTable) -> Seen:
+        start, script = self.now_us, self._script(table)
+        electric = self._electric_memory.recall(
+            (script, self._electric), lambda: self._run_electric(script.value)
+        )
+        self._electric = electric.after
+        self._pulses.uses[electric.pulses] += 1
+        self._closings.uses[electric.closings] += 1
+        faults, events = [*electric.faults], [*electric.events]
+        for number, touch in enumerate(electric.touches):
+            before = self._grids[number]
+            if touch.value[0] or before.after.value.pending_us:
+                self._grids[number] = after = self._move(number, touch)
+                faults += after.faults
+                events += after.events
+        faults += _malformed(table)
+        self.now_us += table.length_us
+        return Seen(
+            table.name,
+            start,
+            self.now_us,
+            self.pictures,
+            tuple(f.moved(start, table.name) for f in sorted(faults, key=lambda f: f.at_us)),
+            tuple(e.moved(start) for e in sorted(events, key=lambda e: e.at_us)),
+        )
+
+    def _script(self, table: StepTable) -> Keyed[Script]:
+        known = self._scripts.get(id(table))
+        if known is None:
+            if len(self._scripts) > 4096:
+                self._scripts.clear()
+            steps = tuple(step for step in table.steps if 0 <= step.at_us <= table.length_us)
+            known = self._scripts[id(table)] = table, Keyed((steps, table.length_us))
+        return known[1]
+
+    def _run_electric(self, script: Script) -> _Electric:
+        steps, length = script
+        run = ElectricRun(self._harness, self._electric.value, self._log)
+        after = run.run(steps, length)
+        felt: list[list[Feel]] = [[] for _ in self._lanes]
+        for feel in run.feels:
+            felt[self._grid_of[feel[1]]].append(feel)
+        started = Counter(i for _, i, what in run.feels if what in (START_REST, START_THROWN))
+        return _Electric(
+            Keyed(after),
+            tuple(Keyed((tuple(feels), length)) for feels in felt),
+            tuple(run.faults),
+            tuple(run.events),
+            tuple(sorted(started.items())),
+            tuple(sorted(run.closings.items())),
+        )
+
+    def _move(self, number: int, touch: Keyed[Touch]) -> _Grid:
+        before = self._grids[number].after
+        outcome = self._grid_memory.recall(
+            (number, touch, before), lambda: self._run_grid(number, touch, before.value, {})
+        )
+        if any(self.left.get(kind, count) < count for kind, count in outcome.taken):
+            outcome = self._run_grid(number, touch, before.value, self.left)
+        else:
+            for kind, count in outcome.taken:
+                if kind in self.left:
+                    self.left[kind] -= count
+        self.taken.update(dict(outcome.taken))
+        return outcome
+
+    def _run_grid(
+        self, number: int, touch: Keyed[Touch], before: GridState, left: dict[str, int]
+    ) -> _Grid:
+        lanes = self._lanes[number]
+        run = GridRun(lanes, before, self._tolerance_us, left, self._log)
+        after = run.run(*touch.value)
+        return _Grid(
+            Keyed(after),
+            after.places[lanes.shown],
+            tuple(run.faults),
+            tuple(run.events),
+            tuple(sorted(run.taken.items())),
+        )
+
+
+def _malformed(table: StepTable) -> list[Fault]:
+    """What is wrong with the table itself, before anything is switched."""
+    faults = []
+    last = 0
+    for step in table.steps:
+        if step.at_us < last:
+            why = f"a step at {milliseconds(step.at_us)} stands after one at {milliseconds(last)}"
+        elif step.at_us > table.length_us:
+            why = f"a step at {milliseconds(step.at_us)} is past its end"
+        else:
+            last = step.at_us
+            continue
+        faults.append(Fault(FaultKind.BAD_TABLE, max(step.at_us, 0), "", why))
+    return faults
