@@ -25,13 +25,18 @@ class Position(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A kind of loose piece; `tone` is how it looks, `stock` how many there are in all."""
+    """A kind of loose piece; `tone` is how it looks, `stock` how many there are in all.
+
+    A used item is back in its magazine `return_us` after it has left its cell; None if it isn't
+    brought back.
+    """
 
     name: str
     tone: str = ""
     stock: int | None = None
     diameter_um: int | None = None
     place: Place = NOWHERE
+    return_us: int | None = None
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -1,0 +1,1 @@
+"""What a programme does to its machine in time: wear, heat, energy and stock."""

@@ -1,0 +1,151 @@
+"""The forecast as plain text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from seqc.forecast.result import Forecast
+from seqc.forecast.span import spoken
+from seqc.forecast.stock import KindStock, Load
+from seqc.forecast.wear import PartWear
+from seqc.machine.duty import CoilState
+from seqc.machine.model import Machine
+
+SHOWN_PARTS = 8
+HOURS_A_DAY = 24
+HOUR_US = 3_600_000_000
+
+CAUTION = (
+    "Rated lives are statistics (IEC 61810-2), not promises. Local codes and licensed practice "
+    "decide how supply, fuse and wiring are made; nothing is plugged while powered."
+)
+
+
+def as_text(result: Forecast) -> str:
+    """The forecast for people, one section a subject."""
+    sections = (_head, _wear, _heat, _energy, _stock, _sheets)
+    paragraphs = ["\n".join(section(result)) for section in sections]
+    return "\n\n".join([*(paragraph for paragraph in paragraphs if paragraph), CAUTION, ""])
+
+
+def _head(result: Forecast) -> Iterator[str]:
+    yield (
+        f"Forecast of {result.programme} on {result.machine.name} for "
+        f"{spoken(result.tally.duration_us)}: {result.tally.frames:,} frames, one every "
+        f"{spoken(result.every_us)}"
+    )
+
+
+def _wear(result: Forecast) -> Iterator[str]:
+    yield (
+        f"Wear: {sum(result.tally.pulses):,} pulses, "
+        f"{result.relay_operations:,} operations of relays"
+    )
+    busy = [part for part in result.parts if part.operations]
+    if busy:
+        yield f"  first to fail: {_fate(busy[0])}"
+        yield from _after_a_switch(busy)
+    for part in busy[1:SHOWN_PARTS]:
+        yield f"  then: {_fate(part)}"
+    if len(busy) > SHOWN_PARTS:
+        yield f"  and {len(busy) - SHOWN_PARTS} more parts later"
+
+
+def _fate(part: PartWear) -> str:
+    return (
+        f"{part.part} after {_hours(part.hours)} "
+        f"({part.limit} {part.life:,}, {part.operations:,} in the time)"
+    )
+
+
+def _after_a_switch(busy: list[PartWear]) -> Iterator[str]:
+    """What a pulse switch does for the part that fails first."""
+    first = busy[0]
+    if first.switched_hours is not None and first.hours is not None:
+        yield (
+            f"  a pulse switch takes its load off the contacts: then {_hours(first.switched_hours)}"
+            f" (mechanical life), {first.switched_hours / first.hours:.0f} times as long"
+        )
+
+
+def _hours(hours: float | None) -> str:
+    if hours is None:
+        return "never"
+    return f"{hours:.1f} h" if hours < 3 * HOURS_A_DAY else f"{hours / HOURS_A_DAY:.1f} d"
+
+
+def _heat(result: Forecast) -> Iterator[str]:
+    hottest: dict[str, CoilState] = {}
+    for state in result.coils:
+        known = hottest.setdefault(state.actuator.coil.name, state)
+        if state.duty > known.duty:
+            hottest[state.actuator.coil.name] = state
+    if hottest:
+        yield f"Heat, in air of {result.conditions.ambient_c:g} C, the hardest used of each coil:"
+    for name, state in hottest.items():
+        settles = "" if state.steady_c is None else f", settles at {state.steady_c:.0f} C"
+        limit = state.actuator.coil.winding.limit_c
+        against = f" of {limit} C" if limit is not None and settles else ""
+        yield f"  {name} ({state.actuator.name}): on for {state.duty:.2%}{settles}{against}"
+
+
+def _energy(result: Forecast) -> Iterator[str]:
+    cost = "" if result.cost is None else f", costs {result.cost:.2g}"
+    yield f"Energy of the coils: {result.joules / 3600:.3g} Wh{cost}"
+    for supply in result.supplies:
+        fuse = f"; {supply.fuse}" if supply.fuse else ""
+        yield (
+            f"  {supply.supply.name}: {supply.peak_a:.3g} A at most, "
+            f"{supply.mean_a:.2g} A in the mean{fuse}"
+        )
+
+
+def _stock(result: Forecast) -> Iterator[str]:
+    yield "Stock"
+    for kind in result.stocks:
+        yield f"  {kind.item.name}: {kind.drawn:,} used, {_stock_words(kind)}"
+    if result.ink and result.ink.helps:
+        swaps = ", ".join(f"{new} for {old}" for old, new in result.ink.exchange if new != old)
+        last = result.ink.frames_exchanged
+        yield (
+            f"  better draw with {swaps}: without return the stock then lasts "
+            + ("without end" if last is None else spoken(last * result.every_us))
+        )
+
+
+def _stock_words(kind: KindStock) -> str:
+    back = "at once" if not kind.return_us else f"after {spoken(kind.return_us)}"
+    endless = f"{kind.least_endless:,} are enough without end when used ones are back {back}"
+    if kind.item.stock is None:
+        return f"{endless}"
+    alone = "without end" if kind.lasts_us is None else spoken(kind.lasts_us)
+    returned = "without end" if kind.lasts_returned_us is None else spoken(kind.lasts_returned_us)
+    return (
+        f"stock {kind.item.stock:,} lasts {alone} without return, {returned} with return {back}; "
+        f"{endless}"
+    )
+
+
+def _sheets(result: Forecast) -> Iterator[str]:
+    for kind in result.stocks:
+        returns = kind.item.return_us is not None
+        load = kind.load_returned if returns else kind.load
+        way = "with return" if returns else "without return"
+        if any(load.values()):
+            yield f"Load {sum(load.values()):,} {kind.item.name} ({way}):"
+            yield from _sheet(result.machine, load)
+
+
+def _sheet(machine: Machine, load: Load) -> Iterator[str]:
+    """The counts of each grid where its cells are, a dash for an absent cell."""
+    counts = {(magazine.grid, magazine.cell): count for magazine, count in load.items()}
+    width = max(len(f"{count:,}") for count in load.values())
+    for grid in machine.grids:
+        places = {(cell.row, cell.column): cell for cell in grid.cells}
+        if not any((grid.name, cell) in counts for cell in grid.cells):
+            continue
+        yield f"  {grid.name}"
+        for row in range(1, grid.rows + 1):
+            cells = (places.get((row, column)) for column in range(1, grid.columns + 1))
+            words = ("-" if cell is None else f"{counts[grid.name, cell]:,}" for cell in cells)
+            yield "    " + " ".join(word.rjust(width) for word in words)

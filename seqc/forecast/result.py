@@ -1,0 +1,155 @@
+"""The whole forecast of a programme over a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+from seqc.forecast.energy import SupplyEnergy, supply_energies
+from seqc.forecast.ink import InkAdvice, ink_advice
+from seqc.forecast.span import spoken
+from seqc.forecast.stock import KindStock, stock_forecast
+from seqc.forecast.tally import Tally, tally
+from seqc.forecast.usage import Run
+from seqc.forecast.wear import PartWear, operations, wear
+from seqc.machine.duty import CoilState, DutyUse, coil_states
+from seqc.machine.electric_findings import electric_findings
+from seqc.machine.findings import Finding, Severity
+from seqc.machine.model import Machine
+from seqc.machine.standoff import standoff_findings
+from seqc.machine.winding import AMBIENT_C
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """What the forecast takes for granted: peaks as scheduled, air, price, and a cost to keep to.
+
+    `peak_ua` has, by supply name, the largest sum of coil currents at one instant.
+    """
+
+    peak_ua: Mapping[str, int] = field(default_factory=dict)
+    ambient_c: float = AMBIENT_C
+    price_per_kwh: float | None = None
+    budget: float | None = None
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """What a programme does to its machine in a time.
+
+    `parts` begin with the one that fails first, `coils` go by actuator index. The run may be
+    shorter than the time, when its programme ends.
+    """
+
+    machine: Machine
+    programme: str
+    every_us: int
+    tally: Tally
+    relay_operations: int
+    parts: tuple[PartWear, ...]
+    coils: tuple[CoilState, ...]
+    supplies: tuple[SupplyEnergy, ...]
+    stocks: tuple[KindStock, ...]
+    ink: InkAdvice | None
+    conditions: Conditions
+    findings: tuple[Finding, ...]
+
+    @property
+    def joules(self) -> float:
+        """The energy of all coils and their leads."""
+        return sum(supply.joules for supply in self.supplies)
+
+    @property
+    def cost(self) -> float | None:
+        """What that energy costs, if a price is given."""
+        price = self.conditions.price_per_kwh
+        return None if price is None else sum(supply.cost(price) for supply in self.supplies)
+
+
+def forecast(
+    machine: Machine,
+    programme: str,
+    run: Run,
+    duration_us: int,
+    conditions: Conditions | None = None,
+) -> Forecast:
+    """The forecast of a run of a machine over a time."""
+    given = conditions or Conditions()
+    totals = tally(machine, run, duration_us)
+    duty = DutyUse(duration_us, totals.pulses, given.peak_ua, given.ambient_c)
+    parts = wear(machine, totals)
+    supplies = supply_energies(machine, duty)
+    stocks = stock_forecast(machine, run, duration_us)
+    standoff = standoff_findings(machine.standoff) if machine.standoff else ()
+    found = (
+        *electric_findings(machine, duty),
+        *standoff,
+        *_empty(stocks),
+        *_worn(machine, parts),
+        *_dear(machine, supplies, given),
+    )
+    return Forecast(
+        machine,
+        programme,
+        run.every_us,
+        totals,
+        operations(machine, totals),
+        parts,
+        coil_states(machine, duty),
+        supplies,
+        stocks,
+        ink_advice(machine, run),
+        given,
+        tuple(sorted(found, key=lambda finding: finding.place)),
+    )
+
+
+def _empty(stocks: tuple[KindStock, ...]) -> Iterator[Finding]:
+    for kind in stocks:
+        if not kind.falls_short or kind.lasting_us is None or kind.item.stock is None:
+            continue
+        early = spoken(kind.duration_us - kind.lasting_us)
+        yield Finding(
+            Severity.WARNING,
+            "empty-magazine",
+            f"{kind.item.name} runs out after {spoken(kind.lasting_us)}, {early} before the time "
+            f"is over: {kind.needed - kind.item.stock} more than the stock of {kind.item.stock} "
+            "are needed",
+            kind.item.place,
+            "stock more, bring used items back sooner, or draw with the kind that there is more of",
+        )
+
+
+def _worn(machine: Machine, parts: tuple[PartWear, ...]) -> Iterator[Finding]:
+    """One finding for all parts that don't live through the time, named by the first."""
+    worn = [part for part in parts if part.share > 1]
+    if not worn:
+        return
+    first = worn[0]
+    others = f", and {len(worn) - 1} more parts wear out" if len(worn) > 1 else ""
+    switch = "let a pulse switch do the switching, " if first.switched_life else ""
+    yield Finding(
+        Severity.WARNING,
+        "worn-out",
+        f"the {first.part} reaches its {first.limit} of {first.life} after {first.hours:.1f} h: "
+        f"{first.operations - first.life} operations more than that in the time{others}",
+        machine.place,
+        f"{switch}slow the cadence, or plan for the exchange",
+    )
+
+
+def _dear(
+    machine: Machine, supplies: tuple[SupplyEnergy, ...], given: Conditions
+) -> Iterator[Finding]:
+    if given.price_per_kwh is None or given.budget is None:
+        return
+    cost = sum(supply.cost(given.price_per_kwh) for supply in supplies)
+    if cost > given.budget:
+        yield Finding(
+            Severity.WARNING,
+            "over-budget",
+            f"the energy costs {cost:.4g}, {cost - given.budget:.4g} more than the budget of "
+            f"{given.budget:.4g}",
+            machine.place,
+            "slow the cadence or shorten the pulses",
+        )

@@ -1,0 +1,114 @@
+"""How long relays and coils last at the rate of a tally, and which part fails first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from seqc.forecast.tally import Tally
+from seqc.machine.electrics import Drive, DriveKind, Relay
+from seqc.machine.model import Machine
+from seqc.machine.wiring import Actuator
+
+
+@dataclass(frozen=True)
+class PartWear:
+    """One relay or coil: what it does in the tally's time, and when its rated life is over.
+
+    `limit` names the life that ends first: contact life where the contact switches load,
+    mechanical life where it doesn't, coil life (in pulses). `switched_life` is the life that a
+    pulse switch would leave it, where it has none yet. Times are None for a part at rest.
+    """
+
+    part: str
+    limit: str
+    operations: int
+    life: int
+    duration_us: int
+    switched_life: int | None = None
+
+    @property
+    def hours(self) -> float | None:
+        """Hours of this use until the rated life is over."""
+        return self._hours(self.life)
+
+    @property
+    def switched_hours(self) -> float | None:
+        """The same with a pulse switch in the rail."""
+        return None if self.switched_life is None else self._hours(self.switched_life)
+
+    def _hours(self, life: int) -> float | None:
+        if not self.operations:
+            return None
+        return life / self.operations * self.duration_us / 3_600_000_000
+
+    @property
+    def share(self) -> float:
+        """The part of the rated life that the tally's time takes."""
+        return self.operations / self.life
+
+
+def wear(machine: Machine, use: Tally) -> tuple[PartWear, ...]:
+    """Every part with a rated life, the one that fails first in front."""
+    parts = [*_coils(machine, use), *_relays(machine, use), *_reversers(machine, use)]
+    return tuple(sorted(parts, key=lambda part: (-part.share, part.part)))
+
+
+def operations(machine: Machine, use: Tally) -> int:
+    """How often all relays together operate; bridges have none."""
+    counts = (count for actuator in machine.actuators for _, count in _contacts(actuator, use))
+    return sum(counts) + sum(use.turns.values())
+
+
+def _coils(machine: Machine, use: Tally) -> Iterator[PartWear]:
+    for actuator in machine.actuators:
+        if actuator.coil.life is not None:
+            pulses = use.pulses[actuator.index]
+            name = f"coil of {actuator.name}"
+            yield PartWear(name, "coil life", pulses, actuator.coil.life, use.duration_us)
+
+
+def _contacts(actuator: Actuator, use: Tally) -> list[tuple[str, int]]:
+    """The relays of an actuator, each with the polarity that it gives and how often it operates."""
+    forward, reverse = use.forward[actuator.index], use.reverse[actuator.index]
+    match actuator.drive.kind:
+        case DriveKind.CHANGEOVER_PAIR:
+            return [("forward ", forward), ("reverse ", reverse)]
+        case DriveKind.SHARED_REVERSER:
+            return [("", forward + reverse)]
+        case DriveKind.BRIDGE:
+            return []
+
+
+def _relays(machine: Machine, use: Tally) -> Iterator[PartWear]:
+    for actuator in machine.actuators:
+        drive = actuator.drive
+        if drive.relay is None:
+            continue
+        for polarity, count in _contacts(actuator, use):
+            name = f"{polarity}relay of {actuator.name}"
+            yield from _relay(name, drive.relay, drive.switch is None, count, use.duration_us)
+
+
+def _reversers(machine: Machine, use: Tally) -> Iterator[PartWear]:
+    """Shared reversers: they turn while no coil is connected, so they never switch load."""
+    drives: dict[int, Drive] = {
+        actuator.drive.reverser: actuator.drive
+        for actuator in machine.actuators
+        if actuator.drive.reverser is not None
+    }
+    for output, drive in drives.items():
+        if drive.relay is not None:
+            name = f"reverser on output {output}"
+            turns = use.turns.get(output, 0)
+            yield from _relay(name, drive.relay, False, turns, use.duration_us)
+
+
+def _relay(
+    name: str, relay: Relay, switches: bool, count: int, duration_us: int
+) -> Iterator[PartWear]:
+    mechanical = relay.mechanical_life
+    if switches and relay.contact_life is not None:
+        yield PartWear(name, "contact life", count, relay.contact_life, duration_us, mechanical)
+    elif mechanical is not None:
+        yield PartWear(name, "mechanical life", count, mechanical, duration_us)
