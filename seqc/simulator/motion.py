@@ -226,7 +226,7 @@ class GridRun:
     def _draw(self, now: int, _place: int, cell: int) -> str | None:
         kind = self.lanes.offered(cell, self.positions)
         if not self.left.get(kind, 1):
-            what = f"no {kind} is left for {self.lanes.cell_name(cell)}"
+            what = f"no {kind} is left"
             self._fault(FaultKind.EMPTY_MAGAZINE, now, what, None, [cell])
             return None
         if kind in self.left:
