@@ -45,7 +45,7 @@ def rises(machine: Machine, run: Run, return_us: Mapping[str, int]) -> dict[Maga
             # The item waits behind a transfer gate for one frame before it is seen.
             delay = ceil_div(return_us[item.name], run.every_us) + bool(lane.transfers)
             # Beyond its longest time out after the intro, a cycle is like the one before it.
-            horizon = len(rhythm.intro) + 2 * len(rhythm.cycle) + delay + 1
+            horizon = len(rhythm.intro) + 2 * len(rhythm.cycle) + delay
             frames = list(rhythm.frames(horizon))
             for rank, cell in enumerate(lane.grid.cells):
                 own = [(frame, kind) for frame, draw in frames if (kind := draw.kinds[rank])]
