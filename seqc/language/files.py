@@ -1,0 +1,157 @@
+"""Reads files and follows includes, within bounds and within one folder."""
+
+from __future__ import annotations
+
+import pathlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from seqc.language.limits import MAX_FILE_BYTES, MAX_FILES, MAX_INCLUDE_DEPTH, MAX_STATEMENTS
+from seqc.language.parsing import parse
+from seqc.language.source import Source, Statement, Text
+from seqc.language.texts import check_text
+from seqc.machine.findings import Findings, Place, Related
+
+
+def read_file(path: pathlib.Path, place: Place, findings: Findings) -> str | None:
+    """The text of a file; None where it can't be read, which is reported at `place`."""
+    try:
+        if not path.is_file():
+            message = f"there is no file `{path}`"
+            findings.error("file-not-found", message, place, "check its name and folder")
+            return None
+        with path.open("rb") as file:
+            content = file.read(MAX_FILE_BYTES + 1)
+    except OSError as error:
+        message = f"`{path}` can't be read: {error.strerror}"
+        findings.error("file-not-readable", message, place)
+        return None
+    if len(content) > MAX_FILE_BYTES:
+        message = f"`{path}` is larger than {MAX_FILE_BYTES} bytes"
+        findings.error("file-too-large", message, place, "divide it with `include`")
+        return None
+    return _decoded(content, path, place, findings)
+
+
+def _decoded(content: bytes, path: pathlib.Path, place: Place, findings: Findings) -> str | None:
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        message = f"`{path}` is not a UTF-8 text: line {line} has byte {content[error.start]:#04x}"
+        findings.error("file-not-text", message, place, "save it as UTF-8")
+        return None
+
+
+def safe_path(
+    name: Text, folder: pathlib.Path, root: pathlib.Path, findings: Findings
+) -> pathlib.Path | None:
+    """The file of a name that is given in a file in `folder`; it must lie within `root`."""
+    if not check_text(name, findings):
+        return None
+    pure = pathlib.PurePosixPath(name.text)
+    windows = pathlib.PureWindowsPath(name.text)
+    path = folder / pure
+    if "\\" in name.text or pure.is_absolute() or windows.drive or not _lies_in(path, root):
+        message = f"`{name.text}` leads out of the folder of the machine file"
+        hint = "name a file in that folder or below it, with `/` between folders"
+        findings.error("file-outside", message, name.place, hint)
+        return None
+    return path
+
+
+def _lies_in(path: pathlib.Path, root: pathlib.Path) -> bool:
+    try:
+        return path.resolve().is_relative_to(root)
+    except (OSError, RuntimeError):
+        return False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Open:
+    """A file whose statements are being read, and the include that led to it."""
+
+    path: pathlib.Path
+    folder: pathlib.Path
+    statements: Iterator[Statement]
+    include: Text | None
+
+
+def collect(text: str, name: str, findings: Findings) -> Source:
+    """The statements of a text and of all that it includes, each file once."""
+    return _Collector(text, name, findings).collect()
+
+
+class _Collector:
+    def __init__(self, text: str, name: str, findings: Findings) -> None:
+        self.findings = findings
+        self.name = name
+        path = pathlib.Path(name)
+        self.root = path.parent.resolve()
+        self.seen = {path.resolve()}
+        self.whole = True
+        self.open: list[_Open] = []
+        self.statements: list[Statement] = []
+        self._enter(path, text, name, None)
+
+    def collect(self) -> Source:
+        while self.open:
+            statement = next(self.open[-1].statements, None)
+            if statement is None:
+                self.open.pop()
+            elif statement.keyword == "include":
+                self._include(statement)
+            else:
+                self.statements.append(statement)
+        return Source(self.name, self.root, self._bounded(), self.whole)
+
+    def _enter(self, path: pathlib.Path, text: str, name: str, include: Text | None) -> None:
+        statements = iter(parse(text, name, self.findings))
+        self.open.append(_Open(path.resolve(), path.parent, statements, include))
+
+    def _include(self, statement: Statement) -> None:
+        if not self._follow(statement.file):
+            self.whole = False
+
+    def _follow(self, file: Text | None) -> bool:
+        """Read an included file; False where that can't be done, which is reported."""
+        if file is None:
+            return False
+        path = safe_path(file, self.open[-1].folder, self.root, self.findings)
+        if path is None:
+            return False
+        resolved = path.resolve()
+        if any(entry.path == resolved for entry in self.open):
+            self._report_loop(file, resolved)
+            return True
+        if resolved in self.seen:
+            return True
+        if not self._has_room(file):
+            return False
+        self.seen.add(resolved)
+        text = read_file(path, file.place, self.findings)
+        if text is not None:
+            self._enter(path, text, str(path), file)
+        return text is not None
+
+    def _has_room(self, file: Text) -> bool:
+        if len(self.seen) < MAX_FILES and len(self.open) <= MAX_INCLUDE_DEPTH:
+            return True
+        message = f"more than {MAX_FILES} files, or nested deeper than {MAX_INCLUDE_DEPTH}"
+        self.findings.error("too-many-files", message, file.place)
+        return False
+
+    def _report_loop(self, file: Text, resolved: pathlib.Path) -> None:
+        first = next(index for index, entry in enumerate(self.open) if entry.path == resolved)
+        links = [entry.include for entry in self.open[first + 1 :] if entry.include is not None]
+        related = tuple(Related(link.place, f"includes `{link.text}`") for link in links)
+        message = f"the include of `{file.text}` closes a loop"
+        hint = "take one of the includes out of the loop"
+        self.findings.error("include-loop", message, file.place, hint, *related)
+
+    def _bounded(self) -> tuple[Statement, ...]:
+        if len(self.statements) > MAX_STATEMENTS:
+            message = f"more than {MAX_STATEMENTS} statements in all files together"
+            place = self.statements[MAX_STATEMENTS].place
+            self.findings.error("too-many-statements", message, place)
+        return tuple(self.statements[:MAX_STATEMENTS])

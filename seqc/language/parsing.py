@@ -1,0 +1,141 @@
+"""Text to statements: the grammar is read by lark, its trees are turned into the source form."""
+
+from __future__ import annotations
+
+import functools
+import importlib.resources
+import re
+from collections.abc import Iterator
+
+from lark import Lark, Token, Tree, UnexpectedInput
+
+from seqc.language.declared import Art
+from seqc.language.limits import MAX_STATEMENTS
+from seqc.language.source import Comma, Number, Offer, Piece, Statement, Text, Word
+from seqc.language.splitting import KEYWORDS, Stretch, begins_statement, stretches
+from seqc.language.syntax_errors import report_syntax_error
+from seqc.language.wording import nearest
+from seqc.machine.findings import Findings, Place
+
+_WORD = re.compile(r"[^\W\d]\w*(?:-\w+)*")
+_ESCAPE = re.compile(r"\\(.)")
+
+
+@functools.cache
+def _parser() -> Lark:
+    grammar = importlib.resources.files("seqc.grammars").joinpath("machine.lark")
+    return Lark(grammar.read_text(encoding="utf-8"), parser="lalr", maybe_placeholders=False)
+
+
+def parse(text: str, file: str, findings: Findings) -> list[Statement]:
+    """The statements of a text. Each stretch with a syntax error is reported and left as broken."""
+    parts = stretches(text)
+    if len(parts) > MAX_STATEMENTS:
+        message = f"more than {MAX_STATEMENTS} statements in one file"
+        place = Place(file, parts[MAX_STATEMENTS].line + 1, 1)
+        findings.error("too-many-statements", message, place)
+        parts = parts[:MAX_STATEMENTS]
+    return [statement for part in parts for statement in _parse_stretch(part, file, findings)]
+
+
+def _parse_stretch(stretch: Stretch, file: str, findings: Findings) -> list[Statement]:
+    try:
+        tree = _parser().parse(stretch.text)
+    except UnexpectedInput as error:
+        report_syntax_error(error, stretch, file, findings)
+        return list(_broken(stretch, file))
+    builder = _Builder(file, stretch.line, findings)
+    return [builder.statement(child) for child in tree.children if isinstance(child, Tree)]
+
+
+def _broken(stretch: Stretch, file: str) -> Iterator[Statement]:
+    """What can be made out of a stretch with a syntax error: keywords and names."""
+    for number, line in enumerate(stretch.text.split("\n"), stretch.line + 1):
+        first = _WORD.search(line)
+        if first is None or not (number == stretch.line + 1 or begins_statement(line.lstrip())):
+            continue
+        keyword = nearest(first[0], KEYWORDS) or first[0]
+        head = line[: line.find("{")] if "{" in line else line
+        names = tuple(
+            Word(name[0], Place(file, number, name.start() + 1, len(name[0])))
+            for name in _WORD.finditer(head, first.end())
+        )
+        yield Statement(keyword, Place(file, number, first.start() + 1), names, broken=True)
+
+
+class _Builder:
+    """Turns the tree of a statement into its source form; `line` lines stand before the tree."""
+
+    def __init__(self, file: str, line: int, findings: Findings) -> None:
+        self.file = file
+        self.line = line
+        self.findings = findings
+
+    def statement(self, tree: Tree[Token]) -> Statement:
+        """The source form of one statement."""
+        tokens = [child for child in tree.children if isinstance(child, Token)]
+        trees = [child for child in tree.children if isinstance(child, Tree)]
+        texts = [self._text(token) for token in tokens if token.type == "STRING"]
+        return Statement(
+            keyword=str(tree.data),
+            place=self._place(tokens[0]),
+            names=tuple(self._word(token) for token in tokens if token.type == "WORD"),
+            file=texts[0] if texts else None,
+            stations=tuple(self._offer(child) for child in trees if child.data == "offer"),
+            pieces=tuple(
+                self._piece(piece)
+                for child in trees
+                if child.data == "block"
+                for piece in child.children
+            ),
+        )
+
+    def _place(self, token: Token) -> Place:
+        assert token.line is not None
+        assert token.column is not None
+        return Place(self.file, token.line + self.line, token.column, len(token))
+
+    def _word(self, token: Token) -> Word:
+        return Word(str(token), self._place(token))
+
+    def _text(self, token: Token) -> Text:
+        place = self._place(token)
+        for escape in _ESCAPE.finditer(token):
+            if escape[1] not in '"\\':
+                message = f"`\\{escape[1]}` means nothing in a text"
+                hint = 'write `\\"` for a quote and `\\\\` for a backslash'
+                self.findings.error("unknown-escape", message, place, hint)
+        return Text(_ESCAPE.sub(r"\1", token[1:-1]), place)
+
+    def _piece(self, node: Token | Tree[Token]) -> Piece:
+        if isinstance(node, Tree):
+            return self._art(node)
+        match node.type:
+            case "WORD":
+                return self._word(node)
+            case "NUMBER":
+                return Number(str(node), self._place(node))
+            case "STRING":
+                return self._text(node)
+            case _:
+                return Comma(self._place(node))
+
+    def _art(self, tree: Tree[Token]) -> Art:
+        brace, *rows = [child for child in tree.children if isinstance(child, Token)]
+        places = (self._place(row) for row in rows)
+        return Art(
+            tuple(str(row)[1:-1] for row in rows),
+            tuple(Place(p.file, p.line, p.column + 1, max(1, p.length - 2)) for p in places),
+            self._place(brace),
+        )
+
+    def _offer(self, tree: Tree[Token]) -> Offer:
+        """A station with its inputs, however deep they nest: every tree after its subtrees."""
+        made: dict[int, Offer] = {}
+        for node in tree.iter_subtrees():
+            word, *rest = node.children
+            assert isinstance(word, Token)
+            inputs = tuple(made[id(child)] for child in rest if isinstance(child, Tree))
+            bracket = any(isinstance(child, Token) for child in rest)
+            made[id(node)] = Offer(self._word(word), inputs if bracket else None)
+        return made[id(tree)]

@@ -1,0 +1,105 @@
+"""Selectors and gates, and how their linkages fit the grids that they serve."""
+
+from __future__ import annotations
+
+import string
+from collections.abc import Sequence
+
+from seqc.language.declared import Art
+from seqc.language.items import is_rectangle
+from seqc.language.scope import Scope
+from seqc.language.settings import Settings, read_settings
+from seqc.language.source import Source, Statement
+from seqc.language.wording import amount_of
+from seqc.machine.electrics import Coil
+from seqc.machine.findings import Findings, Place, Related
+from seqc.machine.parts import Gate, Grid, Lane, Linkage, LinkageKind, Part, Selector
+
+LETTERS = frozenset(string.ascii_letters + string.digits)
+NO_LETTER = "- ."
+
+UNSOUND_COIL = Coil("", 0, 1_000, 1, 1, 1)
+"""Stands for a coil that was reported already, so that all that follows can be checked too."""
+
+
+Maps = dict[str, Art]
+"""The letter map of each part that has one, as it is drawn."""
+
+
+def declare_parts(source: Source, scope: Scope) -> Maps:
+    """Enter every selector and gate, in the order in which they stand."""
+    maps: Maps = {}
+    for statement in source.of("selector", "gate"):
+        settings = read_settings(statement, scope.findings)
+        linkage = _linkage(settings, scope.findings)
+        word = settings.word("coil")
+        coil = (scope.coils.value(word) if word else None) or UNSOUND_COIL
+        part: Part | None = None
+        if settings.sound and linkage is not None:
+            part = _part(statement, settings, linkage, coil)
+        art = settings.art("linkage")
+        if scope.stations.declare(statement, part) and art is not None:
+            maps[statement.name.text] = art
+    return maps
+
+
+def _part(statement: Statement, settings: Settings, linkage: Linkage, coil: Coil) -> Part:
+    name, settle = statement.name, settings.integer("settle") or 0
+    if statement.keyword == "selector":
+        return Selector(name.text, linkage, coil, settle, name.place)
+    open_us, refill = settings.needed("open"), settings.integer("refill") or 0
+    return Gate(name.text, linkage, coil, open_us, refill, settle, name.place)
+
+
+def _linkage(settings: Settings, findings: Findings) -> Linkage | None:
+    setting = settings.get("linkage")
+    if setting is None:
+        return None
+    kind = LinkageKind(setting.entry.phrase)
+    if kind is not LinkageKind.MAP:
+        return Linkage(kind, (), setting.place)
+    art = settings.art("linkage")
+    if art is None or not is_rectangle(art, "the letter map", findings):
+        return None
+    return Linkage(kind, art.rows, setting.place)
+
+
+def check_linkages(
+    parts: Sequence[Part], lanes: Sequence[Lane], maps: Maps, findings: Findings
+) -> bool:
+    """Whether every letter map fits every grid that its part serves; else it is reported."""
+    fits = [
+        _fits(part, maps[part.name], lane.grid, findings)
+        for part in parts
+        for lane in lanes
+        if part.linkage.kind is LinkageKind.MAP and (part in lane.selectors or part in lane.gates)
+    ]
+    return all(fits)
+
+
+def _fits(part: Part, drawn: Art, grid: Grid, findings: Findings) -> bool:
+    related = Related(grid.place, "the grid")
+    hint = "draw a letter or digit for every cell; equal ones move together"
+    height, width = len(drawn.rows), len(drawn.rows[0])
+    if (height, width) != (grid.rows, grid.columns):
+        message = (
+            f"the map of `{part.name}` has {amount_of(height, 'row')} of {width},"
+            f" but grid `{grid.name}` has {grid.rows} of {grid.columns}"
+        )
+        findings.error("map-size", message, drawn.place, hint, related)
+        return False
+    for cell in grid.cells:
+        letter = drawn.rows[cell.row - 1][cell.column - 1]
+        if letter in LETTERS:
+            continue
+        row = drawn.places[cell.row - 1]
+        place = Place(row.file, row.line, row.column + cell.column - 1)
+        where = f"at {cell} of grid `{grid.name}`"
+        if letter in NO_LETTER:
+            message = f"the map of `{part.name}` misses the cell {where}"
+            findings.error("map-misses-cell", message, place, hint, related)
+        else:
+            message = f"the map of `{part.name}` has {letter!r} {where}, not a letter or digit"
+            findings.error("bad-letter", message, place, hint, related)
+        return False
+    return True

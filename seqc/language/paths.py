@@ -1,0 +1,166 @@
+"""Paths from gate to gate: which there are, and the times that they take."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from seqc.language.scope import Scope
+from seqc.language.settings import Settings, read_settings
+from seqc.language.source import Source, Statement, Word
+from seqc.machine.findings import Findings, Related
+from seqc.machine.motion import Groove, Plane, Rails, Surface, fall_us, roll_us
+from seqc.machine.parts import SHOWN, Item, Path
+
+
+@dataclass(eq=False)
+class PathEntry:
+    """A path as declared; its time may depend on the items that run along it."""
+
+    statement: Statement
+    settings: Settings
+    used: bool = False
+
+
+class Paths:
+    """All declared paths, by the names of their ends."""
+
+    def __init__(self, source: Source, scope: Scope) -> None:
+        self.findings = scope.findings
+        self.whole = source.is_whole("path")
+        self.entries: dict[tuple[str, str], PathEntry] = {}
+        for statement in source.of("path"):
+            self._declare(statement, scope)
+
+    def _declare(self, statement: Statement, scope: Scope) -> None:
+        start, end = statement.names
+        settings = read_settings(statement, self.findings)
+        sound = _is_course(settings, self.findings) and settings.sound
+        _require_gate(start, scope)
+        if end.text != SHOWN:
+            _require_gate(end, scope)
+        entry = PathEntry(statement, Settings(settings.given, sound))
+        first = self.entries.setdefault((start.text, end.text), entry)
+        if first is not entry:
+            message = f"the path from `{start.text}` to `{end.text}` is declared twice"
+            related = Related(first.statement.place, "first declared here")
+            self.findings.error("duplicate-path", message, statement.place, "", related)
+
+    def between(self, start: Word, end: str, items: Sequence[Item]) -> Path | None:
+        """The path of some items from a gate to the next station; None is reported."""
+        entry = self.entries.get((start.text, end))
+        if entry is None:
+            if self.whole:
+                message = f"there is no path from `{start.text}` to `{end}`"
+                hint = f"add `path {start.text} -> {end} {{ roll 120 mm at 9 deg }}`"
+                self.findings.error("missing-path", message, start.place, hint)
+            return None
+        entry.used = True
+        if not entry.settings.sound:
+            return None
+        time = _slowest_us(entry.settings, items, self.findings)
+        if time is None:
+            return None
+        settle = entry.settings.integer("settle") or 0
+        course = _course(entry.settings)
+        return Path(start.text, end, time, settle, course, entry.statement.place)
+
+    def warn_unused(self) -> None:
+        """Warn of every path that no lane takes."""
+        for (start, end), entry in self.entries.items():
+            if not entry.used:
+                message = f"no lane leads from `{start}` to `{end}`"
+                hint = "leave the path out, or mend its ends"
+                self.findings.warning("unused-path", message, entry.statement.place, hint)
+
+
+def _require_gate(word: Word, scope: Scope) -> None:
+    entry = scope.stations.entries.get(word.text)
+    if word.text == SHOWN:
+        message = f"a path can't begin at `{SHOWN}`"
+        hint = "an item that leaves the place that is seen needs no path"
+        scope.findings.error("wrong-role", message, word.place, hint)
+    elif entry is None:
+        scope.stations.find(word, use=False)
+    elif entry.kind != "gate":
+        message = f"`{word.text}` is {a_kind(entry.kind)}, and paths lead from gate to gate"
+        related = Related(entry.word.place, "declared here")
+        scope.findings.error("wrong-role", message, word.place, "", related)
+
+
+def a_kind(kind: str) -> str:
+    """A kind of declaration with its article."""
+    return f"an {kind}" if kind[0] in "aeiou" else f"a {kind}"
+
+
+def _is_course(settings: Settings, findings: Findings) -> bool:
+    """Whether a slope is given where items roll, and none and no surface where they fall."""
+    course = settings.get("course")
+    if course is None or course.entry.phrase == "roll":
+        return _has_slope(settings, findings)
+    further = [setting for key in ("at", "surface") for setting in settings.all(key)]
+    for setting in further:
+        message = f"{setting.entry.title} is for items that roll, not for {course.entry.title}"
+        findings.error("excluded-setting", message, setting.place, "leave it out")
+    return not further
+
+
+def _has_slope(settings: Settings, findings: Findings) -> bool:
+    course = settings.get("course")
+    if course is None or settings.get("at") is not None:
+        return course is not None
+    message, hint = "`roll` needs its slope", "write `roll 120 mm at 9 deg`"
+    findings.error("missing-slope", message, course.place, hint)
+    return False
+
+
+def _course(settings: Settings) -> str:
+    """The course in the words of the file."""
+    amounts = [(s.entry.phrase, s.values[0]) for k in _COURSE for s in settings.all(k)]
+    return " ".join(f"{phrase} {getattr(value, 'text', '')}" for phrase, value in amounts)
+
+
+_COURSE = ("course", "at", "surface")
+
+
+def _slowest_us(settings: Settings, items: Sequence[Item], findings: Findings) -> int | None:
+    """The time of the slowest item, or None where one can't run; that is reported."""
+    amount = settings.needed("course")
+    match settings.phrase("course"):
+        case "falls in":
+            return amount
+        case "fall":
+            return fall_us(amount)
+        case _:
+            return _slowest_roll_us(settings, items, findings)
+
+
+def _slowest_roll_us(settings: Settings, items: Sequence[Item], findings: Findings) -> int | None:
+    length, slope = settings.needed("course"), settings.needed("at")
+    surface = _surface(settings)
+    if not isinstance(surface, Rails):
+        return roll_us(length, slope, surface, None)
+    times: list[int] = []
+    for item in items:
+        radius = None if item.diameter_um is None else item.diameter_um // 2
+        try:
+            times.append(roll_us(length, slope, surface, radius))
+        except ValueError as impossible:
+            _report_impossible(settings, item, str(impossible), findings)
+    return max(times) if len(times) == len(items) else None
+
+
+def _report_impossible(settings: Settings, item: Item, reason: str, findings: Findings) -> None:
+    rails = settings.get("surface")
+    assert rails is not None
+    related = Related(item.place, "the item")
+    hint = f"give item `{item.name}` a `diameter 8 mm`" if item.diameter_um is None else ""
+    message = f"item `{item.name}` can't roll here: {reason}"
+    findings.error("cannot-roll", message, rails.place, hint, related)
+
+
+def _surface(settings: Settings) -> Surface:
+    amount = settings.integer("surface")
+    if amount is None:
+        return Plane()
+    return Rails(amount) if settings.phrase("surface") == "on rails" else Groove(amount)

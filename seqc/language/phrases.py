@@ -1,0 +1,140 @@
+"""The settings of every block: phrases, dimensions and bounds.
+
+The bounds only keep out what can't be meant; whether a value is wise is for later stages to say.
+Times are in us, lengths in um, angles in millidegrees, shares in ppm, and so on as in the model.
+"""
+
+from __future__ import annotations
+
+from seqc.language.limits import MAX_CELLS, MAX_OUTPUTS
+from seqc.language.quantities import (
+    ANGLE,
+    CURRENT,
+    INDUCTANCE,
+    LENGTH,
+    RESISTANCE,
+    SHARE,
+    TIME,
+    VOLTAGE,
+)
+from seqc.language.schema import Count, Entry, Plain, Schema, bare, choices, count, measure, name
+
+SECOND = 1_000_000
+MINUTE = 60 * SECOND
+DAY = 24 * 60 * MINUTE
+METRE = 1_000_000
+MANY = 10**12
+
+_LINKAGE = (
+    *choices("linkage", ("per row", "per column", "per cell", "whole grid")),
+    Entry("map", (Plain.ART,), "linkage"),
+)
+_PART = (*_LINKAGE, name("coil"), measure("settle", TIME, 0, MINUTE))
+_VOLTAGE = bare("voltage", VOLTAGE, 100, 1_000_000)
+
+SCHEMAS = {
+    "item": Schema(
+        (
+            name("tone"),
+            count("stock", 0, MANY),
+            measure("diameter", LENGTH, 100, METRE),
+        ),
+        required=("tone",),
+    ),
+    "grid": Schema(
+        (
+            count("columns", 1, MAX_CELLS),
+            count("rows", 1, MAX_CELLS),
+            Entry("shape", (Plain.ART,), "shape"),
+        ),
+    ),
+    "selector": Schema(_PART, required=("linkage", "coil")),
+    "gate": Schema(
+        (
+            *_PART,
+            measure("open", TIME, 1, MINUTE),
+            measure("refill", TIME, 0, MINUTE),
+        ),
+        required=("linkage", "coil", "open"),
+    ),
+    "path": Schema(
+        (
+            measure("roll", LENGTH, 100, 100 * METRE, "course"),
+            measure("fall", LENGTH, 100, 100 * METRE, "course"),
+            measure("falls in", TIME, 1, MINUTE, "course"),
+            measure("at", ANGLE, 1, 90_000),
+            measure("on rails", LENGTH, 100, METRE, "surface"),
+            measure("in groove", ANGLE, 1, 180_000, "surface"),
+            measure("settle", TIME, 0, MINUTE),
+        ),
+        required=("course",),
+    ),
+    "coil": Schema(
+        (
+            _VOLTAGE,
+            bare("resistance", RESISTANCE, 1, 10**9),
+            bare("inductance", INDUCTANCE, 0, 10**8),
+            measure("pulse", TIME, 100, 10 * SECOND),
+            measure("longest", TIME, 100, 20 * SECOND),
+            measure("travel", TIME, 1, 10 * SECOND),
+            measure("recover", TIME, 0, 10 * MINUTE),
+            measure("duty", SHARE, 1, 1_000_000),
+            count("life", 1, MANY),
+        ),
+        required=("voltage", "resistance", "pulse", "travel"),
+    ),
+    "relay": Schema(
+        (
+            measure("operate", TIME, 0, 10 * SECOND),
+            measure("release", TIME, 0, 10 * SECOND),
+            count("contact life", 1, MANY),
+            count("mechanical life", 1, MANY),
+        ),
+        required=("operate", "release"),
+    ),
+    "outputs": Schema(
+        (
+            count("bits", 1, MAX_OUTPUTS),
+            *choices("wiring", ("shift register", "direct pins")),
+            *choices("level", ("active low", "active high")),
+        ),
+        required=("bits",),
+    ),
+    "supply": Schema(
+        (_VOLTAGE, measure("limit", CURRENT, 1_000, 10**9), measure("margin", SHARE, 0, 10**7)),
+        required=("voltage", "limit"),
+    ),
+    "drive": Schema(
+        (
+            *choices("kind", ("changeover pair", "bridge", "shared reverser")),
+            name("relay"),
+            measure("dead", TIME, 0, SECOND),
+            *choices("pulse switch", ("pulse switch",)),
+            name("from"),
+            Entry("at", (Count(0, MAX_OUTPUTS - 1, several=True),), "at"),
+            name("on"),
+        ),
+        required=("kind", "from"),
+    ),
+    "font": Schema(
+        (
+            Entry("mark", (Plain.TEXT, Plain.NAME), "mark", repeatable=True),
+            Entry("glyph", (Plain.TEXT, Plain.ART), "glyph", repeatable=True),
+            name("ink"),
+            name("paper"),
+            *choices("align", ("align left", "align centre", "align right")),
+            *choices("seat", ("seat top", "seat middle", "seat baseline")),
+            count("baseline row", 1, MAX_CELLS),
+        ),
+    ),
+    "programme": Schema(
+        (
+            Entry("show", (Plain.TEXT,), "show", repeatable=True),
+            Entry("on", (Plain.NAME,), "on", repeatable=True),
+            Entry("in", (Plain.NAME,), "in", repeatable=True),
+            measure("every", TIME, 1_000, DAY),
+            *choices("repeat", ("repeat",)),
+        ),
+        required=("show", "every"),
+    ),
+}

@@ -1,0 +1,72 @@
+"""Quantities: numbers with units, in any SI prefix, as integers in the small units of the model."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from quantiphy import QuantiPhyError, Quantity
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """What a quantity measures; `units` has the size of each unit in the model's small unit."""
+
+    name: str
+    example: str
+    units: Mapping[str, int]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+TIME = Dimension("a time", "40 ms", {"s": 10**6, "min": 60 * 10**6, "h": 3_600 * 10**6})
+VOLTAGE = Dimension("a voltage", "12 V", {"V": 10**3})
+CURRENT = Dimension("a current", "4 A", {"A": 10**6})
+RESISTANCE = Dimension("a resistance", "8.2 ohm", {"ohm": 10**3, "Ohm": 10**3, "Ω": 10**3})
+INDUCTANCE = Dimension("an inductance", "9 mH", {"H": 10**6})
+LENGTH = Dimension("a length", "120 mm", {"m": 10**6})
+ANGLE = Dimension("an angle", "9 deg", {"deg": 10**3, "°": 10**3})
+SHARE = Dimension("a share", "20 %", {"%": 10**4})
+
+DIMENSIONS = (TIME, VOLTAGE, CURRENT, RESISTANCE, INDUCTANCE, LENGTH, ANGLE, SHARE)
+
+
+class _Written(Quantity):
+    """A quantity as it is written in a machine file; the library's own settings stay untouched."""
+
+
+_Written.set_prefs(
+    known_units="min h m deg",
+    input_sf="QRYZEPTGMKkcmuµμnpfazyrq",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit with its prefix: what it measures, and its size in the model's small unit."""
+
+    dimension: Dimension
+    size: float
+
+
+@functools.lru_cache(maxsize=256)
+def unit_of(text: str) -> Unit | None:
+    """The unit that a word means, or None."""
+    try:
+        one = _Written(f"1 {text}")
+    except QuantiPhyError:
+        return None
+    for dimension in DIMENSIONS:
+        if one.units in dimension.units:
+            return Unit(dimension, one.real * dimension.units[one.units])
+    return None
+
+
+def in_words(value: int, dimension: Dimension) -> str:
+    """A value in the model's small unit as a person writes it: 60000 as `60 ms`."""
+    unit, size = next(iter(dimension.units.items()))
+    if dimension in (ANGLE, SHARE):
+        return f"{value / size:g} {unit}"
+    return str(Quantity(value / size, unit).render(form="si", prec=4))

@@ -1,0 +1,155 @@
+"""Text to machine: the stages of the language in order."""
+
+from __future__ import annotations
+
+import pathlib
+from collections.abc import Mapping, Sequence
+
+from seqc.language.declared import Declared
+from seqc.language.drives import check_drives, read_drives
+from seqc.language.electrics import declare_electrics
+from seqc.language.files import collect, read_file
+from seqc.language.fonts import declare_fonts
+from seqc.language.items import declare_grids, declare_items
+from seqc.language.lanes import read_lanes
+from seqc.language.outputs import Assigned, assign_outputs
+from seqc.language.parts import Maps, check_linkages, declare_parts
+from seqc.language.paths import Paths
+from seqc.language.programmes import read_programmes
+from seqc.language.scope import Scope, check_name
+from seqc.language.source import Source, Word
+from seqc.machine.electrics import Drive
+from seqc.machine.findings import Findings, Place, Related
+from seqc.machine.model import Machine
+from seqc.machine.parts import Gate, Item, Lane, Selector
+from seqc.machine.wiring import Actuator, Group, groups_of, wired
+
+
+def read(path: pathlib.Path, findings: Findings) -> Declared | None:
+    """A machine file and all that it includes.
+
+    None when errors keep a machine from being assembled. All that is wrong with texts, includes,
+    names, quantities, linkages and outputs is added to `findings` in one run.
+    """
+    text = read_file(path, Place(str(path), 1, 1), findings)
+    return None if text is None else read_text(text, str(path), findings)
+
+
+def read_text(text: str, name: str, findings: Findings) -> Declared | None:
+    """A machine from the text of a file; `name` is its path, by which includes are found."""
+    source = collect(text, name, findings)
+    scope = Scope(source, findings)
+    machine = _machine(source, scope)
+    declare_fonts(source, scope)
+    programmes = read_programmes(source, scope)
+    if machine is None:
+        return None
+    return Declared(machine, scope.fonts.values(), programmes)
+
+
+def _machine(source: Source, scope: Scope) -> Machine | None:
+    name = _name(source, scope.findings)
+    declare_items(source, scope)
+    declare_grids(source, scope)
+    declare_electrics(source, scope)
+    maps = declare_parts(source, scope)
+    paths = Paths(source, scope)
+    lanes = read_lanes(source, scope, paths)
+    _require_grid(source, scope)
+    groups, assigned = _wiring(source, scope, lanes, maps)
+    _warn_unused(source, scope, paths, lanes)
+    if name is None or scope.findings.has_errors:
+        return None
+    return _assembled(name, scope, lanes, _actuators(groups, assigned))
+
+
+def _name(source: Source, findings: Findings) -> Word | None:
+    """The name of the machine, which is to be given once."""
+    statements = list(source.of("machine"))
+    for statement in statements:
+        check_name(statement.name, findings)
+    for second in statements[1:]:
+        related = Related(statements[0].place, "the first one")
+        message = "the machine is named twice"
+        findings.error("second-machine", message, second.place, "leave one out", related)
+    if not statements and source.is_whole("machine"):
+        place = Place(source.name, 1, 1)
+        hint = "begin with `machine NAME`"
+        findings.error("missing-machine", "the file doesn't name its machine", place, hint)
+    return statements[0].name if statements else None
+
+
+def _require_grid(source: Source, scope: Scope) -> None:
+    if not scope.grids.entries and source.is_whole("grid"):
+        place = next((s.name.place for s in source.of("machine")), Place(source.name, 1, 1))
+        hint = "add `grid NAME { columns 4 rows 6 }` and its lane"
+        scope.findings.error("missing-grid", "the machine has no grid", place, hint)
+
+
+def _wiring(
+    source: Source, scope: Scope, lanes: Sequence[Lane], maps: Maps
+) -> tuple[dict[str, tuple[Group, ...]], tuple[Assigned, ...]]:
+    """The groups of every part, and the outputs of every drive where all are sound enough."""
+    parts = tuple(part for part in scope.stations.values() if not isinstance(part, Item))
+    moved = [p for p in parts if any(p in lane.selectors or p in lane.gates for lane in lanes)]
+    drafts = read_drives(source, scope)
+    check_drives(source, drafts, moved, scope)
+    fit = check_linkages(parts, lanes, maps, scope.findings)
+    unsound = any(entry.value is None for entry in scope.stations)
+    if not fit or unsound or len(lanes) < len(scope.grids.entries):
+        return {}, ()
+    groups = groups_of(parts, lanes)
+    return groups, assign_outputs(drafts, groups, scope.findings)
+
+
+def _warn_unused(source: Source, scope: Scope, paths: Paths, lanes: Sequence[Lane]) -> None:
+    """Warn of what is declared and not used, unless a broken statement may be what uses it."""
+    if not source.whole or any(statement.broken for statement in source.statements):
+        return
+    scope.warn_unused()
+    if len(lanes) == len(scope.grids.entries):
+        paths.warn_unused()
+
+
+def _actuators(
+    groups: Mapping[str, Sequence[Group]], assigned: Sequence[Assigned]
+) -> tuple[Actuator, ...]:
+    drives: dict[str, Drive] = {}
+    outputs: dict[str, tuple[int, ...]] = {}
+    for each in assigned:
+        drive = _drive(each)
+        drives.update(dict.fromkeys(each.by_part, drive))
+        outputs.update(each.by_part)
+    return wired({name: found for name, found in groups.items() if found}, drives, outputs)
+
+
+def _drive(assigned: Assigned) -> Drive:
+    draft = assigned.draft
+    assert draft.supply is not None
+    return Drive(
+        kind=draft.kind,
+        parts=tuple(part.name for part in draft.parts),
+        supply=draft.supply,
+        relay=draft.relay,
+        dead_us=draft.settings.integer("dead") or 0,
+        reverser=assigned.reverser,
+        switch=assigned.switch,
+        place=draft.statement.place,
+    )
+
+
+def _assembled(
+    name: Word, scope: Scope, lanes: tuple[Lane, ...], actuators: tuple[Actuator, ...]
+) -> Machine:
+    moved = {actuator.part.name: actuator.part for actuator in actuators}
+    return Machine(
+        name=name.text,
+        items=tuple(item for item in scope.stations.values() if isinstance(item, Item)),
+        lanes=lanes,
+        selectors=tuple(part for part in moved.values() if isinstance(part, Selector)),
+        gates=tuple(part for part in moved.values() if isinstance(part, Gate)),
+        actuators=actuators,
+        buses=scope.buses.values(),
+        supplies=scope.supplies.values(),
+        place=name.place,
+    )

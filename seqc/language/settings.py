@@ -1,0 +1,222 @@
+"""Reads the pieces of a block as settings, after the tables of phrases."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from seqc.language.declared import Art
+from seqc.language.limits import MAX_BLOCK_ERRORS
+from seqc.language.phrases import SCHEMAS
+from seqc.language.quantities import unit_of
+from seqc.language.schema import Entry, Measure
+from seqc.language.source import Number, Piece, Statement, Word
+from seqc.language.values import Amount, Cursor, Value, ValueReader, joined
+from seqc.language.wording import did_you_mean, listed, nearest, quoted
+from seqc.machine.findings import Findings, Place, Related
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A setting as given; a value that could not be read is left out, and so are all after it."""
+
+    entry: Entry
+    place: Place
+    values: tuple[Value, ...] = ()
+
+
+@dataclass(frozen=True)
+class Settings:
+    """The settings of one block, in the order in which they stand.
+
+    `sound` tells that all of them are known, readable and within bounds, and none is missing.
+    """
+
+    given: tuple[Setting, ...]
+    sound: bool
+
+    def all(self, key: str) -> list[Setting]:
+        """Every setting with a key."""
+        return [setting for setting in self.given if setting.entry.key == key]
+
+    def get(self, key: str) -> Setting | None:
+        """The first setting with a key."""
+        return next(iter(self.all(key)), None)
+
+    def phrase(self, key: str) -> str | None:
+        """Which of the phrases with a key is given."""
+        setting = self.get(key)
+        return setting.entry.phrase if setting else None
+
+    def value(self, key: str) -> Value | None:
+        """The first value of a key."""
+        setting = self.get(key)
+        return setting.values[0] if setting and setting.values else None
+
+    def amount(self, key: str) -> Amount | None:
+        """A quantity or a count with its place."""
+        value = self.value(key)
+        return value if isinstance(value, Amount) else None
+
+    def integer(self, key: str) -> int | None:
+        """A quantity or a count in the model's small unit."""
+        amount = self.amount(key)
+        return amount.value if amount else None
+
+    def needed(self, key: str) -> int:
+        """The integer of a required key of sound settings."""
+        value = self.integer(key)
+        assert value is not None
+        return value
+
+    def word(self, key: str) -> Word | None:
+        """A name."""
+        value = self.value(key)
+        return value if isinstance(value, Word) else None
+
+    def art(self, key: str) -> Art | None:
+        """Drawn rows."""
+        value = self.value(key)
+        return value if isinstance(value, Art) else None
+
+
+def read_settings(statement: Statement, findings: Findings) -> Settings:
+    """The settings in the block of a statement; whatever is wrong with them is reported."""
+    return _BlockReader(statement, findings).read()
+
+
+class _BlockReader:
+    def __init__(self, statement: Statement, findings: Findings) -> None:
+        self.statement = statement
+        self.findings = findings
+        self.schema = SCHEMAS[statement.keyword]
+        self.cursor = Cursor(statement.pieces, self.schema)
+        self.values = ValueReader(self.cursor, self.report)
+        self.given: list[Setting] = []
+        self.meant: set[str] = set()
+        self.errors = 0
+
+    def read(self) -> Settings:
+        while (piece := self.cursor.peek()) and self.errors < MAX_BLOCK_ERRORS:
+            self._read_at(piece)
+        if self.errors < MAX_BLOCK_ERRORS:
+            self._require()
+        return Settings(tuple(self.given), self.errors == 0)
+
+    def report(
+        self, code: str, message: str, place: Place, hint: str = "", *related: Related
+    ) -> None:
+        self.errors += 1
+        self.findings.error(code, message, place, hint, *related)
+
+    def _read_at(self, piece: Piece) -> None:
+        if isinstance(piece, Word):
+            entry = self.cursor.phrase()
+            if entry is None:
+                self._unknown(piece)
+            else:
+                words = len(entry.phrase.split())
+                place = _span(self.cursor.pieces[self.cursor.at : self.cursor.at + words])
+                self.cursor.at += words
+                self._setting(entry, place)
+        elif isinstance(piece, Number):
+            self._bare(piece)
+        else:
+            self.cursor.at += 1
+            hint = "a setting's word comes before its value, and no comma between settings"
+            self.report("stray-value", "this belongs to no setting", piece.place, hint)
+
+    def _setting(self, entry: Entry, place: Place) -> None:
+        values: list[Value] = []
+        for kind in entry.values:
+            value = self.values.read(entry, kind, place)
+            if value is None:
+                break
+            values.append(value)
+        self._add(Setting(entry, place, tuple(values)))
+
+    def _bare(self, number: Number) -> None:
+        """A quantity without a phrase: its dimension tells what it is."""
+        self.cursor.at += 1
+        word = self.cursor.unit()
+        unit = unit_of(word.text) if word else None
+        entry = self.schema.bare(unit.dimension) if unit else None
+        if entry is not None:
+            self.cursor.at -= 1
+            self._setting(entry, number.place)
+            return
+        self.cursor.at += word is not None
+        text = joined(number, word).text if word else number.text
+        phrases = [
+            entry.phrase
+            for entry in self.schema.entries
+            for kind in entry.values
+            if unit and isinstance(kind, Measure) and kind.dimension is unit.dimension
+        ]
+        hint = f"write {listed(quoted(f'{p} {text}' for p in phrases))}" if phrases else ""
+        self.report("stray-value", f"`{text}` belongs to no setting", number.place, hint)
+
+    def _unknown(self, word: Word) -> None:
+        further = [p for p in self.schema.by_phrase if p.startswith(f"{word.text} ")]
+        if further:
+            whole = listed(quoted(further))
+            message = f"`{word.text}` alone is not a setting: it goes on as {whole}"
+            self.report("incomplete-setting", message, word.place)
+            self.meant.update(self.schema.by_phrase[phrase].key for phrase in further)
+        else:
+            self._unknown_setting(word)
+        self._skip_values()
+
+    def _unknown_setting(self, word: Word) -> None:
+        phrases = tuple(self.schema.by_phrase)
+        near = nearest(word.text, phrases)
+        if near:
+            self.meant.add(self.schema.by_phrase[near].key)
+        message = f"{self.statement.keyword} has no setting `{word.text}`"
+        self.report("unknown-setting", message, word.place, did_you_mean(word.text, phrases))
+
+    def _skip_values(self) -> None:
+        """Skip a word that can't be read, and the words and the one value that follow it."""
+        self.cursor.at += 1
+        while isinstance(self.cursor.peek(), Word) and not self.cursor.starts_setting():
+            self.cursor.at += 1
+        if isinstance(self.cursor.peek(), Number):
+            self.cursor.at += 1
+            self.cursor.at += self.cursor.unit() is not None
+        elif not isinstance(self.cursor.peek(), Word):
+            self.cursor.at += 1
+
+    def _add(self, setting: Setting) -> None:
+        entry = setting.entry
+        before = next((s for s in self.given if s.entry.key == entry.key), None)
+        if before is None or entry.repeatable:
+            self.given.append(setting)
+            return
+        related = Related(before.place, "first given here")
+        if before.entry.phrase == entry.phrase:
+            message = f"{entry.title} is given twice"
+            self.report("repeated-setting", message, setting.place, "leave one out", related)
+        else:
+            message = f"{before.entry.title} and {entry.title} exclude each other"
+            self.report("excluded-setting", message, setting.place, "leave one out", related)
+
+    def _require(self) -> None:
+        present = {setting.entry.key for setting in self.given} | self.meant
+        for key in self.schema.required:
+            if key not in present:
+                self._missing(key)
+
+    def _missing(self, key: str) -> None:
+        titles = [entry.title for entry in self.schema.entries if entry.key == key]
+        name = self.statement.name
+        message = f"{self.statement.keyword} `{name.text}` has no {listed(titles)}"
+        hint = f"add {self.schema.described(key)}"
+        self.report("missing-setting", message, name.place, hint)
+
+
+def _span(pieces: Sequence[Piece]) -> Place:
+    """The place of the words of a phrase, as far as they stand on one line."""
+    first, last = pieces[0].place, pieces[-1].place
+    if first.line != last.line:
+        return first
+    return Place(first.file, first.line, first.column, last.column + last.length - first.column)

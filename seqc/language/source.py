@@ -1,0 +1,104 @@
+"""The source form: statements as they are written, with their places."""
+
+from __future__ import annotations
+
+import pathlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from seqc.language.declared import Art
+from seqc.machine.findings import Place
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A name, a unit or a word of a setting."""
+
+    text: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A number as written, without its unit."""
+
+    text: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """What stood in quotes, with the escapes resolved."""
+
+    text: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Comma:
+    """A comma between the numbers of a list."""
+
+    place: Place
+
+
+Piece = Word | Number | Text | Comma | Art
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Offer:
+    """A station of a lane: a name, and the inputs in brackets after it, if any."""
+
+    word: Word
+    inputs: tuple[Offer, ...] | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Statement:
+    """One statement.
+
+    `names` are the names between the keyword and the block, in order; `file` is the name of an
+    include or a font file; `stations` are those of a lane. A broken statement had a syntax error
+    that has been reported: only its keyword is sure, and `names` holds what could be made out.
+    """
+
+    keyword: str
+    place: Place
+    names: tuple[Word, ...] = ()
+    file: Text | None = None
+    stations: tuple[Offer, ...] = ()
+    pieces: tuple[Piece, ...] = ()
+    broken: bool = False
+
+    @property
+    def name(self) -> Word:
+        """The name that it declares, or the first one that it speaks of."""
+        return self.names[0]
+
+    def __str__(self) -> str:
+        return " ".join([self.keyword, *(word.text for word in self.names[:1])])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Source:
+    """All statements of a machine file and its includes, in the order in which they count.
+
+    `root` is the folder that no file may lie outside of. `whole` is False when an include could
+    not be read, so that names may be missing without fault.
+    """
+
+    name: str
+    root: pathlib.Path
+    statements: tuple[Statement, ...]
+    whole: bool
+
+    def of(self, *keywords: str) -> Iterator[Statement]:
+        """The sound statements of some keywords."""
+        return (s for s in self.statements if s.keyword in keywords and not s.broken)
+
+    def broken(self, *keywords: str) -> Iterator[Statement]:
+        """The broken statements of some keywords."""
+        return (s for s in self.statements if s.keyword in keywords and s.broken)
+
+    def is_whole(self, keyword: str) -> bool:
+        """Whether every statement of a keyword could be read."""
+        return self.whole and not any(self.broken(keyword))

@@ -1,0 +1,79 @@
+"""Cuts a text into stretches that can be read on their own, so that one mistake hides no other."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+KEYWORDS = (
+    "machine",
+    "include",
+    "item",
+    "grid",
+    "lane",
+    "selector",
+    "gate",
+    "path",
+    "coil",
+    "relay",
+    "outputs",
+    "drive",
+    "supply",
+    "font",
+    "programme",
+)
+
+_ANY = "|".join(KEYWORDS)
+_HEADER = re.compile(
+    rf"(?:{_ANY})[ \t]+[\w-]+[ \t]*(?:\{{|=|->|,)"
+    r"|font[ \t]+[\w-]+[ \t]+for\b|machine[ \t]+[\w-]+[ \t]*(?:#|$)|include[ \t]+\""
+)
+_BRACES = re.compile(r'"(?:[^"\\\n]|\\[^\n])*"|\|[^|\n]*\||#[^\n]*|[{}]')
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Some whole lines of a text; `line` is how many lines stand before them."""
+
+    text: str
+    line: int
+
+
+def stretches(text: str) -> list[Stretch]:
+    """The stretches of a text: a new one begins where a statement does, in the first column.
+
+    A word in the first column begins a statement when it stands outside of every block. Inside a
+    block it does so only with the whole head of a statement, since then a brace is missing.
+    """
+    found: list[Stretch] = []
+    lines: list[str] = []
+    first = depth = 0
+    for number, line in enumerate(text.split("\n")):
+        if _begins(line, depth) and lines:
+            found.append(Stretch("\n".join(lines), first))
+            lines, first, depth = [], number, 0
+        lines.append(line)
+        depth = _depth_after(line, depth)
+    return [*found, Stretch("\n".join(lines), first)]
+
+
+def _begins(line: str, depth: int) -> bool:
+    if not line[:1].isalpha():
+        return False
+    return depth == 0 or begins_statement(line)
+
+
+def begins_statement(line: str) -> bool:
+    """Whether a line begins with the whole head of a statement."""
+    return _HEADER.match(line) is not None
+
+
+def _depth_after(line: str, depth: int) -> int:
+    if "{" not in line and "}" not in line:
+        return depth
+    for match in _BRACES.finditer(line):
+        if match[0] == "{":
+            depth += 1
+        elif match[0] == "}":
+            depth = max(0, depth - 1)
+    return depth

@@ -1,0 +1,199 @@
+"""Reads the values of settings: quantities, counts, names, texts and drawn rows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from seqc.language.declared import Art
+from seqc.language.quantities import Dimension, in_words, unit_of
+from seqc.language.schema import Count, Entry, Measure, Plain, Schema, ValueKind
+from seqc.language.source import Comma, Number, Piece, Text, Word
+from seqc.language.wording import did_you_mean
+from seqc.machine.findings import Place
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A quantity or count in the model's small unit, and how it was written."""
+
+    value: int
+    text: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Amounts:
+    """A list of counts."""
+
+    each: tuple[Amount, ...]
+
+
+Value = Amount | Amounts | Word | Text | Art
+Report = Callable[[str, str, Place, str], None]
+"""Takes a code, a message, a place and a hint."""
+
+
+class Cursor:
+    """Walks over the pieces of a block."""
+
+    def __init__(self, pieces: Sequence[Piece], schema: Schema) -> None:
+        self.pieces = pieces
+        self.schema = schema
+        self.at = 0
+
+    def peek(self, ahead: int = 0) -> Piece | None:
+        """The next piece, or one after it; None behind the end."""
+        at = self.at + ahead
+        return self.pieces[at] if at < len(self.pieces) else None
+
+    def phrase(self) -> Entry | None:
+        """The entry with the longest phrase that begins here."""
+        for length in range(self.schema.longest, 0, -1):
+            words = [p.text for p in self.pieces[self.at : self.at + length] if isinstance(p, Word)]
+            if len(words) == length and (entry := self.schema.by_phrase.get(" ".join(words))):
+                return entry
+        return None
+
+    def starts_setting(self) -> bool:
+        """Whether a phrase begins here and its first value, if it has one, can follow it."""
+        entry = self.phrase()
+        if entry is None:
+            return False
+        after = self.peek(len(entry.phrase.split()))
+        return not entry.values or fits(after, entry.values[0])
+
+    def unit(self) -> Word | None:
+        """The word here if it may be a unit, since it isn't the beginning of a setting."""
+        piece = self.peek()
+        return piece if isinstance(piece, Word) and not self.starts_setting() else None
+
+
+def fits(piece: Piece | None, kind: ValueKind) -> bool:
+    """Whether a piece can begin a value of some kind."""
+    match kind:
+        case Measure() | Count():
+            return isinstance(piece, Number)
+        case Plain.NAME:
+            return isinstance(piece, Word)
+        case Plain.TEXT:
+            return isinstance(piece, Text)
+        case Plain.ART:
+            return isinstance(piece, Art)
+
+
+def wanted(kind: ValueKind) -> str:
+    """What kind of value is wanted, in words."""
+    match kind:
+        case Measure(dimension):
+            return f"{dimension}, such as `{dimension.example}`"
+        case Count():
+            return "a whole number"
+        case Plain():
+            return kind.value
+
+
+class ValueReader:
+    """Reads values at a cursor and reports what is wrong with them."""
+
+    def __init__(self, cursor: Cursor, report: Report) -> None:
+        self.cursor = cursor
+        self.report = report
+
+    def read(self, entry: Entry, kind: ValueKind, after: Place) -> Value | None:
+        """The value of an entry that should stand here; `after` is the place of its phrase."""
+        piece = self.cursor.peek()
+        if not fits(piece, kind) or (kind is Plain.NAME and self.cursor.starts_setting()):
+            self.report("missing-value", f"{entry.title} needs {wanted(kind)}", after, "")
+            return None
+        match kind:
+            case Measure():
+                return self._measure(entry, kind)
+            case Count(several=True):
+                return self._counts(entry, kind)
+            case Count():
+                return self._count(entry, kind)
+            case Plain():
+                self.cursor.at += 1
+                assert not isinstance(piece, Number | Comma)
+                return piece
+
+    def _number(self) -> Number:
+        piece = self.cursor.peek()
+        assert isinstance(piece, Number)
+        self.cursor.at += 1
+        return piece
+
+    def _measure(self, entry: Entry, kind: Measure) -> Amount | None:
+        number, word = self._number(), self.cursor.unit()
+        dimension = kind.dimension
+        if word is None:
+            message = f"`{number.text}` has no unit, but {entry.title} is {dimension}"
+            self.report("missing-unit", message, number.place, f"write it as `{dimension.example}`")
+            return None
+        self.cursor.at += 1
+        unit = unit_of(word.text)
+        if unit is None:
+            self._unknown_unit(word, dimension)
+            return None
+        amount = joined(number, word)
+        if unit.dimension is not dimension:
+            message = f"{entry.title} is {dimension}, but `{amount.text}` is {unit.dimension}"
+            hint = f"write it as `{dimension.example}`"
+            self.report("wrong-dimension", message, amount.place, hint)
+            return None
+        return self._within(entry, kind, amount, float(number.text) * unit.size)
+
+    def _unknown_unit(self, word: Word, dimension: Dimension) -> None:
+        hint = f"{dimension} is written as `{dimension.example}`"
+        near = did_you_mean(word.text, tuple(dimension.units))
+        message = f"`{word.text}` is not a unit"
+        self.report("unknown-unit", message, word.place, "; ".join(filter(None, (near, hint))))
+
+    def _count(self, entry: Entry, kind: Count) -> Amount | None:
+        number = self._number()
+        word = self.cursor.unit()
+        if word is not None and unit_of(word.text):
+            self.cursor.at += 1
+            message = f"{entry.title} is a plain number, without a unit"
+            self.report("needless-unit", message, word.place, f"leave out `{word.text}`")
+        amount = Amount(0, number.text, number.place)
+        if not float(number.text).is_integer():
+            message = f"{entry.title} is a whole number, but `{number.text}` isn't"
+            self.report("not-whole", message, number.place, "")
+            return None
+        return self._within(entry, kind, amount, float(number.text))
+
+    def _counts(self, entry: Entry, kind: Count) -> Amounts | None:
+        counts = [self._count(entry, kind)]
+        while isinstance(comma := self.cursor.peek(), Comma):
+            self.cursor.at += 1
+            if not isinstance(self.cursor.peek(), Number):
+                message = f"{entry.title} needs a further number after the comma"
+                self.report("missing-value", message, comma.place, "")
+                return None
+            counts.append(self._count(entry, kind))
+        sound = tuple(amount for amount in counts if amount is not None)
+        return Amounts(sound) if len(sound) == len(counts) else None
+
+    def _within(
+        self, entry: Entry, kind: Measure | Count, amount: Amount, value: float
+    ) -> Amount | None:
+        if kind.low - 0.5 < value < kind.high + 0.5:
+            return Amount(round(value), amount.text, amount.place)
+        low, high = (self._bound(bound, kind) for bound in (kind.low, kind.high))
+        message = f"{entry.title} must be between {low} and {high}, not {amount.text}"
+        self.report("out-of-range", message, amount.place, "")
+        return None
+
+    def _bound(self, bound: int, kind: Measure | Count) -> str:
+        return str(bound) if isinstance(kind, Count) else in_words(bound, kind.dimension)
+
+
+def joined(number: Number, unit: Word) -> Amount:
+    """A number and its unit as one stretch of text; its value is not yet known."""
+    place, end = number.place, unit.place
+    length = end.column + end.length - place.column if end.line == place.line else place.length
+    return Amount(
+        0, f"{number.text} {unit.text}", Place(place.file, place.line, place.column, length)
+    )

@@ -1,0 +1,40 @@
+"""Words for messages: lists, and the known name nearest to one that isn't known."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Sequence
+
+COMPARED = 256
+
+
+def quoted(words: Iterable[str]) -> list[str]:
+    """Each word in the quotes in which messages show what stands in a file."""
+    return [f"`{word}`" for word in words]
+
+
+def listed(words: Sequence[str], joint: str = "or") -> str:
+    """Words as a list in a sentence: `a, b or c`."""
+    return f" {joint} ".join([*([", ".join(words[:-1])] if words[1:] else []), words[-1]])
+
+
+def nearest(word: str, known: Sequence[str]) -> str | None:
+    """The known word most like a given one, or None; among many only the first are compared."""
+    candidates = {name.casefold(): name for name in reversed(known[:COMPARED])}
+    found = difflib.get_close_matches(word.casefold(), candidates, 1, 0.6)
+    return candidates[found[0]] if found else None
+
+
+def did_you_mean(word: str, known: Sequence[str]) -> str:
+    """A hint with the nearest known word, or with all of a few, or nothing."""
+    near = nearest(word, known)
+    if near is not None:
+        return f"did you mean `{near}`?"
+    if 0 < len(known) <= 8:
+        return f"known here: {', '.join(quoted(known))}"
+    return ""
+
+
+def amount_of(count: int, noun: str) -> str:
+    """A count with its noun: `1 cell`, `2 cells`."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
