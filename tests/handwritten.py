@@ -10,7 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from seqc.machine.electrics import DriveKind
+from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
+from seqc.machine.parts import Branch, Feed, Selector
 from seqc.machine.steptable import Step, StepTable
 from seqc.machine.wiring import Actuator
 
@@ -94,3 +96,90 @@ def from_edges(
         words[at] = word
     steps = tuple(Step(at, word) for at, word in sorted(words.items()))
     return StepTable(name, steps, length_us, shows)
+
+
+WAIT_MS = 200
+FALL_MS = 400
+
+
+class Patient:
+    """Writes scripts that do one thing at a time and wait for long after each.
+
+    It knows nothing of passes: each metering gate is loaded by itself, each selector set for it.
+    """
+
+    def __init__(self, machine: Machine) -> None:
+        self.machine = machine
+        self.lines: list[str] = []
+        self.now_ms = 50
+
+    def pulse(self, name: str, position: str, length: str = "") -> None:
+        """One pulse, and a wait."""
+        self.lines.append(f"{self.now_ms} {name} {position} {length}")
+        self.now_ms += WAIT_MS
+
+    def cycle(self, name: str) -> None:
+        """A gate thrown and back at rest."""
+        self.pulse(name, "thrown")
+        self.pulse(name, "rest")
+
+    def home(self) -> None:
+        """Gates to rest, then selectors."""
+        for actuator in sorted(self.machine.actuators, key=lambda a: not a.is_gate):
+            self.pulse(actuator.name, "rest")
+
+    def load(self, picture: Glyph, metering: Iterable[Actuator] | None = None) -> None:
+        """Set the selectors of each metering gate and cycle it."""
+        lane = self.machine.lane_of(picture.grid)
+        kinds = dict(zip(lane.grid.cells, picture.kinds, strict=True))
+        if metering is None:
+            metering = self.machine.actuators_of(lane.metering, lane.grid)
+        for gate in metering:
+            needs: dict[str, str] = {}
+            for cell in gate.cells:
+                for selector, position in way_to(lane.feed, kinds[cell]):
+                    name = self.machine.actuator_of(selector, lane.grid, cell).name
+                    assert needs.setdefault(name, position) == position, "not reachable"
+            for name, position in needs.items():
+                self.pulse(name, position)
+            self.cycle(gate.name)
+        self.now_ms += FALL_MS
+
+    def change(self, grid: str) -> None:
+        """Cycle the gates below the place that is seen, then the transfer gates, top to bottom."""
+        lane = self.machine.lane_of(grid)
+        for gate in (*lane.dumps, *lane.transfers):
+            for actuator in self.machine.actuators_of(gate, lane.grid):
+                self.cycle(actuator.name)
+            self.now_ms += FALL_MS
+
+    def table(self, name: str = "table", shows: tuple[tuple[str, str], ...] = ()) -> StepTable:
+        """All that has been written, as a table; the next one starts afresh."""
+        table = written(self.machine, "\n".join(self.lines), self.now_ms, name, shows)
+        self.lines, self.now_ms = [], 50
+        return table
+
+
+def way_to(feed: Feed, kind: str) -> list[tuple[Selector, str]]:
+    """The selectors and positions through which a feed offers a kind, by the shortest way."""
+    ways: list[tuple[Feed, list[tuple[Selector, str]]]] = [(feed, [])]
+    while ways:
+        node, way = ways.pop(0)
+        if isinstance(node, Branch):
+            ways.append((node.rest, [*way, (node.selector, "rest")]))
+            ways.append((node.thrown, [*way, (node.selector, "thrown")]))
+        elif node.name == kind:
+            return way
+    raise LookupError(kind)
+
+
+def patient_tables(machine: Machine, glyphs: Iterable[Glyph]) -> list[StepTable]:
+    """Home, then a table for each glyph."""
+    patient = Patient(machine)
+    patient.home()
+    tables = [patient.table("home")]
+    for picture in glyphs:
+        patient.load(picture)
+        patient.change(picture.grid)
+        tables.append(patient.table(picture.name, ((picture.grid, picture.name),)))
+    return tables

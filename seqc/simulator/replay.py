@@ -130,11 +130,13 @@ def replay_edges(
 ) -> Replay:
     """Run a recording: output words with the time, in microseconds, from which each is there.
 
-    `looks` are times at which to see the pictures, besides the end; each ends one `Seen`, and an
-    edge at that very time counts as before it.
+    `looks` are times at which to see the pictures; each ends one `Seen`, and an edge at that very
+    time counts as before it. Where edges come after the last of them, their end is one more.
     """
     recorded = sorted(edges)
-    ends = sorted({*looks, recorded[-1][0] if recorded else 0})
+    ends = sorted(set(looks))
+    if recorded and (not ends or ends[-1] < recorded[-1][0]):
+        ends.append(recorded[-1][0])
     simulator = Simulator(machine, stock=stock, tolerance_us=tolerance_us, log=log)
     return _replay(simulator, _segments(recorded, ends), None)
 
