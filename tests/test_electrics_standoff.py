@@ -22,8 +22,8 @@ COORDINATES = st.integers(-150_000, 150_000)
 
 
 def standoff_of(least_um: int, centre: Point) -> Standoff:
-    magnet = Magnet("pick.r1", centre, Place("board.seqc", 3, 5))
-    return Standoff(least_um, (FIELD,), (magnet,))
+    magnet = Magnet("pick.r1", centre, least_um, Place("board.seqc", 3, 5))
+    return Standoff((FIELD,), (magnet,))
 
 
 def test_a_lane_runs_from_its_magazine_to_its_cell() -> None:

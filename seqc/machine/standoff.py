@@ -46,20 +46,20 @@ class LaneField:
 
 @dataclass(frozen=True, slots=True)
 class Magnet:
-    """The middle of an actuator's magnet."""
+    """The middle of an actuator's magnet, and the least distance that lanes keep from it."""
 
     actuator: str
     centre: Point
+    least_um: int
     place: Place = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)
 class Standoff:
-    """The least distance between lanes and magnets, and where both are."""
+    """Where lanes and magnets are, as far as it is declared."""
 
-    least_um: int
-    fields: tuple[LaneField, ...] = ()
-    magnets: tuple[Magnet, ...] = ()
+    fields: tuple[LaneField, ...]
+    magnets: tuple[Magnet, ...]
 
 
 def distance_um(field: LaneField, cell: Cell, point: Point) -> float:
@@ -83,7 +83,7 @@ def _too_near(standoff: Standoff, magnet: Magnet) -> Iterator[Finding]:
         for field in standoff.fields
         for cell in field.grid.cells
     ]
-    near = sorted(entry for entry in passed if entry[0] < standoff.least_um)
+    near = sorted(entry for entry in passed if entry[0] < magnet.least_um)
     if not near:
         return
     nearest_um, grid, cell = near[0]
@@ -92,8 +92,8 @@ def _too_near(standoff: Standoff, magnet: Magnet) -> Iterator[Finding]:
         Severity.WARNING,
         "standoff",
         f"the lane of {grid} {cell} passes the magnet of {magnet.actuator} at "
-        f"{nearest_um / 1000:.1f} mm, {(standoff.least_um - nearest_um) / 1000:.1f} mm nearer than "
-        f"the standoff of {standoff.least_um / 1000:g} mm{others}",
+        f"{nearest_um / 1000:.1f} mm, {(magnet.least_um - nearest_um) / 1000:.1f} mm nearer than "
+        f"the standoff of {magnet.least_um / 1000:g} mm{others}",
         magnet.place,
         "move the coil, put iron between, or use items that a magnet leaves alone",
     )
