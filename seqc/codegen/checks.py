@@ -1,0 +1,87 @@
+"""What a table set must keep before it is written for a controller."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from seqc.machine.findings import NOWHERE, Findings, InputError
+from seqc.machine.model import Machine
+from seqc.machine.steptable import StepTable, TableSet
+
+MOST_OUTPUTS = 255 * 8
+MOST_TABLES = 0xFFFE
+MOST_STEPS = 1 << 24
+LONGEST_HOLD_US = (1 << 32) - 1
+
+
+def forbidden_pairs(machine: Machine) -> tuple[tuple[int, int], ...]:
+    """The outputs that must never be active together: both polarities of one coil."""
+    return tuple((a.outputs[0], a.outputs[1]) for a in machine.actuators if len(a.outputs) == 2)
+
+
+def check(table_set: TableSet, pairs: Sequence[tuple[int, int]]) -> None:
+    """Raise InputError where a table set is too large for a controller or would harm a coil.
+
+    Raises ValueError where it is not a table set at all: steps out of order, outputs left active.
+    """
+    names = [table.name for table in table_set]
+    if not table_set.tables or len(set(names)) < len(names):
+        raise ValueError("a table set has tables, each with a name of its own")
+    for table in table_set:
+        _check_form(table, table_set)
+    findings = Findings()
+    for code, message, hint in _too_large(table_set):
+        findings.error(code, message, NOWHERE, hint)
+    for table in table_set:
+        for code, message in _harmful(table, table_set.idle_word, pairs):
+            findings.error(code, message, NOWHERE)
+    if findings.has_errors:
+        raise InputError(findings)
+
+
+def _check_form(table: StepTable, table_set: TableSet) -> None:
+    times = [step.at_us for step in table.steps]
+    if times[:1] != [0] or times != sorted(set(times)) or times[-1] > table.length_us:
+        raise ValueError(f"table {table.name!r}: steps are not in order of time from 0")
+    if table.steps[-1].word != table_set.idle_word:
+        raise ValueError(f"table {table.name!r} ends with an output active")
+    if any(step.word >> table_set.width for step in table.steps):
+        raise ValueError(f"table {table.name!r}: a word is wider than {table_set.width} outputs")
+
+
+def _too_large(table_set: TableSet) -> Iterator[tuple[str, str, str]]:
+    if table_set.width > MOST_OUTPUTS:
+        yield (
+            "too-many-outputs",
+            f"a controller switches at most {MOST_OUTPUTS} outputs, not {table_set.width}",
+            "build several machines, each with a controller of its own",
+        )
+    steps = sum(len(table.steps) for table in table_set)
+    if len(table_set.tables) > MOST_TABLES or steps > MOST_STEPS:
+        yield (
+            "too-many-tables",
+            f"{len(table_set.tables)} tables of {steps} steps are more than a controller holds "
+            f"({MOST_TABLES} tables, {MOST_STEPS} steps)",
+            "build fewer glyphs, or a shorter programme",
+        )
+
+
+def _harmful(
+    table: StepTable, idle_word: int, pairs: Sequence[tuple[int, int]]
+) -> Iterator[tuple[str, str]]:
+    ends = [*(step.at_us for step in table.steps[1:]), table.length_us]
+    if any(end - step.at_us > LONGEST_HOLD_US for step, end in zip(table.steps, ends, strict=True)):
+        yield (
+            "wait-too-long",
+            f"table {table.name!r} waits longer than {LONGEST_HOLD_US // 60_000_000} minutes, "
+            "where a clock of 32 bits in microseconds wraps",
+        )
+    active = {step.word ^ idle_word for step in table.steps}
+    for forward, reverse in pairs:
+        both = 1 << forward | 1 << reverse
+        if any(word & both == both for word in active):
+            yield (
+                "both-polarities",
+                f"table {table.name!r} has outputs {forward} and {reverse} active together, "
+                "both polarities of one coil",
+            )

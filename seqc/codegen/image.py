@@ -1,0 +1,238 @@
+"""The image: all step tables of a build as one string of bytes.
+
+Every controller reads this image; `targets/ihex/layout.md.j2` documents it field by field. Numbers
+are little endian. A step is kept as a record, the time that its word is held and then the word, so
+that a table's holds add up to its length. Times are counted in `unit_us`.
+"""
+
+from __future__ import annotations
+
+import struct
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from seqc.codegen.crc import crc16
+from seqc.machine.steptable import Layout, Step, StepTable
+
+MAGIC = b"SQ"
+VERSION = 1
+HEAD = struct.Struct("<2s10BHIIIHHHII")
+NO_REPEAT = 0xFFFF
+ANY_FRAME = -1
+LAYOUTS = tuple(Layout)
+
+Frame = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A table without its name: pairs of hold and word, in microseconds."""
+
+    steps: tuple[tuple[int, int], ...]
+
+    @classmethod
+    def of(cls, table: StepTable) -> Run:
+        """The run of a step table."""
+        ends = [*(step.at_us for step in table.steps[1:]), table.length_us]
+        return cls(
+            tuple(
+                (end - step.at_us, step.word) for step, end in zip(table.steps, ends, strict=True)
+            )
+        )
+
+    def table(self, name: str, shows: Frame, after: Frame) -> StepTable:
+        """The step table of this run."""
+        at_us = 0
+        steps = []
+        for hold_us, word in self.steps:
+            steps.append(Step(at_us, word))
+            at_us += hold_us
+        return StepTable(name, tuple(steps), at_us, shows, after)
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """How wide each kind of number is, in bytes; `index` 0 means that no record is shared."""
+
+    word: int
+    time: int
+    index: int
+    start: int
+    pair: int
+    frame: int
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A stretch of the image: `at` is its first byte."""
+
+    name: str
+    at: int
+    data: bytes
+
+
+@dataclass(frozen=True)
+class Image:
+    """The parts of an image, and the bytes they make.
+
+    `records` are pairs of hold in units and word; `order` numbers the record of each step, and is
+    empty where `shape.index` is 0. `starts` are the first steps of home, the clear table if there
+    is one, every table, and the end. `frames` has for each table what it shows and what it must
+    come after, where the layout needs it.
+    """
+
+    layout: Layout
+    shape: Shape
+    width: int
+    unit_us: int
+    slack_us: int
+    spare_us: int
+    idle_word: int
+    repeat_from: int | None
+    clear: bool
+    pairs: tuple[tuple[int, int], ...]
+    starts: tuple[int, ...]
+    frames: tuple[tuple[int, int], ...]
+    records: tuple[tuple[int, int], ...]
+    order: tuple[int, ...]
+
+    @property
+    def tables(self) -> int:
+        """The number of tables, home and clear not counted."""
+        return len(self.starts) - 2 - self.clear
+
+    @property
+    def runs(self) -> tuple[Run, ...]:
+        """Home, the clear table if there is one, then every table."""
+        order = self.order or range(len(self.records))
+        steps = [(self.records[n][0] * self.unit_us, self.records[n][1]) for n in order]
+        bounds = zip(self.starts, self.starts[1:], strict=False)
+        return tuple(Run(tuple(steps[first:end])) for first, end in bounds)
+
+    @cached_property
+    def sections(self) -> tuple[Section, ...]:
+        """Every section in order, the checksum last."""
+        found: list[Section] = []
+        at = 0
+        for name, data in self._parts():
+            found.append(Section(name, at, data))
+            at += len(data)
+        checksum = crc16(b"".join(section.data for section in found))
+        return (*found, Section("checksum", at, checksum.to_bytes(2, "little")))
+
+    @cached_property
+    def data(self) -> bytes:
+        """The whole image."""
+        return b"".join(section.data for section in self.sections)
+
+    @property
+    def checksum(self) -> int:
+        """The CRC over all bytes before it."""
+        return int.from_bytes(self.data[-2:], "little")
+
+    def at(self, name: str) -> int:
+        """Where a section starts."""
+        return next(section.at for section in self.sections if section.name == name)
+
+    def _parts(self) -> Iterator[tuple[str, bytes]]:
+        shape = self.shape
+        yield "head", self._head()
+        yield "idle", self.idle_word.to_bytes(shape.word, "little")
+        yield "pairs", _numbers((bit for pair in self.pairs for bit in pair), shape.pair)
+        yield "starts", _numbers(self.starts, shape.start)
+        any_frame = (1 << 8 * shape.frame) - 1
+        frames = (number for frame in self.frames for number in frame)
+        yield "frames", _numbers((n if n >= 0 else any_frame for n in frames), shape.frame)
+        yield (
+            "records",
+            b"".join(
+                hold.to_bytes(shape.time, "little") + word.to_bytes(shape.word, "little")
+                for hold, word in self.records
+            ),
+        )
+        yield "order", _numbers(self.order, shape.index)
+
+    def _head(self) -> bytes:
+        shape = self.shape
+        return HEAD.pack(
+            MAGIC,
+            VERSION,
+            LAYOUTS.index(self.layout),
+            shape.word,
+            shape.time,
+            shape.index,
+            shape.start,
+            shape.pair,
+            shape.frame,
+            self.clear,
+            0,
+            self.width,
+            self.unit_us,
+            self.slack_us,
+            self.spare_us,
+            self.tables,
+            NO_REPEAT if self.repeat_from is None else self.repeat_from,
+            len(self.pairs),
+            len(self.records),
+            len(self.order),
+        )
+
+
+def _numbers(numbers: Iterable[int], size: int) -> bytes:
+    return b"".join(number.to_bytes(size, "little") for number in numbers)
+
+
+def parse(data: bytes) -> Image:
+    """Read an image back; raises ValueError where it is cut short or its checksum is wrong."""
+    if len(data) < HEAD.size + 2 or data[:2] != MAGIC or data[2] != VERSION:
+        raise ValueError("not an image of step tables")
+    if crc16(data[:-2]) != int.from_bytes(data[-2:], "little"):
+        raise ValueError("the checksum of the image is wrong")
+    head = HEAD.unpack_from(data)
+    _, _, layout, *sizes, clear, _ = head[:11]
+    width, unit, slack, spare, tables, repeat, pairs, records, order = head[11:]
+    shape = Shape(*sizes)
+    cursor = _Cursor(data, HEAD.size)
+    idle_word = cursor.number(shape.word)
+    pair_bits = cursor.numbers(2 * pairs, shape.pair)
+    starts = cursor.numbers(tables + clear + 2, shape.start)
+    frame_ids = cursor.numbers(2 * tables if shape.frame else 0, shape.frame)
+    any_frame = (1 << 8 * shape.frame) - 1
+    frames = [ANY_FRAME if number == any_frame else number for number in frame_ids]
+    found = [(cursor.number(shape.time), cursor.number(shape.word)) for _ in range(records)]
+    return Image(
+        LAYOUTS[layout],
+        shape,
+        width,
+        unit,
+        slack,
+        spare,
+        idle_word,
+        None if repeat == NO_REPEAT else repeat,
+        bool(clear),
+        _paired(pair_bits),
+        tuple(starts),
+        _paired(frames),
+        tuple(found),
+        tuple(cursor.numbers(order, shape.index)),
+    )
+
+
+def _paired(numbers: Sequence[int]) -> tuple[tuple[int, int], ...]:
+    return tuple(zip(numbers[::2], numbers[1::2], strict=True))
+
+
+class _Cursor:
+    """Reads numbers one after the other."""
+
+    def __init__(self, data: bytes, at: int) -> None:
+        self.data = data
+        self.at = at
+
+    def number(self, size: int) -> int:
+        self.at += size
+        return int.from_bytes(self.data[self.at - size : self.at], "little")
+
+    def numbers(self, count: int, size: int) -> list[int]:
+        return [self.number(size) for _ in range(count)]

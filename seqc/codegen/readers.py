@@ -1,0 +1,76 @@
+"""Reads the files of a target back into step tables, so that what is written can be proven."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Mapping
+
+from seqc.codegen.csv_files import from_csv
+from seqc.codegen.image import Image, parse
+from seqc.codegen.json_document import from_json
+from seqc.codegen.labels import Labels
+from seqc.codegen.target import Reader, Target
+from seqc.machine.steptable import TableSet
+
+C_IMAGE = re.compile(r"\bseqc_image\[SEQC_IMAGE_BYTES\][^={]*= \{(.*?)\};", re.DOTALL)
+C_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
+C_BYTE = re.compile(r"0x([0-9A-F]{2})")
+PYTHON_IMAGE = re.compile(r"^IMAGE = \(\n(.*?)^\)$", re.DOTALL | re.MULTILINE)
+
+
+def read_back(target: Target, files: Mapping[str, str]) -> TableSet | None:
+    """The table set that the files of a target hold, or None where it has no reader.
+
+    Raises ValueError where the files don't hold a whole table set.
+    """
+    texts = [files[name] for name in target.reads]
+    match target.reader:
+        case Reader.JSON:
+            return from_json(texts[0])
+        case Reader.CSV:
+            return from_csv(*texts)
+        case Reader.C:
+            return Labels.found_in(texts[0]).named(_c_image(texts[0]))
+        case Reader.PYTHON:
+            return Labels.found_in(texts[0]).named(_python_image(texts[0]))
+        case Reader.IHEX:
+            return Labels.found_in(texts[1]).named(parse(hex_data(texts[0])))
+        case Reader.NONE:
+            return None
+
+
+def _c_image(text: str) -> Image:
+    found = C_IMAGE.search(text)
+    if not found:
+        raise ValueError("there is no image in the C source")
+    return parse(bytes(int(byte, 16) for byte in C_BYTE.findall(C_COMMENT.sub("", found[1]))))
+
+
+def _python_image(text: str) -> Image:
+    found = PYTHON_IMAGE.search(text)
+    if not found:
+        raise ValueError("there is no image in the module")
+    data = ast.literal_eval(f"({found[1]})")
+    return parse(bytes(data))
+
+
+def hex_data(text: str) -> bytes:
+    """The bytes of an Intel HEX file with records of types 00, 01 and 04, from address 0 on.
+
+    Raises ValueError for a record whose bytes don't sum to 0 modulo 256.
+    """
+    data = bytearray()
+    base = 0
+    for line in text.splitlines():
+        record = bytes.fromhex(line.removeprefix(":"))
+        if sum(record) % 256:
+            raise ValueError(f"the checksum of {line!r} is wrong")
+        kind, body = record[3], record[4:-1]
+        if kind == 4:
+            base = int.from_bytes(body, "big") << 16
+        elif kind == 0:
+            if base + int.from_bytes(record[1:3], "big") != len(data):
+                raise ValueError(f"{line!r} does not follow the record before it")
+            data += body
+    return bytes(data)

@@ -1,0 +1,241 @@
+"""Targets: folders with a description and templates, ours and the user's own."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import Any
+
+from seqc.machine.findings import Findings, InputError, Place
+
+DESCRIPTION = "target.toml"
+COMMON = "common"
+FILE_NAME = re.compile(r"(?:[A-Za-z0-9_]{1,40}/)?[A-Za-z0-9_][A-Za-z0-9_.-]{0,80}")
+TOML_PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)")
+
+Option = str | int | bool
+
+
+class Reader(Enum):
+    """How the files of a target are read back into step tables, if they can be."""
+
+    NONE = "none"
+    JSON = "json"
+    CSV = "csv"
+    C = "c"
+    PYTHON = "python"
+    IHEX = "ihex"
+
+
+@dataclass(frozen=True, slots=True)
+class TargetFile:
+    """A file to write and the template that it is written from."""
+
+    name: str
+    template: str
+
+
+@dataclass(frozen=True, slots=True)
+class Budget:
+    """What a controller has, and what the player itself takes of it, in bytes."""
+
+    flash_bytes: int
+    ram_bytes: int
+    player_flash_bytes: int
+    player_ram_bytes: int
+
+
+@dataclass(frozen=True)
+class Target:
+    """One kind of controller or document that step tables can be written for.
+
+    `reads` are the names of the files that the reader needs; `options` go to the templates as they
+    are; `budget` is None where the controller's size is not known.
+    """
+
+    name: str
+    title: str
+    summary: str
+    reader: Reader
+    reads: tuple[str, ...]
+    files: tuple[TargetFile, ...]
+    folder: Traversable
+    budget: Budget | None = None
+    options: Mapping[str, Option] = field(default_factory=dict)
+
+
+def targets(extra: Path | None = None) -> tuple[Target, ...]:
+    """Every target by name: our own, and those in the folder `extra`, which replace ours.
+
+    `extra` is a folder of target folders, or one target folder itself. Raises InputError where a
+    description can't be used.
+    """
+    findings = Findings()
+    folders = {folder.name: folder for folder in _folders(files("seqc.targets"))}
+    if extra is not None:
+        folders |= _extra_folders(extra, findings)
+    found = [_read(folder, findings) for _, folder in sorted(folders.items())]
+    if findings.has_errors:
+        raise InputError(findings)
+    return tuple(target for target in found if target)
+
+
+def _extra_folders(extra: Path, findings: Findings) -> dict[str, Traversable]:
+    found = {folder.name: folder for folder in _folders(extra.resolve())} if extra.is_dir() else {}
+    if not found:
+        findings.error(
+            "no-target",
+            f"{extra} has no target in it",
+            Place(str(extra), 1, 1),
+            f"a target is a folder with a file {DESCRIPTION}",
+        )
+    return found
+
+
+def _folders(root: Traversable) -> Iterator[Traversable]:
+    if root.joinpath(DESCRIPTION).is_file():
+        yield root
+        return
+    for folder in root.iterdir():
+        if folder.is_dir() and folder.joinpath(DESCRIPTION).is_file():
+            yield folder
+
+
+def _read(folder: Traversable, findings: Findings) -> Target | None:
+    source = folder.joinpath(DESCRIPTION)
+    try:
+        text = source.read_bytes().decode()
+        table = tomllib.loads(text)
+    except UnicodeDecodeError:
+        findings.error("bad-target", "the description is not UTF-8", Place(str(source), 1, 1))
+        return None
+    except tomllib.TOMLDecodeError as error:
+        findings.error("bad-target", *_toml_fault(str(source), text, str(error)))
+        return None
+    return _Description(folder, text, table, findings).target()
+
+
+def _toml_fault(name: str, text: str, message: str) -> tuple[str, Place]:
+    spot = TOML_PLACE.search(message)
+    line = text.count("\n") + 1
+    column = 1
+    if spot and spot.group(1):
+        line, column = int(spot.group(1)), int(spot.group(2))
+    return TOML_PLACE.sub("", message), Place(name, line, column)
+
+
+class _Description:
+    """Takes a parsed description apart and reports what is wrong with it."""
+
+    def __init__(
+        self, folder: Traversable, text: str, table: dict[str, Any], findings: Findings
+    ) -> None:
+        self.folder = folder
+        self.lines = text.splitlines()
+        self.table = table
+        self.findings = findings
+        self.broken = False
+
+    def target(self) -> Target | None:
+        known = {"title", "summary", "reader", "reads", "files", "budget", "options"}
+        self.refuse_unknown(self.table, known, "")
+        title = self.text("title")
+        summary = self.text("summary")
+        reader = self.reader()
+        written = self.files()
+        reads = self.reads({file.name for file in written})
+        budget = self.budget()
+        options = self.options()
+        if self.broken:
+            return None
+        return Target(
+            self.folder.name, title, summary, reader, reads, written, self.folder, budget, options
+        )
+
+    def error(self, message: str, key: str, hint: str = "") -> None:
+        self.broken = True
+        self.findings.error("bad-target", message, self.place(key), hint)
+
+    def place(self, key: str) -> Place:
+        """The line that sets a key, or the first of the file."""
+        name = str(self.folder.joinpath(DESCRIPTION))
+        spelt = re.compile(rf'\s*\[*\s*(["\']?){re.escape(key)}\1\s*[=\]]')
+        for number, line in enumerate(self.lines, 1):
+            if key and spelt.match(line):
+                return Place(name, number, line.index(key) + 1, len(key))
+        return Place(name, 1, 1)
+
+    def refuse_unknown(self, table: Mapping[str, Any], known: set[str], where: str) -> None:
+        for key in table:
+            if key not in known:
+                keys = ", ".join(sorted(known))
+                self.error(f"unknown key {key!r}{where}", key, f"the keys are {keys}")
+
+    def text(self, key: str) -> str:
+        found = self.table.get(key)
+        if not isinstance(found, str) or not found.strip():
+            self.error(f"{key!r} must be given as a text", key)
+            return ""
+        return found
+
+    def reader(self) -> Reader:
+        found = self.table.get("reader", "none")
+        readers = {reader.value: reader for reader in Reader}
+        if found not in list(readers):
+            self.error(
+                f"there is no reader {found!r}", "reader", f"the readers are {', '.join(readers)}"
+            )
+        return readers.get(str(found), Reader.NONE)
+
+    def files(self) -> tuple[TargetFile, ...]:
+        found = self.table.get("files")
+        if not isinstance(found, dict) or not found:
+            self.error("'files' must give a template for each file to write", "files")
+            return ()
+        for name, template in found.items():
+            if not FILE_NAME.fullmatch(name) or ".." in name:
+                self.error(f"{name!r} can't be the name of a file to write", name)
+            if not isinstance(template, str) or not FILE_NAME.fullmatch(template):
+                self.error(f"the template of {name!r} must be the name of a file", name)
+        return tuple(TargetFile(name, str(template)) for name, template in found.items())
+
+    def reads(self, written: set[str]) -> tuple[str, ...]:
+        found = self.table.get("reads", [])
+        if not isinstance(found, list) or not all(isinstance(name, str) for name in found):
+            self.error("'reads' must be a list of file names", "reads")
+            return ()
+        for name in found:
+            if name not in written:
+                self.error(f"'reads' names {name!r}, which is not written", "reads")
+        return tuple(found)
+
+    def budget(self) -> Budget | None:
+        found = self.table.get("budget")
+        if found is None:
+            return None
+        keys = set(Budget.__dataclass_fields__)
+        if not isinstance(found, dict):
+            self.error("'budget' must be a table", "budget")
+            return None
+        self.refuse_unknown(found, keys, " in 'budget'")
+        for key in sorted(keys):
+            size = found.get(key)
+            if not isinstance(size, int) or isinstance(size, bool) or size < 0:
+                self.error(f"{key!r} must be a number of bytes", key)
+        return None if self.broken else Budget(**found)
+
+    def options(self) -> dict[str, Option]:
+        found = self.table.get("options", {})
+        if not isinstance(found, dict):
+            self.error("'options' must be a table", "options")
+            return {}
+        for key, value in found.items():
+            if not isinstance(value, str | int | bool):
+                self.error(f"option {key!r} must be a text, a whole number or true or false", key)
+        return dict(found)

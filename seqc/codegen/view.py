@@ -1,0 +1,165 @@
+"""What templates see: every name escaped and every value computed, so that they only lay out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from seqc.codegen.csv_files import csv_files
+from seqc.codegen.image import Frame, Image
+from seqc.codegen.json_document import json_document
+from seqc.codegen.labels import Labels
+from seqc.codegen.names import identifiers, note
+from seqc.codegen.packing import frames_of
+from seqc.codegen.target import Target
+from seqc.machine.electrics import Bus
+from seqc.machine.model import Machine
+from seqc.machine.steptable import Layout, TableSet
+
+BYTES_PER_ROW = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Constant:
+    """A number that the player is compiled with; `literal` is its C spelling."""
+
+    name: str
+    literal: str
+    meaning: str
+
+
+@dataclass(frozen=True, slots=True)
+class FrameView:
+    """A frame that can be asked for: its number, its escaped name and its name as a note."""
+
+    number: int
+    identifier: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class RowView:
+    """A row of the image's bytes; `title` is set on the first row of a section."""
+
+    title: str
+    data: bytes
+
+    @property
+    def c(self) -> str:
+        """The bytes as C constants."""
+        return ", ".join(f"0x{byte:02X}" for byte in self.data)
+
+    @property
+    def python(self) -> str:
+        """The bytes as a Python literal."""
+        return 'b"' + "".join(f"\\x{byte:02x}" for byte in self.data) + '"'
+
+
+@dataclass(frozen=True, slots=True)
+class BusView:
+    """A row of outputs; `first` and `bits` say which."""
+
+    name_note: str
+    first: int
+    bits: int
+    shift_register: bool
+    active_low: bool
+
+    @classmethod
+    def of(cls, bus: Bus) -> BusView:
+        """The view of a bus."""
+        return cls(note(bus.name), bus.first, bus.bits, bus.shift_register, bus.active_low)
+
+
+@dataclass(frozen=True)
+class Build:
+    """One build for one target, as its templates see it."""
+
+    target: Target
+    machine: Machine
+    table_set: TableSet
+    image: Image
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Lines that name the machine and its tables; the readers find the names in them."""
+        return Labels.of(self.table_set).notes()
+
+    @cached_property
+    def frames(self) -> tuple[FrameView, ...]:
+        """Every frame by number; none for a programme, where frames aren't asked for."""
+        if self.table_set.layout is Layout.PROGRAMME:
+            return ()
+        frames = frames_of(self.table_set)
+        several = len({grid for frame in frames for grid, _ in frame}) > 1
+        labels = [_label(frame, several) for frame in frames]
+        rows = zip(identifiers(labels), labels, strict=True)
+        return tuple(FrameView(n, name, note(label)) for n, (name, label) in enumerate(rows))
+
+    @property
+    def buses(self) -> tuple[BusView, ...]:
+        """The rows of outputs."""
+        return tuple(map(BusView.of, self.machine.buses))
+
+    @property
+    def idle(self) -> RowView:
+        """The word at which no output is active."""
+        return RowView("", self.image.idle_word.to_bytes(self.image.shape.word, "little"))
+
+    @property
+    def rows(self) -> Iterator[RowView]:
+        """The image, row by row, each section begun on a row of its own."""
+        for section in self.image.sections:
+            for at in range(0, len(section.data), BYTES_PER_ROW):
+                title = "" if at else section.name
+                yield RowView(title, section.data[at : at + BYTES_PER_ROW])
+
+    @property
+    def constants(self) -> tuple[Constant, ...]:
+        """The numbers that the player is compiled with."""
+        return tuple(
+            Constant(name, f"{value}UL" if value > 0xFFFF else f"{value}U", meaning)
+            for name, value, meaning in _constants(self.image, len(self.frames))
+        )
+
+    @property
+    def json(self) -> str:
+        """The whole build as a JSON document."""
+        return json_document(self.machine, self.table_set)
+
+    @cached_property
+    def csv(self) -> dict[str, str]:
+        """The CSV files by name: `steps`, `tables` and `set`."""
+        return csv_files(self.table_set)
+
+
+def _label(frame: Frame, several: bool) -> str:
+    return " ".join(f"{grid} {glyph}" if several else glyph for grid, glyph in frame)
+
+
+def _constants(image: Image, frames: int) -> Iterator[tuple[str, int, str]]:
+    shape = image.shape
+    yield "SEQC_IMAGE_BYTES", len(image.data), "bytes of the image"
+    yield "SEQC_WORD_BYTES", shape.word, "bytes of an output word"
+    yield "SEQC_TIME_BYTES", shape.time, "bytes of a time"
+    yield "SEQC_INDEX_BYTES", shape.index, "bytes of a record's number; 0: a record a step"
+    yield "SEQC_START_BYTES", shape.start, "bytes of a step's number"
+    yield "SEQC_PAIR_BYTES", shape.pair, "bytes of an output's number"
+    yield "SEQC_FRAME_BYTES", shape.frame, "bytes of a frame's number; 0: a table a frame"
+    yield "SEQC_IDLE_AT", image.at("idle"), "where the idle word starts"
+    yield "SEQC_PAIRS_AT", image.at("pairs"), "where the forbidden pairs start"
+    yield "SEQC_STARTS_AT", image.at("starts"), "where the first steps of the tables start"
+    yield "SEQC_FRAMES_AT", image.at("frames"), "where the frames of the tables start"
+    yield "SEQC_RECORDS_AT", image.at("records"), "where the records start"
+    yield "SEQC_ORDER_AT", image.at("order"), "where the order of the records starts"
+    yield "SEQC_PAIRS", len(image.pairs), "pairs of outputs never active together"
+    yield "SEQC_TABLES", image.tables, "tables, home and clear not counted"
+    yield "SEQC_FRAMES", frames, "frames that can be asked for"
+    yield "SEQC_CLEAR", int(image.clear), "1 where a table clears what was left waiting"
+    yield "SEQC_PROGRAMME", int(image.layout is Layout.PROGRAMME), "1 for a programme"
+    yield "SEQC_REPEATS", int(image.repeat_from is not None), "1 where the programme repeats"
+    yield "SEQC_REPEAT_FROM", image.repeat_from or 0, "the table after the last"
+    yield "SEQC_UNIT_US", image.unit_us, "microseconds of one unit of time"
+    yield "SEQC_SLACK_US", image.slack_us, "how late a pulse may end"
+    yield "SEQC_SPARE_US", image.spare_us, "how much of a tick lateness may take"

@@ -1,0 +1,52 @@
+"""The generated player compiles without a warning and makes exactly the edges of its tables."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from firmware.handmade import machine_of, table_set
+from firmware.host import State, edges_of, needs, player_for
+
+from seqc.machine.steptable import Layout, TableSet
+
+WIDTHS = [(1,), (2,), (7,), (8,), (9,), (17,), (24,), (33,), (64,), (70,), (3, 5), (20, 30, 20)]
+START_US = 1_000
+
+pytestmark = needs("gcc")
+
+
+def script(tables: TableSet) -> list[str]:
+    """Home, then every table once."""
+    lines = [f"at {START_US}", "home", "play 0 1000", "state"]
+    if tables.layout is Layout.PROGRAMME:
+        steps = sum(len(table.steps) for table in tables.tables)
+        return [*lines, "run", f"play 0 {steps}", "state", "stop", "state"]
+    for rank in range(len(tables.tables)):
+        lines += [f"show {rank}", "play 0 1000", "seen", "state"]
+    return lines
+
+
+@pytest.mark.parametrize("bits", WIDTHS, ids=lambda bits: "+".join(map(str, bits)))
+@pytest.mark.parametrize("low", [False, True], ids=["high", "low"])
+@pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
+def test_player_makes_the_edges_of_its_tables(
+    tmp_path: Path, layout: Layout, low: bool, bits: tuple[int, ...]
+) -> None:
+    machine = machine_of(*bits, low=low)
+    tables = table_set(machine, layout)
+    heard = player_for(tmp_path, machine, tables).play(script(tables))
+    expected = [(START_US, machine.idle_word)]
+    start_us = START_US
+    for table in tables:
+        expected += edges_of(table, start_us)
+        start_us += table.length_us
+    if layout is Layout.PROGRAMME:
+        last = expected[-1][0]
+        assert heard.edges[-1] == (last, machine.idle_word), "stop makes the outputs inactive"
+        assert list(heard.edges[:-1]) == expected
+        assert heard.states == [State.READY, State.BUSY, State.STOPPED]
+    else:
+        assert list(heard.edges) == expected
+        assert heard.states == [State.READY] * 4
+        assert heard.answer("seen") == [[0], [1], [2]]
