@@ -133,7 +133,7 @@ class Image:
 
     def at(self, name: str) -> int:
         """Where a section starts."""
-        return next(section.at for section in self.sections if section.name == name)
+        return {section.name: section.at for section in self.sections}[name]
 
     def _parts(self) -> Iterator[tuple[str, bytes]]:
         shape = self.shape

@@ -44,7 +44,7 @@ def note(value: object) -> str:
     comment, no trigraph and no character outside ASCII; json.loads gives the value back.
     """
     text = json.dumps(value, ensure_ascii=True)
-    return re.sub(r"[^A-Za-z0-9 _.,:;+()\[\]{}\"\\-]", _escaped, text)
+    return re.sub(r"[^A-Za-z0-9 _.,:;+=<>!#%&@'()\[\]{}\"\\-]", _escaped, text)
 
 
 def _escaped(sign: re.Match[str]) -> str:

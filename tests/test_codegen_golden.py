@@ -1,0 +1,49 @@
+"""Small builds compared with kept files, one feature each; `--update-golden` writes them anew."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from firmware.handmade import frame, machine_of, table, table_set
+from firmware.host import target
+
+from seqc.codegen import render
+from seqc.machine.steptable import Layout, TableSet
+
+GOLDEN = Path(__file__).parent / "golden"
+MACHINE = machine_of(2, 4, low=True, name="quay */")
+
+
+def small_set(layout: Layout) -> TableSet:
+    """Two frames of one pulse each."""
+    tables = (
+        table(MACHINE, "show 1", [2], shows=frame("1")),
+        table(MACHINE, "show =", [4], shows=frame("=")),
+    )
+    if layout is Layout.TRANSITIONS:
+        tables = (tables[0], replace(tables[1], after=frame("1")))
+    home = table(MACHINE, "home", [1])
+    return replace(table_set(MACHINE, layout), home=home, tables=tables)
+
+
+CASES = [
+    ("c99", "seqc_tables.h", Layout.GLYPHS),
+    ("c99", "seqc_tables.h", Layout.TRANSITIONS),
+    ("json", "seqc_tables.json", Layout.GLYPHS),
+    ("csv", "seqc_steps.csv", Layout.GLYPHS),
+    ("csv", "seqc_tables.csv", Layout.TRANSITIONS),
+    ("csv", "seqc_set.csv", Layout.GLYPHS),
+]
+
+
+@pytest.mark.parametrize(("name", "file", "layout"), CASES)
+def test_files_are_as_they_were(
+    name: str, file: str, layout: Layout, pytestconfig: pytest.Config
+) -> None:
+    built = render(target(name), MACHINE, small_set(layout))[file]
+    kept = GOLDEN / f"{name}_{layout.value}_{file}"
+    if pytestconfig.getoption("--update-golden"):
+        kept.write_bytes(built.encode())
+    assert built == kept.read_bytes().decode()
