@@ -1,0 +1,119 @@
+"""What the commands share: their arguments, the way they fail, and how they print."""
+
+from __future__ import annotations
+
+import functools
+import json
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import click
+
+from seqc.machine.findings import Findings, InputError, Severity
+
+FALLS_SHORT = 1
+UNUSABLE = 2
+PATIENCE_S = 2.0
+
+Command = Callable[..., None]
+
+
+def machine_file(function: Command) -> Command:
+    """Adds the machine file, the first argument of every command."""
+    path = click.Path(path_type=Path)
+    return click.argument("machine_file", type=path, metavar="MACHINE")(function)
+
+
+def json_option(function: Command) -> Command:
+    """Adds `--json`."""
+    text = "Print one JSON document instead of text."
+    return click.option("--json", "as_json", is_flag=True, help=text)(function)
+
+
+def show_options(function: Command) -> Command:
+    """Adds the options that say what is to be shown."""
+    options = (
+        click.option("--show", metavar="TEXT", help="Show this text; {name} is a longer name."),
+        click.option("--on", "grid", metavar="GRID", help="The grid for --show."),
+        click.option("--font", metavar="FONT", help="The font for --show."),
+        click.option("--programme", metavar="NAME", help="The programme; else the first."),
+    )
+    return functools.reduce(lambda wrapped, option: option(wrapped), reversed(options), function)
+
+
+def reports_findings(function: Command) -> Command:
+    """Makes input that can't be used end with every finding and exit status 2."""
+
+    @functools.wraps(function)
+    def wrapped(*args: Any, **kwargs: Any) -> None:
+        try:
+            function(*args, **kwargs)
+        except InputError as error:
+            if kwargs.get("as_json"):
+                print_json({"findings": findings_document(error.findings)})
+            else:
+                print_findings(error.findings)
+            sys.exit(UNUSABLE)
+
+    return wrapped
+
+
+def print_findings(findings: Findings) -> None:
+    """Write findings with their source lines to standard error, and how many there are."""
+    from seqc.report.findings_text import finding_text
+
+    for finding in findings:
+        click.echo(finding_text(finding), err=True)
+    errors = sum(1 for finding in findings if finding.severity is Severity.ERROR)
+    if errors:
+        click.echo(f"{errors} error{'s' if errors > 1 else ''}", err=True)
+
+
+def findings_document(findings: Findings) -> list[dict[str, Any]]:
+    """Findings for JSON."""
+    return [
+        {
+            "severity": finding.severity.value,
+            "code": finding.code,
+            "message": finding.message,
+            "file": finding.place.file,
+            "line": finding.place.line,
+            "column": finding.place.column,
+            "hint": finding.hint,
+        }
+        for finding in findings
+    ]
+
+
+def print_json(document: Any) -> None:
+    """Print one JSON document."""
+    click.echo(json.dumps(document, indent=2, ensure_ascii=False))
+
+
+@contextmanager
+def progress(what: str) -> Iterator[None]:
+    """Show on standard error that work goes on, from two seconds after it began."""
+    done = threading.Event()
+    thread = threading.Thread(target=_show_progress, args=(what, done), daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        done.set()
+        thread.join()
+
+
+def _show_progress(what: str, done: threading.Event) -> None:
+    if done.wait(PATIENCE_S):
+        return
+    from rich.console import Console
+    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+    columns = (SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
+        shown.add_task(what)
+        done.wait()

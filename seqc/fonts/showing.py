@@ -1,0 +1,55 @@
+"""Turns a text that somebody asks for into frames, as a programme of its own."""
+
+from __future__ import annotations
+
+from seqc.fonts.text import TextError, glyph_names
+from seqc.machine.findings import Findings, InputError
+from seqc.machine.glyphs import Font, Frame, Programme
+from seqc.machine.model import Machine
+
+ASKED = "asked"
+A_SECOND_US = 1_000_000
+
+
+def show_text(
+    machine: Machine, text: str, grid: str | None = None, font: str | None = None
+) -> Programme:
+    """The programme that shows a text on one grid, at the cadence of the machine's first programme.
+
+    Without a font the first one declared for the grid is taken, without either the first font. The
+    cadence is a second where the machine has no programme. Raises InputError when there is no such
+    grid or font, or when the font has no such glyph.
+    """
+    findings = Findings()
+    chosen = _font(machine, grid, font, findings)
+    try:
+        names = glyph_names(text)
+    except TextError as error:
+        findings.error("text-brace", f"{error} in the text to show", machine.place)
+        raise InputError(findings) from error
+    missing = [name for name in dict.fromkeys(names) if name not in chosen.by_name]
+    for name in missing:
+        message = f"font `{chosen.name}` has no glyph {name!r} for grid `{chosen.grid.name}`"
+        findings.error("missing-glyph", message, chosen.place)
+    if not names:
+        findings.error("empty-show", "there is nothing to show", machine.place)
+    if findings.has_errors:
+        raise InputError(findings)
+    every_us = machine.programmes[0].every_us if machine.programmes else A_SECOND_US
+    frames = tuple(Frame((chosen.by_name[name],)) for name in names)
+    return Programme(ASKED, frames, every_us, place=machine.place)
+
+
+def _font(machine: Machine, grid: str | None, font: str | None, findings: Findings) -> Font:
+    for found in machine.fonts:
+        if font in (None, found.name) and grid in (None, found.grid.name):
+            return found
+    words = [f" `{font}`" if font else "", f" for grid `{grid}`" if grid else ""]
+    have = ", ".join(f"`{each.name}` for `{each.grid.name}`" for each in machine.fonts)
+    findings.error(
+        "unknown-font",
+        f"the machine has no font{''.join(words)}",
+        machine.place,
+        f"it has {have or 'none'}",
+    )
+    raise InputError(findings)
