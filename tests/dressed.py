@@ -53,7 +53,7 @@ def from_file(path: pathlib.Path, grid: Grid, **settings: Any) -> FontSource:  #
 
 def show(text: str, grid: str = "numeral", font: str = "plain", line: int = 40) -> ShowSource:
     """A show of a programme."""
-    return ShowSource(text, grid, font, place(line, 8))
+    return ShowSource(text, grid, font, Place("board.seqc", line, 8, len(text) + 2))
 
 
 def declared(fonts: Iterable[FontSource], shows: Sequence[ShowSource] = ()) -> Declared:

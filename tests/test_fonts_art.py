@@ -7,8 +7,8 @@ from boards import grid_of
 from dressed import declared, drawn, dressed, marks, place, show, told
 
 from seqc.fonts import dress
-from seqc.language.declared import DrawnGlyph, FontSource, Mark
-from seqc.machine.findings import Findings
+from seqc.language.declared import DrawnGlyph, FontSource, Mark, ShowSource
+from seqc.machine.findings import Findings, Place
 from seqc.machine.glyphs import Glyph
 from seqc.machine.parts import Cell, Grid
 
@@ -127,16 +127,10 @@ def test_a_dash_may_be_a_mark_where_no_cell_is_absent() -> None:
             "did you mean `moss`?",
         ),
         (
-            font(drawn("", "#.#", ".#.")),
-            "error 20:5 glyph-name",
-            "a glyph has an empty name",
-            "one character, or a word",
-        ),
-        (
             font(drawn("a}b", "#.#", ".#.")),
             "error 20:5 glyph-name",
-            "'a}b' can't be the name of a glyph",
-            "without braces",
+            "`a}b` can't be the name of a glyph",
+            "has no braces",
         ),
         (
             font(GOOD, signs=(*TWO, Mark("o", "moss", place(15)))),
@@ -174,7 +168,7 @@ def test_a_programme_is_resolved_into_frames() -> None:
 
 def test_a_missing_glyph_is_told_once_with_what_the_font_has() -> None:
     machine, findings = dressed(font(GOOD), "oxxo")
-    assert told(findings) == ["error 40:8 missing-glyph"]
+    assert told(findings) == ["error 40:10 missing-glyph"]
     (finding,) = findings
     assert finding.message == "font `hand` has no glyph `x`"
     assert finding.hint == "it has `o`"
@@ -188,8 +182,21 @@ def test_a_faulty_glyph_is_not_told_again_where_it_is_shown() -> None:
 
 def test_a_lone_brace_in_a_programme_is_told() -> None:
     _, findings = dressed(font(GOOD), "o{o")
-    assert told(findings) == ["error 40:8 text-brace"]
-    assert "(character 2 of the text)" in next(iter(findings)).message
+    assert told(findings) == ["error 40:10 text-brace"]
+    assert next(iter(findings)).message == "this brace is never closed"
+
+
+def test_a_missing_glyph_of_several_letters_is_marked_with_its_braces() -> None:
+    _, findings = dressed(font(GOOD), "o{wave}o")
+    (finding,) = findings
+    assert finding.place == Place("board.seqc", 40, 10, 6)
+
+
+def test_quoted_signs_in_a_text_leave_the_place_of_the_whole() -> None:
+    text = ShowSource('o"x', "numeral", "hand", Place("board.seqc", 40, 8, 6))
+    findings = Findings()
+    dress(declared([font(GOOD)], [text]), findings)
+    assert [finding.place for finding in findings] == [text.place] * 2
 
 
 def test_wanted_text_must_be_in_some_font() -> None:
@@ -216,4 +223,4 @@ def test_shows_of_a_programme_run_in_step() -> None:
     shows = [show("oo", "left", "a", 40), show("ooo", "right", "b", 41)]
     dress(declared(fonts, shows), findings)
     assert told(findings) == ["error 41:8 shows-uneven"]
-    assert next(iter(findings)).related[0].place == place(40, 8)
+    assert next(iter(findings)).related[0].place == shows[0].place

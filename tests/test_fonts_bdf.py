@@ -146,7 +146,7 @@ def test_a_glyph_that_does_not_fit_is_told_only_where_it_is_shown(
     assert told(quiet) == []
     assert [glyph.name for glyph in machine.fonts[0].glyphs][-1:] == ["i"]
     _, findings = shown(tmp_path, text, grid, "ig", **settings)
-    assert told(findings) == ["error 40:8 glyph-unfit"]
+    assert told(findings) == ["error 40:10 glyph-unfit"]
     assert message in next(iter(findings)).message
 
 
@@ -209,7 +209,7 @@ def test_of_a_large_file_only_what_is_asked_for_is_drawn(tmp_path: pathlib.Path)
     assert told(findings) == []
     assert len(whole.fonts[0].glyphs) == count
     _, findings = dressed(source, "A")
-    assert told(findings) == ["error 40:8 glyph-unfit"]
+    assert told(findings) == ["error 40:9 glyph-unfit"]
 
 
 HOSTILE = {
@@ -257,7 +257,7 @@ def test_a_broken_glyph_is_told_with_its_line_where_it_is_shown(
     _, quiet = shown(tmp_path, text, grid_of(22, 9), "i")
     assert told(quiet) == []
     _, findings = shown(tmp_path, text, grid_of(22, 9), "j")
-    assert told(findings) == ["error 40:8 glyph-unfit"]
+    assert told(findings) == ["error 40:9 glyph-unfit"]
     (finding,) = findings
     assert "font file `plain.bdf` has a broken glyph in line 18: " in finding.message
     assert message in finding.message

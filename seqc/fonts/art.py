@@ -112,14 +112,13 @@ class Easel:
         return Glyph(drawn.name, self.source.name, self.source.grid.name, kinds, drawn.place)
 
     def _named(self, drawn: DrawnGlyph) -> bool:
-        name = drawn.name
-        good = bool(name) and name.isprintable() and not (len(name) > 1 and set(name) & set("{}"))
+        good = len(drawn.name) == 1 or not set(drawn.name) & set("{}")
         if not good:
             self.findings.error(
                 "glyph-name",
-                f"{name!r} can't be the name of a glyph" if name else "a glyph has an empty name",
+                f"`{drawn.name}` can't be the name of a glyph",
                 drawn.place,
-                "a name is one character, or a word without braces and controls",
+                "a name of several letters has no braces: they mark it in a text to show",
             )
         return good
 

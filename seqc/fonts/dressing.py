@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
 
 from seqc.fonts.drawn import DrawnFont, draw_font
-from seqc.fonts.text import TextError, glyph_names
+from seqc.fonts.text import Span, TextError, glyph_spans
 from seqc.language.declared import Declared, FontSource, ProgrammeSource, ShowSource
 from seqc.language.wording import amount_of
 from seqc.machine.findings import Findings, Place, Related
 from seqc.machine.glyphs import Frame, Glyph, Programme
 from seqc.machine.model import Machine
 
-Texts = Mapping[ShowSource, tuple[str, ...] | None]
+Texts = Mapping[ShowSource, tuple[Span, ...]]
 
 
 def dress(
@@ -26,8 +27,13 @@ def dress(
     `whole` asks for all. A glyph that doesn't fit is a finding only where it is shown. What a
     programme shows must be in its font, what `wanted` shows in any font.
     """
-    texts = {show: _names(show.text, show.place, findings) for show in _shows(declared)}
-    names = _names(wanted, declared.machine.place, findings) or ()
+    texts = {
+        show: _spans(show.text, partial(_place_in, show), findings)
+        for programme in declared.programmes
+        for show in programme.shows
+    }
+    spans = _spans(wanted, lambda *_: declared.machine.place, findings)
+    names = tuple(span.name for span in spans)
     fonts = {
         source.name: draw_font(
             source,
@@ -47,27 +53,33 @@ def dress(
     )
 
 
-def _shows(declared: Declared) -> Iterable[ShowSource]:
-    return (show for programme in declared.programmes for show in programme.shows)
-
-
-def _names(text: str, place: Place, findings: Findings) -> tuple[str, ...] | None:
+def _spans(
+    text: str, place_of: Callable[[int, int], Place], findings: Findings
+) -> tuple[Span, ...]:
+    """The glyph names of a text; none where a brace is at fault, which is reported."""
     try:
-        return glyph_names(text)
+        return glyph_spans(text)
     except TextError as error:
         findings.error(
             "text-brace",
-            f"{error} (character {error.offset + 1} of the text)",
-            place,
-            "a name of several letters stands in braces, {wave}; a brace is shown by {{ or }}",
+            str(error),
+            place_of(error.offset, 1),
+            "a name of several letters stands in braces, {wave}; {{ and }} show braces",
         )
-        return None
+        return ()
+
+
+def _place_in(show: ShowSource, offset: int, length: int) -> Place:
+    """The place of a stretch of the text: that of the whole where quoting has changed it."""
+    place = show.place
+    if place.length != len(show.text) + 2:
+        return place
+    return Place(place.file, place.line, place.column + 1 + offset, length)
 
 
 def _asked(source: FontSource, texts: Texts) -> Iterable[str]:
-    return (
-        name for show, names in texts.items() if show.font == source.name for name in names or ()
-    )
+    shown = (spans for show, spans in texts.items() if show.font == source.name)
+    return (span.name for spans in shown for span in spans)
 
 
 def _check_wanted(
@@ -95,22 +107,18 @@ def _resolve(
 
 
 def _glyphs(
-    show: ShowSource, font: DrawnFont, names: Sequence[str] | None, findings: Findings
+    show: ShowSource, font: DrawnFont, spans: Sequence[Span], findings: Findings
 ) -> list[Glyph]:
-    """The glyphs of a show; none when one of them is missing, which is reported."""
-    if names is None:
-        return []
-    if not names:
-        findings.error("empty-show", "there is nothing to show", show.place)
-    for name in dict.fromkeys(names):
-        font.report(name, show.place, findings)
-    known = [font.glyphs[name] for name in names if name in font.glyphs]
-    return known if len(known) == len(names) else []
+    """The glyphs of a show; none when one of them is missing, which is reported once."""
+    for span in {span.name: span for span in reversed(spans)}.values():
+        font.report(span.name, _place_in(show, span.offset, span.length), findings)
+    known = [font.glyphs[span.name] for span in spans if span.name in font.glyphs]
+    return known if len(known) == len(spans) else []
 
 
 def _in_step(source: ProgrammeSource, texts: Texts, findings: Findings) -> bool:
     """Whether all shows of a programme that can be read have as many glyphs as the first."""
-    lengths = [(show, len(names)) for show in source.shows if (names := texts[show]) is not None]
+    lengths = [(show, len(texts[show])) for show in source.shows if texts[show]]
     for show, length in lengths[1:]:
         if length != lengths[0][1]:
             findings.error(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 PIECE = re.compile(r"\{\{|\}\}|\{([^{}]+)\}|[^{}]", re.DOTALL)
 
@@ -20,22 +21,36 @@ class TextError(ValueError):
         self.offset = offset
 
 
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A glyph name in a text, and the stretch of the text that names it."""
+
+    name: str
+    offset: int
+    length: int
+
+
 def glyph_names(text: str) -> tuple[str, ...]:
     """The names of the glyphs that a text shows, in order.
 
     Raises TextError, with the offset, for a brace that has no partner or nothing between it and
     its partner.
     """
-    return tuple(_names(text))
+    return tuple(span.name for span in glyph_spans(text))
 
 
-def _names(text: str) -> Iterator[str]:
+def glyph_spans(text: str) -> tuple[Span, ...]:
+    """The names of the glyphs that a text shows with their stretches; raises as `glyph_names`."""
+    return tuple(_spans(text))
+
+
+def _spans(text: str) -> Iterator[Span]:
     offset = 0
     while offset < len(text):
         piece = PIECE.match(text, offset)
         if piece is None:
             raise TextError(_complaint(text, offset), offset)
-        yield piece[1] or piece[0][0]
+        yield Span(piece[1] or piece[0][0], offset, len(piece[0]))
         offset = piece.end()
 
 
