@@ -11,6 +11,7 @@ from seqc.language.scope import Scope
 from seqc.language.settings import Setting, Settings, read_settings
 from seqc.language.source import Source, Statement, Word
 from seqc.language.values import Amounts
+from seqc.language.wording import listed, quoted
 from seqc.machine.electrics import Bus, DriveKind, Relay, Supply
 from seqc.machine.findings import Findings, Related
 from seqc.machine.parts import Item, Part
@@ -96,7 +97,7 @@ def _parts(statement: Statement, scope: Scope, owners: dict[str, Word]) -> Itera
         elif entry is not None and entry.kind == "item":
             message = f"`{word.text}` is {a_kind('item')}, and a drive moves selectors and gates"
             related = Related(entry.word.place, "declared here")
-            scope.findings.error("wrong-role", message, word.place, "", related)
+            scope.findings.error("wrong-role", message, word.place, "leave it out", related)
         elif entry is not None and entry.value is not None and not isinstance(entry.value, Item):
             yield entry.value
 
@@ -120,7 +121,7 @@ def _supply(statement: Statement, settings: Settings, scope: Scope) -> Supply | 
         scope.findings.error("missing-supply", message, statement.place, hint)
     elif entries:
         message = f"the drive doesn't tell which of {len(entries)} supplies it is on"
-        hint = f"add `on {entries[0].word.text}`"
+        hint = f"add {listed(quoted(f'on {entry.word.text}' for entry in entries))}"
         related = tuple(Related(entry.word.place, "a supply") for entry in entries)
         scope.findings.error("which-supply", message, statement.place, hint, *related)
     return None
@@ -159,26 +160,29 @@ def check_drives(
             scope.findings.error("missing-drive", message, part.place, hint)
     for draft in drafts:
         if draft.supply is not None:
-            for part in draft.parts:
-                _check_coil(part, draft, draft.supply, scope)
+            _check_coils(draft, draft.supply, scope.findings)
 
 
-def _check_coil(part: Part, draft: DriveDraft, supply: Supply, scope: Scope) -> None:
-    coil = part.coil
-    if not coil.name:
-        return
-    word = next(word for word in draft.statement.names if word.text == part.name)
-    related = (Related(coil.place, "the coil"), Related(supply.place, "the supply"))
-    if coil.voltage_mv != supply.voltage_mv:
-        wanted, given = in_words(coil.voltage_mv, VOLTAGE), in_words(supply.voltage_mv, VOLTAGE)
-        message = f"`{part.name}` has a coil for {wanted}, but supply `{supply.name}` gives {given}"
-        hint = "choose a coil and a supply of one voltage"
-        scope.findings.error("voltage-mismatch", message, word.place, hint, *related)
-    if coil.current_ua > supply.usable_ua:
-        drawn, usable = in_words(coil.current_ua, CURRENT), in_words(supply.usable_ua, CURRENT)
-        message = (
-            f"one coil of `{part.name}` draws {drawn},"
-            f" and supply `{supply.name}` can give {usable} after its margin"
-        )
-        hint = "take a stronger supply, or a coil of more resistance"
-        scope.findings.error("coil-over-limit", message, word.place, hint, *related)
+def _check_coils(draft: DriveDraft, supply: Supply, findings: Findings) -> None:
+    """Check each coil of a drive once, at the first part that has it."""
+    words = {word.text: word for word in draft.statement.names}
+    coils = {part.coil.name: (part.coil, words[part.name]) for part in reversed(draft.parts)}
+    for coil, word in coils.values():
+        if not coil.name:
+            continue
+        related = (Related(coil.place, "the coil"), Related(supply.place, "the supply"))
+        if coil.voltage_mv != supply.voltage_mv:
+            wanted, given = in_words(coil.voltage_mv, VOLTAGE), in_words(supply.voltage_mv, VOLTAGE)
+            message = (
+                f"coil `{coil.name}` is for {wanted}, but supply `{supply.name}` gives {given}"
+            )
+            hint = "choose a coil and a supply of one voltage"
+            findings.error("voltage-mismatch", message, word.place, hint, *related)
+        elif coil.current_ua > supply.usable_ua:
+            drawn, usable = in_words(coil.current_ua, CURRENT), in_words(supply.usable_ua, CURRENT)
+            message = (
+                f"coil `{coil.name}` draws {drawn}, but supply `{supply.name}`"
+                f" gives no more than {usable} after its margin"
+            )
+            hint = "take a stronger supply, or a coil of more resistance"
+            findings.error("coil-over-limit", message, word.place, hint, *related)

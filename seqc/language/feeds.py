@@ -5,6 +5,7 @@ from __future__ import annotations
 from seqc.language.limits import MAX_FEED, MAX_NESTING
 from seqc.language.scope import Scope
 from seqc.language.source import Offer
+from seqc.language.wording import amount_of
 from seqc.machine.findings import Findings, Place, Related
 from seqc.machine.parts import Branch, Feed, Gate, Item, Selector
 
@@ -37,7 +38,7 @@ def _in_order(feed: Offer, findings: Findings) -> list[Offer] | None:
             return None
         if len(order) > MAX_FEED:
             message = f"more than {MAX_FEED} inputs in one lane"
-            findings.error("too-many-inputs", message, offer.word.place)
+            findings.error("too-many-inputs", message, offer.word.place, "leave some out")
             return None
         waiting += [(inner, depth + 1) for inner in reversed(offer.inputs or ())]
     return order
@@ -52,7 +53,8 @@ def _each_once(order: list[Offer], findings: Findings) -> bool:
         if before != offer.word.place:
             message = f"`{offer.word.text}` stands twice in one lane"
             related = Related(before, "first here")
-            findings.error("repeated-part", message, offer.word.place, "", related)
+            hint = "declare a second selector for the second place"
+            findings.error("repeated-part", message, offer.word.place, hint, related)
             unique = False
     return unique
 
@@ -89,7 +91,8 @@ def _branch(
     findings: Findings,
 ) -> Feed | None:
     if len(inputs) != INPUTS:
-        message = f"selector `{offer.word.text}` has {len(inputs)} inputs here, and needs {INPUTS}"
+        given = amount_of(len(inputs), "input")
+        message = f"selector `{offer.word.text}` has {given} here, and needs {INPUTS}"
         hint = f"write `{offer.word.text}(ITEM, ITEM)`: the first is offered at rest"
         findings.error("wrong-inputs", message, offer.word.place, hint)
         return None

@@ -24,7 +24,8 @@ def read_file(path: pathlib.Path, place: Place, findings: Findings) -> str | Non
             content = file.read(MAX_FILE_BYTES + 1)
     except OSError as error:
         message = f"`{path}` can't be read: {error.strerror}"
-        findings.error("file-not-readable", message, place)
+        hint = "check its name, and whether you may read it"
+        findings.error("file-not-readable", message, place, hint)
         return None
     if len(content) > MAX_FILE_BYTES:
         message = f"`{path}` is larger than {MAX_FILE_BYTES} bytes"
@@ -103,7 +104,9 @@ class _Collector:
                 self._include(statement)
             else:
                 self.statements.append(statement)
-        return Source(self.name, self.root, self._bounded(), self.whole)
+        statements = self._bounded()
+        whole = self.whole and not any(s.broken and not s.names for s in statements)
+        return Source(self.name, self.root, statements, whole)
 
     def _enter(self, path: pathlib.Path, text: str, name: str, include: Text | None) -> None:
         statements = iter(parse(text, name, self.findings))
@@ -138,7 +141,7 @@ class _Collector:
         if len(self.seen) < MAX_FILES and len(self.open) <= MAX_INCLUDE_DEPTH:
             return True
         message = f"more than {MAX_FILES} files, or nested deeper than {MAX_INCLUDE_DEPTH}"
-        self.findings.error("too-many-files", message, file.place)
+        self.findings.error("too-many-files", message, file.place, "join some of the files")
         return False
 
     def _report_loop(self, file: Text, resolved: pathlib.Path) -> None:
@@ -153,5 +156,5 @@ class _Collector:
         if len(self.statements) > MAX_STATEMENTS:
             message = f"more than {MAX_STATEMENTS} statements in all files together"
             place = self.statements[MAX_STATEMENTS].place
-            self.findings.error("too-many-statements", message, place)
+            self.findings.error("too-many-statements", message, place, "divide the machine")
         return tuple(self.statements[:MAX_STATEMENTS])

@@ -82,7 +82,7 @@ def item_name(word: Word, scope: Scope) -> str | None:
     if entry.kind != "item":
         message = f"`{word.text}` is {a_kind(entry.kind)}, but an item must stand here"
         related = Related(entry.word.place, "declared here")
-        scope.findings.error("wrong-role", message, word.place, "", related)
+        scope.findings.error("wrong-role", message, word.place, "name an item", related)
         return None
     return word.text
 

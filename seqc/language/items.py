@@ -89,7 +89,8 @@ def _drawn_size(settings: Settings, shape: Art, findings: Findings) -> tuple[int
 def is_rectangle(art: Art, title: str, findings: Findings) -> bool:
     """Whether rows are drawn, all equally wide; else it is reported."""
     if not art.rows or not art.rows[0]:
-        findings.error("empty-art", f"{title} is drawn without a cell", art.place)
+        hint = "draw rows between bars, such as `{ |ab| |cd| }`"
+        findings.error("empty-art", f"{title} is drawn without a cell", art.place, hint)
         return False
     width = len(art.rows[0])
     for row, place in zip(art.rows, art.places, strict=True):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -34,7 +33,8 @@ def read_lanes(source: Source, scope: Scope, paths: Paths) -> tuple[Lane, ...]:
         if first != statement.name.place:
             message = f"grid `{statement.name.text}` has two lanes"
             related = Related(first, "the first one")
-            scope.findings.error("second-lane", message, statement.name.place, "", related)
+            hint = "leave one out, or declare a second grid"
+            scope.findings.error("second-lane", message, statement.name.place, hint, related)
         elif lane is not None:
             lanes.append(lane)
     if source.whole:
@@ -64,7 +64,7 @@ def _read_lane(statement: Statement, scope: Scope, paths: Paths) -> Lane | None:
     gates = [_gate(offer, scope) for offer in (*stations.above[::-1], *stations.below[::-1])]
     feed = read_feed(stations.feed, scope)
     unique = _each_once(stations, scope.findings)
-    ways = _paths(stations, feed, paths)
+    ways = _paths(stations, feed, paths, scope) if unique else None
     if grid is None or feed is None or ways is None or not unique or None in gates:
         return None
     sound = tuple(gate for gate in gates if gate is not None)
@@ -100,7 +100,7 @@ def _stations(statement: Statement, scope: Scope) -> Stations | None:
         return None
     if len(offers) > MAX_GATES:
         message = f"more than {MAX_GATES} stations in one lane"
-        findings.error("too-many-gates", message, statement.place)
+        findings.error("too-many-gates", message, statement.place, "leave some out")
         return None
     return Stations(offers[:at], above, offers[-1])
 
@@ -113,7 +113,8 @@ def _report_shown(statement: Statement, shown: Sequence[int], findings: Findings
         return
     first, second = (statement.stations[index].word.place for index in shown[:2])
     message = f"`{SHOWN}` stands twice in one lane"
-    findings.error("second-shown", message, second, "", Related(first, "first here"))
+    hint = "leave one out"
+    findings.error("second-shown", message, second, hint, Related(first, "first here"))
 
 
 def _gate(offer: Offer, scope: Scope) -> Gate | None:
@@ -144,16 +145,21 @@ def _each_once(stations: Stations, findings: Findings) -> bool:
         if before != offer.word.place:
             message = f"`{offer.word.text}` stands twice in one lane"
             related = Related(before, "first here")
-            findings.error("repeated-part", message, offer.word.place, "", related)
+            hint = "declare a second gate for the second place"
+            findings.error("repeated-part", message, offer.word.place, hint, related)
             unique = False
     return unique
 
 
-def _paths(stations: Stations, feed: Feed | None, paths: Paths) -> tuple[Path, ...] | None:
+def _paths(
+    stations: Stations, feed: Feed | None, paths: Paths, scope: Scope
+) -> tuple[Path, ...] | None:
     """The path after each gate above the place that is seen, from the top."""
     items = [node for node in walk_feed(feed) if isinstance(node, Item)] if feed else []
     words = [offer.word for offer in reversed(stations.above)]
+    if not all(scope.stations.is_a("gate", word) for word in words):
+        return None
     ends = [*(word.text for word in words[1:]), SHOWN]
     ways = [paths.between(*pair, items) for pair in zip(words, ends, strict=True)]
-    sound = tuple(itertools.takewhile(lambda way: way is not None, ways))
-    return tuple(way for way in sound if way is not None) if len(sound) == len(ways) else None
+    sound = tuple(way for way in ways if way is not None)
+    return sound if len(sound) == len(ways) else None

@@ -10,11 +10,12 @@ from collections.abc import Iterator
 from lark import Lark, Token, Tree, UnexpectedInput
 
 from seqc.language.declared import Art
-from seqc.language.limits import MAX_STATEMENTS
+from seqc.language.forms import KEYWORDS
+from seqc.language.limits import MAX_STATEMENTS, MAX_WORD
 from seqc.language.source import Comma, Number, Offer, Piece, Statement, Text, Word
-from seqc.language.splitting import KEYWORDS, Stretch, begins_statement, stretches
+from seqc.language.splitting import Stretch, begins_statement, stretches
 from seqc.language.syntax_errors import report_syntax_error
-from seqc.language.wording import nearest
+from seqc.language.wording import nearest, shown
 from seqc.machine.findings import Findings, Place
 
 _WORD = re.compile(r"[^\W\d]\w*(?:-\w+)*")
@@ -33,7 +34,7 @@ def parse(text: str, file: str, findings: Findings) -> list[Statement]:
     if len(parts) > MAX_STATEMENTS:
         message = f"more than {MAX_STATEMENTS} statements in one file"
         place = Place(file, parts[MAX_STATEMENTS].line + 1, 1)
-        findings.error("too-many-statements", message, place)
+        findings.error("too-many-statements", message, place, "divide the machine")
         parts = parts[:MAX_STATEMENTS]
     return [statement for part in parts for statement in _parse_stretch(part, file, findings)]
 
@@ -96,7 +97,14 @@ class _Builder:
         return Place(self.file, token.line + self.line, token.column, len(token))
 
     def _word(self, token: Token) -> Word:
-        return Word(str(token), self._place(token))
+        return Word(self._bounded(token), self._place(token))
+
+    def _bounded(self, token: Token) -> str:
+        """The text of a word or number, of which no good one is very long."""
+        if len(token) > MAX_WORD:
+            message = f"`{shown(token)}` has more than {MAX_WORD} characters"
+            self.findings.error("word-too-long", message, self._place(token), "shorten it")
+        return str(token)[:MAX_WORD]
 
     def _text(self, token: Token) -> Text:
         place = self._place(token)
@@ -114,7 +122,7 @@ class _Builder:
             case "WORD":
                 return self._word(node)
             case "NUMBER":
-                return Number(str(node), self._place(node))
+                return Number(self._bounded(node), self._place(node))
             case "STRING":
                 return self._text(node)
             case _:

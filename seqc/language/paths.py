@@ -36,15 +36,15 @@ class Paths:
         start, end = statement.names
         settings = read_settings(statement, self.findings)
         sound = _is_course(settings, self.findings) and settings.sound
-        _require_gate(start, scope)
-        if end.text != SHOWN:
-            _require_gate(end, scope)
-        entry = PathEntry(statement, Settings(settings.given, sound))
+        ends = [_is_gate(start, scope), end.text == SHOWN or _is_gate(end, scope)]
+        entry = PathEntry(statement, Settings(settings.given, sound), used=not all(ends))
         first = self.entries.setdefault((start.text, end.text), entry)
         if first is not entry:
             message = f"the path from `{start.text}` to `{end.text}` is declared twice"
             related = Related(first.statement.place, "first declared here")
-            self.findings.error("duplicate-path", message, statement.place, "", related)
+            self.findings.error(
+                "duplicate-path", message, statement.place, "leave one out", related
+            )
 
     def between(self, start: Word, end: str, items: Sequence[Item]) -> Path | None:
         """The path of some items from a gate to the next station; None is reported."""
@@ -74,7 +74,8 @@ class Paths:
                 self.findings.warning("unused-path", message, entry.statement.place, hint)
 
 
-def _require_gate(word: Word, scope: Scope) -> None:
+def _is_gate(word: Word, scope: Scope) -> bool:
+    """Whether a path can begin or end at a name; else it is reported."""
     entry = scope.stations.entries.get(word.text)
     if word.text == SHOWN:
         message = f"a path can't begin at `{SHOWN}`"
@@ -85,7 +86,9 @@ def _require_gate(word: Word, scope: Scope) -> None:
     elif entry.kind != "gate":
         message = f"`{word.text}` is {a_kind(entry.kind)}, and paths lead from gate to gate"
         related = Related(entry.word.place, "declared here")
-        scope.findings.error("wrong-role", message, word.place, "", related)
+        hint = f"name a gate, or `{SHOWN}` as the end"
+        scope.findings.error("wrong-role", message, word.place, hint, related)
+    return entry is not None and entry.kind == "gate"
 
 
 def a_kind(kind: str) -> str:
@@ -154,7 +157,9 @@ def _report_impossible(settings: Settings, item: Item, reason: str, findings: Fi
     rails = settings.get("surface")
     assert rails is not None
     related = Related(item.place, "the item")
-    hint = f"give item `{item.name}` a `diameter 8 mm`" if item.diameter_um is None else ""
+    hint = "choose rails that are nearer together"
+    if item.diameter_um is None:
+        hint = f"give item `{item.name}` a `diameter 8 mm`"
     message = f"item `{item.name}` can't roll here: {reason}"
     findings.error("cannot-roll", message, rails.place, hint, related)
 

@@ -17,7 +17,18 @@ from seqc.language.quantities import (
     TIME,
     VOLTAGE,
 )
-from seqc.language.schema import Count, Entry, Plain, Schema, bare, choices, count, measure, name
+from seqc.language.schema import (
+    Count,
+    Entry,
+    Plain,
+    Schema,
+    art,
+    bare,
+    choices,
+    count,
+    measure,
+    name,
+)
 
 SECOND = 1_000_000
 MINUTE = 60 * SECOND
@@ -27,25 +38,25 @@ MANY = 10**12
 
 _LINKAGE = (
     *choices("linkage", ("per row", "per column", "per cell", "whole grid")),
-    Entry("map", (Plain.ART,), "linkage"),
+    art("map", "linkage"),
 )
-_PART = (*_LINKAGE, name("coil"), measure("settle", TIME, 0, MINUTE))
+_PART = (*_LINKAGE, name("coil", "small"), measure("settle", TIME, 0, MINUTE))
 _VOLTAGE = bare("voltage", VOLTAGE, 100, 1_000_000)
 
 SCHEMAS = {
     "item": Schema(
         (
-            name("tone"),
-            count("stock", 0, MANY),
-            measure("diameter", LENGTH, 100, METRE),
+            name("tone", "dark"),
+            count("stock", 0, MANY, "260"),
+            measure("diameter", LENGTH, 100, METRE, example="8 mm"),
         ),
         required=("tone",),
     ),
     "grid": Schema(
         (
-            count("columns", 1, MAX_CELLS),
-            count("rows", 1, MAX_CELLS),
-            Entry("shape", (Plain.ART,), "shape"),
+            count("columns", 1, MAX_CELLS, "4"),
+            count("rows", 1, MAX_CELLS, "6"),
+            art("shape", "shape"),
         ),
     ),
     "selector": Schema(_PART, required=("linkage", "coil")),
@@ -59,12 +70,12 @@ SCHEMAS = {
     ),
     "path": Schema(
         (
-            measure("roll", LENGTH, 100, 100 * METRE, "course"),
+            measure("roll", LENGTH, 100, 100 * METRE, "course", "120 mm at 9 deg"),
             measure("fall", LENGTH, 100, 100 * METRE, "course"),
-            measure("falls in", TIME, 1, MINUTE, "course"),
+            measure("falls in", TIME, 1, MINUTE, "course", "330 ms"),
             measure("at", ANGLE, 1, 90_000),
-            measure("on rails", LENGTH, 100, METRE, "surface"),
-            measure("in groove", ANGLE, 1, 180_000, "surface"),
+            measure("on rails", LENGTH, 100, METRE, "surface", "5 mm"),
+            measure("in groove", ANGLE, 1, 180_000, "surface", "90 deg"),
             measure("settle", TIME, 0, MINUTE),
         ),
         required=("course",),
@@ -78,23 +89,23 @@ SCHEMAS = {
             measure("longest", TIME, 100, 20 * SECOND),
             measure("travel", TIME, 1, 10 * SECOND),
             measure("recover", TIME, 0, 10 * MINUTE),
-            measure("duty", SHARE, 1, 1_000_000),
-            count("life", 1, MANY),
+            measure("duty", SHARE, 1, 1_000_000, example="10 %"),
+            count("life", 1, MANY, "2000000"),
         ),
         required=("voltage", "resistance", "pulse", "travel"),
     ),
     "relay": Schema(
         (
-            measure("operate", TIME, 0, 10 * SECOND),
-            measure("release", TIME, 0, 10 * SECOND),
-            count("contact life", 1, MANY),
-            count("mechanical life", 1, MANY),
+            measure("operate", TIME, 0, 10 * SECOND, example="10 ms"),
+            measure("release", TIME, 0, 10 * SECOND, example="6 ms"),
+            count("contact life", 1, MANY, "100000"),
+            count("mechanical life", 1, MANY, "10000000"),
         ),
         required=("operate", "release"),
     ),
     "outputs": Schema(
         (
-            count("bits", 1, MAX_OUTPUTS),
+            count("bits", 1, MAX_OUTPUTS, "24"),
             *choices("wiring", ("shift register", "direct pins")),
             *choices("level", ("active low", "active high")),
         ),
@@ -107,32 +118,32 @@ SCHEMAS = {
     "drive": Schema(
         (
             *choices("kind", ("changeover pair", "bridge", "shared reverser")),
-            name("relay"),
-            measure("dead", TIME, 0, SECOND),
+            name("relay", "card"),
+            measure("dead", TIME, 0, SECOND, example="1 ms"),
             *choices("pulse switch", ("pulse switch",)),
-            name("from"),
-            Entry("at", (Count(0, MAX_OUTPUTS - 1, several=True),), "at"),
-            name("on"),
+            name("from", "bus"),
+            Entry("at", (Count(0, MAX_OUTPUTS - 1, several=True),), "at", "at 12"),
+            name("on", "bench"),
         ),
         required=("kind", "from"),
     ),
     "font": Schema(
         (
-            Entry("mark", (Plain.TEXT, Plain.NAME), "mark", repeatable=True),
-            Entry("glyph", (Plain.TEXT, Plain.ART), "glyph", repeatable=True),
-            name("ink"),
-            name("paper"),
+            Entry("mark", (Plain.TEXT, Plain.NAME), "mark", 'mark "#" slate', repeatable=True),
+            Entry("glyph", (Plain.TEXT, Plain.ART), "glyph", 'glyph "0" { |#| }', repeatable=True),
+            name("ink", "slate"),
+            name("paper", "chalk"),
             *choices("align", ("align left", "align centre", "align right")),
             *choices("seat", ("seat top", "seat middle", "seat baseline")),
-            count("baseline row", 1, MAX_CELLS),
+            count("baseline row", 1, MAX_CELLS, "5"),
         ),
     ),
     "programme": Schema(
         (
-            Entry("show", (Plain.TEXT,), "show", repeatable=True),
-            Entry("on", (Plain.NAME,), "on", repeatable=True),
-            Entry("in", (Plain.NAME,), "in", repeatable=True),
-            measure("every", TIME, 1_000, DAY),
+            Entry("show", (Plain.TEXT,), "show", 'show "0123"', repeatable=True),
+            Entry("on", (Plain.NAME,), "on", "on numeral", repeatable=True),
+            Entry("in", (Plain.NAME,), "in", "in harbour", repeatable=True),
+            measure("every", TIME, 1_000, DAY, example="1 s"),
             *choices("repeat", ("repeat",)),
         ),
         required=("show", "every"),

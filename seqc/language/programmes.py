@@ -91,7 +91,8 @@ def _font(show: _Show, grid: str | None, scope: Scope) -> FontSource | None:
         if font is not None and grid is not None and font.grid.name != grid:
             message = f"font `{font.name}` is for grid `{font.grid.name}`, not for `{grid}`"
             related = Related(font.place, "the font")
-            scope.findings.error("wrong-font", message, show.font.place, "", related)
+            hint = f"name a font for `{grid}`"
+            scope.findings.error("wrong-font", message, show.font.place, hint, related)
             return None
         return font
     if grid is None:
@@ -129,6 +130,7 @@ def _each_grid_once(shows: tuple[ShowSource, ...], findings: Findings) -> bool:
         if before is not show:
             message = f"grid `{show.grid}` is given two texts in one programme"
             related = Related(before.place, "the first one")
-            findings.error("second-show", message, show.place, "", related)
+            hint = "join the texts, or leave one out"
+            findings.error("second-show", message, show.place, hint, related)
             once = False
     return once

@@ -17,6 +17,11 @@ class Dimension:
     example: str
     units: Mapping[str, int]
 
+    @property
+    def noun(self) -> str:
+        """The name without its article."""
+        return self.name.split(" ", 1)[1]
+
     def __str__(self) -> str:
         return self.name
 

@@ -52,10 +52,10 @@ def _machine(source: Source, scope: Scope) -> Machine | None:
     declare_items(source, scope)
     declare_grids(source, scope)
     declare_electrics(source, scope)
+    _require_grid(source, scope)
     maps = declare_parts(source, scope)
     paths = Paths(source, scope)
     lanes = read_lanes(source, scope, paths)
-    _require_grid(source, scope)
     groups, assigned = _wiring(source, scope, lanes, maps)
     _warn_unused(source, scope, paths, lanes)
     if name is None or scope.findings.has_errors:
@@ -84,6 +84,7 @@ def _require_grid(source: Source, scope: Scope) -> None:
         place = next((s.name.place for s in source.of("machine")), Place(source.name, 1, 1))
         hint = "add `grid NAME { columns 4 rows 6 }` and its lane"
         scope.findings.error("missing-grid", "the machine has no grid", place, hint)
+        scope.grids.whole = False
 
 
 def _wiring(
@@ -108,6 +109,7 @@ def _warn_unused(source: Source, scope: Scope, paths: Paths, lanes: Sequence[Lan
         return
     scope.warn_unused()
     if len(lanes) == len(scope.grids.entries):
+        scope.warn_unplaced()
         paths.warn_unused()
 
 

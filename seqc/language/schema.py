@@ -8,7 +8,6 @@ from enum import Enum
 from functools import cached_property
 
 from seqc.language.quantities import Dimension
-from seqc.language.wording import listed, quoted
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +33,7 @@ class Plain(Enum):
 
     NAME = "a name"
     TEXT = "a text in quotes"
-    ART = "rows in braces, such as `{ |.##.| |#..#| }`"
+    ART = "rows in braces"
 
 
 ValueKind = Measure | Count | Plain
@@ -45,18 +44,24 @@ class Entry:
     """One setting of a block.
 
     Entries with the same `key` exclude each other. An entry without a phrase is a bare quantity,
-    known by its dimension. A repeatable one may be given more than once.
+    known by its dimension. A repeatable one may be given more than once. `example` is a good use.
     """
 
     phrase: str
     values: tuple[ValueKind, ...]
     key: str
+    example: str
     repeatable: bool = False
 
     @property
     def title(self) -> str:
         """How messages speak of it."""
         return f"`{self.phrase}`" if self.phrase else f"the {self.key}"
+
+    def measures(self, dimension: Dimension) -> bool:
+        """Whether its value is a quantity of some dimension."""
+        first = self.values[0] if self.values else None
+        return isinstance(first, Measure) and first.dimension is dimension
 
 
 @dataclass(frozen=True)
@@ -76,47 +81,48 @@ class Schema:
         """The most words that a phrase has."""
         return max(len(phrase.split()) for phrase in self.by_phrase)
 
+    @cached_property
+    def bare_entries(self) -> tuple[Entry, ...]:
+        """The entries of bare quantities."""
+        return tuple(entry for entry in self.entries if not entry.phrase)
+
     def bare(self, dimension: Dimension) -> Entry | None:
         """The entry of a bare quantity of some dimension."""
-        for entry in self.entries:
-            value = entry.values[0] if entry.values and not entry.phrase else None
-            if isinstance(value, Measure) and value.dimension is dimension:
-                return entry
-        return None
+        return next((entry for entry in self.bare_entries if entry.measures(dimension)), None)
 
-    def described(self, key: str) -> str:
-        """What a missing key could be given as."""
-        entries = [entry for entry in self.entries if entry.key == key]
-        return listed([_example(entry) for entry in entries])
+    def of(self, key: str) -> list[Entry]:
+        """The entries with a key."""
+        return [entry for entry in self.entries if entry.key == key]
 
 
-def _example(entry: Entry) -> str:
-    value = entry.values[0] if entry.values else None
-    if isinstance(value, Measure):
-        return f"`{entry.phrase} {value.dimension.example}`".replace("` ", "`")
-    return quoted([entry.phrase])[0]
-
-
-def measure(phrase: str, dimension: Dimension, low: int, high: int, key: str = "") -> Entry:
+def measure(
+    phrase: str, dimension: Dimension, low: int, high: int, key: str = "", example: str = ""
+) -> Entry:
     """A phrase with a quantity."""
-    return Entry(phrase, (Measure(dimension, low, high),), key or phrase)
+    value = Measure(dimension, low, high)
+    return Entry(phrase, (value,), key or phrase, f"{phrase} {example or dimension.example}")
 
 
 def bare(key: str, dimension: Dimension, low: int, high: int) -> Entry:
     """A quantity known by its dimension."""
-    return Entry("", (Measure(dimension, low, high),), key)
+    return Entry("", (Measure(dimension, low, high),), key, dimension.example)
 
 
-def count(phrase: str, low: int, high: int) -> Entry:
+def count(phrase: str, low: int, high: int, example: str) -> Entry:
     """A phrase with a whole number."""
-    return Entry(phrase, (Count(low, high),), phrase)
+    return Entry(phrase, (Count(low, high),), phrase, f"{phrase} {example}")
 
 
-def name(phrase: str) -> Entry:
+def name(phrase: str, example: str) -> Entry:
     """A phrase with a name."""
-    return Entry(phrase, (Plain.NAME,), phrase)
+    return Entry(phrase, (Plain.NAME,), phrase, f"{phrase} {example}")
+
+
+def art(phrase: str, key: str) -> Entry:
+    """A phrase with drawn rows."""
+    return Entry(phrase, (Plain.ART,), key, f"{phrase} {{ |ab| |cd| }}")
 
 
 def choices(key: str, phrases: Sequence[str]) -> tuple[Entry, ...]:
     """Phrases without a value, of which one may be given."""
-    return tuple(Entry(phrase, (), key) for phrase in phrases)
+    return tuple(Entry(phrase, (), key, phrase) for phrase in phrases)

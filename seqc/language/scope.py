@@ -103,6 +103,9 @@ class Table(Generic[T]):
         known = tuple(self.entries)
         hint = did_you_mean(word.text, known) if self._hints <= MAX_HINTS else ""
         near = nearest(word.text, known) if hint else None
+        hint = hint or "declare it, or mend the name"
+        if near:
+            self.entries[near].used = True
         related = (Related(self.entries[near].word.place, "declared here"),) if near else ()
         message = f"no {self.kinds} is called `{word.text}`"
         self.findings.error("unknown-name", message, word.place, hint, *related)
@@ -138,15 +141,18 @@ class Scope:
         self.grids: Table[Grid] = table("grid", "grid")
         self.coils: Table[Coil] = table("coil", "coil")
         self.relays: Table[Relay] = table("relay", "relay")
-        self.buses: Table[Bus] = table("outputs", "outputs")
+        self.buses: Table[Bus] = table("bus of outputs", "outputs")
         self.supplies: Table[Supply] = table("supply", "supply")
         self.fonts: Table[FontSource] = table("font", "font")
 
-    def warn_unused(self) -> None:
-        """Warn of every declaration that nothing speaks of; fonts and programmes stand alone."""
+    def warn_unplaced(self) -> None:
+        """Warn of every item, selector and gate that stands in no lane."""
         for kind, word in self.stations.unused():
             message = f"{kind} `{word.text}` stands in no lane"
             self.findings.warning("unused", message, word.place, "leave it out, or use it")
+
+    def warn_unused(self) -> None:
+        """Warn of all else that nothing speaks of; fonts and programmes stand alone."""
         unused = itertools.chain(
             self.coils.unused(),
             self.relays.unused(),
@@ -154,5 +160,5 @@ class Scope:
             self.supplies.unused(),
         )
         for kind, word in unused:
-            message = f"{kind} `{word.text}` is never used"
+            message = f"nothing uses {kind} `{word.text}`"
             self.findings.warning("unused", message, word.place, "leave it out, or use it")

@@ -9,7 +9,7 @@ from seqc.language.declared import Art
 from seqc.language.limits import MAX_BLOCK_ERRORS
 from seqc.language.phrases import SCHEMAS
 from seqc.language.quantities import unit_of
-from seqc.language.schema import Entry, Measure
+from seqc.language.schema import Entry
 from seqc.language.source import Number, Piece, Statement, Word
 from seqc.language.values import Amount, Cursor, Value, ValueReader, joined
 from seqc.language.wording import did_you_mean, listed, nearest, quoted
@@ -144,28 +144,31 @@ class _BlockReader:
         if entry is not None:
             self.cursor.at -= 1
             self._setting(entry, number.place)
-            return
-        self.cursor.at += word is not None
-        text = joined(number, word).text if word else number.text
-        phrases = [
-            entry.phrase
-            for entry in self.schema.entries
-            for kind in entry.values
-            if unit and isinstance(kind, Measure) and kind.dimension is unit.dimension
-        ]
-        hint = f"write {listed(quoted(f'{p} {text}' for p in phrases))}" if phrases else ""
-        self.report("stray-value", f"`{text}` belongs to no setting", number.place, hint)
+        elif word is None:
+            self._stray(number.text, number.place, self.schema.bare_entries)
+            self.meant.update(entry.key for entry in self.schema.bare_entries)
+        else:
+            self.cursor.at += 1
+            amount = joined(number, word)
+            fitting = [e for e in self.schema.entries if unit and e.measures(unit.dimension)]
+            self._stray(amount.text, amount.place, fitting)
+
+    def _stray(self, text: str, place: Place, fitting: Sequence[Entry]) -> None:
+        hint = f"write {listed(quoted(e.example for e in fitting))}" if fitting else "leave it out"
+        self.report("stray-value", f"`{text}` belongs to no setting", place, hint)
 
     def _unknown(self, word: Word) -> None:
         further = [p for p in self.schema.by_phrase if p.startswith(f"{word.text} ")]
         if further:
             whole = listed(quoted(further))
             message = f"`{word.text}` alone is not a setting: it goes on as {whole}"
-            self.report("incomplete-setting", message, word.place)
+            examples = listed(quoted(self.schema.by_phrase[phrase].example for phrase in further))
+            self.report("incomplete-setting", message, word.place, f"write {examples}")
             self.meant.update(self.schema.by_phrase[phrase].key for phrase in further)
         else:
             self._unknown_setting(word)
-        self._skip_values()
+        self.cursor.at += 1
+        self.cursor.skip_values()
 
     def _unknown_setting(self, word: Word) -> None:
         phrases = tuple(self.schema.by_phrase)
@@ -173,18 +176,9 @@ class _BlockReader:
         if near:
             self.meant.add(self.schema.by_phrase[near].key)
         message = f"{self.statement.keyword} has no setting `{word.text}`"
-        self.report("unknown-setting", message, word.place, did_you_mean(word.text, phrases))
-
-    def _skip_values(self) -> None:
-        """Skip a word that can't be read, and the words and the one value that follow it."""
-        self.cursor.at += 1
-        while isinstance(self.cursor.peek(), Word) and not self.cursor.starts_setting():
-            self.cursor.at += 1
-        if isinstance(self.cursor.peek(), Number):
-            self.cursor.at += 1
-            self.cursor.at += self.cursor.unit() is not None
-        elif not isinstance(self.cursor.peek(), Word):
-            self.cursor.at += 1
+        self.report(
+            "unknown-setting", message, word.place, did_you_mean(word.text, phrases, len(phrases))
+        )
 
     def _add(self, setting: Setting) -> None:
         entry = setting.entry
@@ -207,11 +201,11 @@ class _BlockReader:
                 self._missing(key)
 
     def _missing(self, key: str) -> None:
-        titles = [entry.title for entry in self.schema.entries if entry.key == key]
-        name = self.statement.name
-        message = f"{self.statement.keyword} `{name.text}` has no {listed(titles)}"
-        hint = f"add {self.schema.described(key)}"
-        self.report("missing-setting", message, name.place, hint)
+        entries = self.schema.of(key)
+        title = key if len(entries) > 1 else entries[0].title.removeprefix("the ")
+        message = f"{self.statement} has no {title}"
+        hint = f"add {listed(quoted(entry.example for entry in entries))}"
+        self.report("missing-setting", message, self.statement.name.place, hint)
 
 
 def _span(pieces: Sequence[Piece]) -> Place:

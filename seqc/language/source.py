@@ -75,7 +75,11 @@ class Statement:
         return self.names[0]
 
     def __str__(self) -> str:
-        return " ".join([self.keyword, *(word.text for word in self.names[:1])])
+        """How messages speak of it."""
+        joints = {"path": " -> ", "drive": ", "}
+        names = [word.text for word in self.names]
+        title = joints[self.keyword].join(names) if self.keyword in joints else names[0]
+        return f"{self.keyword} `{title}`"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

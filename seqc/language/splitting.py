@@ -5,23 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-KEYWORDS = (
-    "machine",
-    "include",
-    "item",
-    "grid",
-    "lane",
-    "selector",
-    "gate",
-    "path",
-    "coil",
-    "relay",
-    "outputs",
-    "drive",
-    "supply",
-    "font",
-    "programme",
-)
+from seqc.language.forms import KEYWORDS
 
 _ANY = "|".join(KEYWORDS)
 _HEADER = re.compile(

@@ -6,8 +6,9 @@ from collections.abc import Collection
 
 from lark import Token, UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 
-from seqc.language.splitting import KEYWORDS, Stretch
-from seqc.language.wording import did_you_mean, listed
+from seqc.language.forms import FORMS, KEYWORDS
+from seqc.language.splitting import Stretch
+from seqc.language.wording import did_you_mean, listed, quoted, shown
 from seqc.machine.findings import Findings, Place, Related
 
 _IN_WORDS = {
@@ -64,12 +65,14 @@ def _report_token(error: UnexpectedToken, stretch: Stretch, file: str, findings:
     if at_end and "RBRACE" in expected:
         _report_unclosed(error, stretch, file, place, findings)
     elif "MACHINE" in expected and token.type == "WORD":
-        message = f"`{token}` doesn't begin a statement"
-        findings.error("unknown-statement", message, place, did_you_mean(token, KEYWORDS))
+        message = f"`{shown(token)}` doesn't begin a statement"
+        findings.error(
+            "unknown-statement", message, place, did_you_mean(token, KEYWORDS, len(KEYWORDS))
+        )
     else:
-        found = "the statement ends" if at_end else f"found `{token}`"
+        found = "the statement ends" if at_end else f"found `{shown(token)}`"
         message = f"expected {_expected(expected)}{_after(error)}, but {found}"
-        findings.error("unexpected-text", message, place, _hint(token, expected))
+        findings.error("unexpected-text", message, place, _hint(error, expected))
 
 
 def _report_unclosed(
@@ -86,9 +89,8 @@ def _report_unclosed(
     findings.error("unclosed-block", message, place, "write `}` where it ends", related)
 
 
-def _hint(token: Token, expected: Collection[str]) -> str:
-    if "ROW" in expected:
-        return "rows are drawn between bars, such as `|.##.|`, one a line"
+def _hint(error: UnexpectedToken, expected: Collection[str]) -> str:
+    token = error.token
     if token.type == "ROW":
         return "rows stand in braces of their own, such as `shape { |##| |##| }`"
     if token.type == "RBRACE" and "MACHINE" in expected:
@@ -97,7 +99,10 @@ def _hint(token: Token, expected: Collection[str]) -> str:
         return "a name begins with a letter"
     if token == "=" and "RBRACE" in expected:
         return "a setting is written without `=`, such as `columns 4`"
-    return ""
+    begun = [value.type.lower() for value in _values(error) if value.type.lower() in FORMS]
+    if begun and "MACHINE" not in expected:
+        return f"it is written as `{FORMS[begun[-1]]}`"
+    return f"statements begin with {listed(quoted(KEYWORDS))}"
 
 
 def _expected(terminals: Collection[str]) -> str:
@@ -111,19 +116,26 @@ def _expected(terminals: Collection[str]) -> str:
 
 
 def _after(error: UnexpectedToken) -> str:
-    values = _values(error)
-    return f" after `{values[-1]}`" if values and "MACHINE" not in error.expected else ""
+    last = _last(error)
+    return f" after `{shown(last)}`" if last is not None and "MACHINE" not in error.expected else ""
+
+
+def _last(error: UnexpectedToken) -> Token | None:
+    """The last token that fits."""
+    if error.token.type != "$END":
+        return error.token_history[-1] if error.token_history else None
+    state = error.interactive_parser.lexer_thread.state
+    return state.last_token if state else None
 
 
 def _place_of(error: UnexpectedToken, stretch: Stretch, file: str) -> Place:
     """The token that doesn't fit, or the end of the one before when it is on an earlier line."""
-    before = [error.token] if error.token.type == "$END" else error.token_history or []
-    last = before[-1] if before else None
-    if last is not None and (last is error.token or last.end_line != error.token.line):
-        assert last.end_line is not None
-        assert last.end_column is not None
-        return Place(file, last.end_line + stretch.line, last.end_column)
-    return _token_place(error.token, stretch, file)
+    last = _last(error)
+    if last is None or (error.token.type != "$END" and last.end_line == error.token.line):
+        return _token_place(error.token, stretch, file)
+    assert last.end_line is not None
+    assert last.end_column is not None
+    return Place(file, last.end_line + stretch.line, last.end_column)
 
 
 def _token_place(token: Token, stretch: Stretch, file: str) -> Place:

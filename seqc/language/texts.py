@@ -10,11 +10,11 @@ from seqc.machine.findings import Findings
 def check_text(text: Text, findings: Findings) -> bool:
     """Whether a text is neither empty nor too long, and has visible characters and blanks only."""
     if not text.text:
-        findings.error("empty-text", "the text is empty", text.place)
+        findings.error("empty-text", "the text is empty", text.place, "write something in it")
         return False
     if len(text.text) > MAX_TEXT:
         message = f"the text has {len(text.text)} characters, more than {MAX_TEXT}"
-        findings.error("text-too-long", message, text.place)
+        findings.error("text-too-long", message, text.place, "divide it")
         return False
     hidden = next((c for c in text.text if not c.isprintable()), None)
     if hidden is not None:

@@ -9,7 +9,7 @@ from seqc.language.declared import Art
 from seqc.language.quantities import Dimension, in_words, unit_of
 from seqc.language.schema import Count, Entry, Measure, Plain, Schema, ValueKind
 from seqc.language.source import Comma, Number, Piece, Text, Word
-from seqc.language.wording import did_you_mean
+from seqc.language.wording import nearest
 from seqc.machine.findings import Place
 
 
@@ -63,6 +63,15 @@ class Cursor:
         after = self.peek(len(entry.phrase.split()))
         return not entry.values or fits(after, entry.values[0])
 
+    def skip_values(self) -> None:
+        """Skip what is no setting: words, and the one value that follows them."""
+        while isinstance(self.peek(), Word) and not self.starts_setting():
+            self.at += 1
+        piece = self.peek()
+        self.at += piece is not None and not isinstance(piece, Word)
+        if isinstance(piece, Number):
+            self.at += self.unit() is not None
+
     def unit(self) -> Word | None:
         """The word here if it may be a unit, since it isn't the beginning of a setting."""
         piece = self.peek()
@@ -86,7 +95,7 @@ def wanted(kind: ValueKind) -> str:
     """What kind of value is wanted, in words."""
     match kind:
         case Measure(dimension):
-            return f"{dimension}, such as `{dimension.example}`"
+            return dimension.name
         case Count():
             return "a whole number"
         case Plain():
@@ -104,7 +113,9 @@ class ValueReader:
         """The value of an entry that should stand here; `after` is the place of its phrase."""
         piece = self.cursor.peek()
         if not fits(piece, kind) or (kind is Plain.NAME and self.cursor.starts_setting()):
-            self.report("missing-value", f"{entry.title} needs {wanted(kind)}", after, "")
+            hint = f"write `{entry.example}`"
+            self.report("missing-value", f"{entry.title} needs {wanted(kind)}", after, hint)
+            self.cursor.skip_values()
             return None
         match kind:
             case Measure():
@@ -129,26 +140,27 @@ class ValueReader:
         dimension = kind.dimension
         if word is None:
             message = f"`{number.text}` has no unit, but {entry.title} is {dimension}"
-            self.report("missing-unit", message, number.place, f"write it as `{dimension.example}`")
+            self.report("missing-unit", message, number.place, f"write `{entry.example}`")
             return None
         self.cursor.at += 1
         unit = unit_of(word.text)
         if unit is None:
-            self._unknown_unit(word, dimension)
+            self._unknown_unit(word, entry, dimension)
             return None
         amount = joined(number, word)
         if unit.dimension is not dimension:
             message = f"{entry.title} is {dimension}, but `{amount.text}` is {unit.dimension}"
-            hint = f"write it as `{dimension.example}`"
+            hint = f"write `{entry.example}`"
             self.report("wrong-dimension", message, amount.place, hint)
             return None
         return self._within(entry, kind, amount, float(number.text) * unit.size)
 
-    def _unknown_unit(self, word: Word, dimension: Dimension) -> None:
-        hint = f"{dimension} is written as `{dimension.example}`"
-        near = did_you_mean(word.text, tuple(dimension.units))
-        message = f"`{word.text}` is not a unit"
-        self.report("unknown-unit", message, word.place, "; ".join(filter(None, (near, hint))))
+    def _unknown_unit(self, word: Word, entry: Entry, dimension: Dimension) -> None:
+        known = [prefix + unit for unit in dimension.units for prefix in ("", "m", "u", "k")]
+        near = nearest(word.text, known)
+        hint = f"did you mean `{near}`?" if near else f"write `{entry.example}`"
+        message = f"`{word.text}` is not a unit of {dimension.noun}"
+        self.report("unknown-unit", message, word.place, hint)
 
     def _count(self, entry: Entry, kind: Count) -> Amount | None:
         number = self._number()
@@ -160,7 +172,7 @@ class ValueReader:
         amount = Amount(0, number.text, number.place)
         if not float(number.text).is_integer():
             message = f"{entry.title} is a whole number, but `{number.text}` isn't"
-            self.report("not-whole", message, number.place, "")
+            self.report("not-whole", message, number.place, f"write `{entry.example}`")
             return None
         return self._within(entry, kind, amount, float(number.text))
 
@@ -170,7 +182,7 @@ class ValueReader:
             self.cursor.at += 1
             if not isinstance(self.cursor.peek(), Number):
                 message = f"{entry.title} needs a further number after the comma"
-                self.report("missing-value", message, comma.place, "")
+                self.report("missing-value", message, comma.place, "leave out the comma")
                 return None
             counts.append(self._count(entry, kind))
         sound = tuple(amount for amount in counts if amount is not None)
@@ -183,7 +195,7 @@ class ValueReader:
             return Amount(round(value), amount.text, amount.place)
         low, high = (self._bound(bound, kind) for bound in (kind.low, kind.high))
         message = f"{entry.title} must be between {low} and {high}, not {amount.text}"
-        self.report("out-of-range", message, amount.place, "")
+        self.report("out-of-range", message, amount.place, f"a common value is `{entry.example}`")
         return None
 
     def _bound(self, bound: int, kind: Measure | Count) -> str:

@@ -6,6 +6,7 @@ import difflib
 from collections.abc import Iterable, Sequence
 
 COMPARED = 256
+SHOWN = 60
 
 
 def quoted(words: Iterable[str]) -> list[str]:
@@ -25,14 +26,19 @@ def nearest(word: str, known: Sequence[str]) -> str | None:
     return candidates[found[0]] if found else None
 
 
-def did_you_mean(word: str, known: Sequence[str]) -> str:
-    """A hint with the nearest known word, or with all of a few, or nothing."""
+def did_you_mean(word: str, known: Sequence[str], few: int = 8) -> str:
+    """A hint with the nearest known word, or with all if they are few, or nothing."""
     near = nearest(word, known)
     if near is not None:
         return f"did you mean `{near}`?"
-    if 0 < len(known) <= 8:
+    if 0 < len(known) <= few:
         return f"known here: {', '.join(quoted(known))}"
     return ""
+
+
+def shown(text: str) -> str:
+    """A stretch of a file as messages show it: cut where it is very long."""
+    return text if len(text) <= SHOWN else f"{text[:SHOWN]}..."
 
 
 def amount_of(count: int, noun: str) -> str:
