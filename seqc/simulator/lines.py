@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from seqc.machine.electrics import Drive, DriveKind
@@ -72,6 +72,25 @@ class Way:
     def asks_both(self, outputs: int) -> bool:
         """Whether these outputs ask for both polarities at once."""
         return not self.turned and bool(outputs & self.forward and outputs & self.reverse)
+
+
+class Harness:
+    """What doesn't change: the machine's outputs, coils and supplies as they are wired."""
+
+    def __init__(self, machine: Machine, tolerance_us: int) -> None:
+        self.actuators = machine.actuators
+        self.idle = machine.idle_word
+        self.lines = lines_of(machine)
+        self.wired = sum(1 << output for output in self.lines)
+        self.ways = [way_of(actuator) for actuator in machine.actuators]
+        self.gaps = [actuator.drive.gap_us(actuator.coil) for actuator in machine.actuators]
+        self.supplies = tuple(dict.fromkeys(a.drive.supply for a in machine.actuators))
+        self.supply_of = [self.supplies.index(a.drive.supply) for a in machine.actuators]
+        self.tolerance_us = tolerance_us
+
+    def fed_by(self, outputs: Iterable[int]) -> list[int]:
+        """The actuators whose current depends on any of these outputs, in order."""
+        return sorted({index for output in outputs for index in self.lines[output].actuators})
 
 
 def lines_of(machine: Machine) -> dict[int, Line]:

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from seqc.machine.parts import Gate, Position
-from seqc.simulator.electric import END, FAILED, START_THROWN, Feel
+from seqc.simulator.coils import END, FAILED, START_THROWN, Feel
 from seqc.simulator.faults import Event, Fault, FaultKind, milliseconds
 from seqc.simulator.lanes import Lanes, Tie
 
@@ -257,11 +257,12 @@ class GridRun:
             what = f"an item arrives at {where}, which holds {holds} already"
             self._fault(FaultKind.ARRIVES_AT_FULL_PLACE, now, what, None, full)
         gates = self.lanes.gate_at[place]
-        slipping = [cell for cell in cells if not self._is_shut(now, gates[cell])]
-        if slipping:
-            gate = self.lanes.ties[gates[slipping[0]]]
-            what = f"an item arrives at {where} while {gate.name} isn't settled at rest"
-            self._fault(FaultKind.ARRIVES_AT_OPEN_GATE, now, what, gate, slipping)
+        for number in dict.fromkeys(gates[cell] for cell in cells):
+            if not self._is_shut(now, number):
+                gate = self.lanes.ties[number]
+                what = f"an item arrives at {where} while {gate.name} isn't settled at rest"
+                slipping = [cell for cell in cells if gates[cell] == number]
+                self._fault(FaultKind.ARRIVES_AT_OPEN_GATE, now, what, gate, slipping)
 
     def _is_shut(self, now: int, gate: int) -> bool:
         at_rest = self.positions[gate] is Position.REST

@@ -8,17 +8,12 @@ from dataclasses import dataclass, field
 
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Step, StepTable
-from seqc.simulator.electric import (
-    START_REST,
-    START_THROWN,
-    ElectricRun,
-    ElectricState,
-    Feel,
-    Harness,
-)
+from seqc.simulator.agenda import Notes
+from seqc.simulator.coils import START_REST, START_THROWN, Feel
+from seqc.simulator.electric import ElectricRun, ElectricState
 from seqc.simulator.faults import Event, Fault, FaultKind, milliseconds
 from seqc.simulator.lanes import Lanes
-from seqc.simulator.lines import bits
+from seqc.simulator.lines import Harness, bits
 from seqc.simulator.memory import Keyed, Memory
 from seqc.simulator.motion import GridRun, GridState, at_power_on
 
@@ -153,19 +148,20 @@ class Simulator:
 
     def finish(self) -> tuple[Fault, ...]:
         """After the last table: what is still powered, and what goes wrong until all is at rest."""
-        active = self._electric.value.active & self._harness.wired
+        end = self.now_us
+        rest = [grid.after.value.pending_us for grid in self._grids]
+        length = max(self._electric.value.pending_us, *rest) + 1
+        faults = self._run(StepTable("end", (), length)).faults
         left_on = tuple(
             Fault(
                 FaultKind.LEFT_ACTIVE,
-                self.now_us,
+                end,
                 "end",
                 f"{self._harness.lines[output].name} is still active after the last table",
             )
-            for output in bits(active)
+            for output in bits(self._electric.value.active & self._harness.wired)
         )
-        rest = [grid.after.value.pending_us for grid in self._grids]
-        length = max(self._electric.value.pending_us, *rest)
-        return left_on + self._run(StepTable("end", (), length)).faults
+        return left_on + faults
 
     def _run(self, table: StepTable) -> Seen:
         start, script = self.now_us, self._script(table)
@@ -204,19 +200,20 @@ class Simulator:
 
     def _run_electric(self, script: Script) -> _Electric:
         steps, length = script
-        run = ElectricRun(self._harness, self._electric.value, self._log)
+        notes = Notes(self._log)
+        run = ElectricRun(self._harness, self._electric.value, notes)
         after = run.run(steps, length)
         felt: list[list[Feel]] = [[] for _ in self._lanes]
-        for feel in run.feels:
+        for feel in run.coils.feels:
             felt[self._grid_of[feel[1]]].append(feel)
-        started = Counter(i for _, i, what in run.feels if what in (START_REST, START_THROWN))
+        started = Counter(i for _, i, what in run.coils.feels if what in (START_REST, START_THROWN))
         return _Electric(
             Keyed(after),
             tuple(Keyed((tuple(feels), length)) for feels in felt),
-            tuple(run.faults),
-            tuple(run.events),
+            tuple(notes.faults),
+            tuple(notes.events),
             tuple(sorted(started.items())),
-            tuple(sorted(run.closings.items())),
+            tuple(sorted(run.contacts.closings.items())),
         )
 
     def _move(self, number: int, touch: Keyed[Touch]) -> _Grid:
