@@ -346,3 +346,36 @@ def test_a_table_with_both_polarities_of_a_coil_is_refused() -> None:
     both = StepTable("both", (Step(0, IDLE ^ 3), Step(10, IDLE)), 20, frame("0"))
     with pytest.raises(InputError, match="outputs 0 and 1 active together"):
         render(target("c99"), MACHINE, replace(glyphs(), tables=(both,)))
+
+
+def test_a_forbidden_word_never_reaches_the_outputs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    steps = (Step(0, IDLE ^ 1), Step(10_000, IDLE ^ 3), Step(20_000, IDLE))
+    both = StepTable("both", steps, 40_000, frame("0"))
+    monkeypatch.setattr("seqc.codegen.rendering.check", lambda *_: None)
+    player = player_for(tmp_path, MACHINE, replace(glyphs(), tables=(both,)))
+    heard = player.play(["home", "play 0 99", "show 0", "play 0 99", "state"])
+    begin = glyphs().home.length_us
+    assert heard.edges[-2:] == ((begin, IDLE ^ 1), (begin, IDLE)), "seen before its time comes"
+    assert heard.states == [State.FAULT]
+
+
+def test_a_pulse_that_spans_two_tables_is_neither_cut_nor_paused_in(tmp_path: Path) -> None:
+    first = StepTable("a", (Step(0, IDLE), Step(90_000, IDLE ^ 1)), 100_000, frame("0"))
+    second = StepTable("b", (Step(0, IDLE ^ 1), Step(30_000, IDLE)), 100_000, frame("1"))
+    tables = replace(programme(), tables=(first, second), repeat_from=0, spare_us=50_000)
+    player = player_for(tmp_path, MACHINE, tables)
+    begin = tables.home.length_us
+    script = ["home", "play 0 99", "run", f"poll {begin + 15_000}", "pause", "play 0 99", "state"]
+    heard = player.play(script)
+    late = begin + 15_000
+    assert list(heard.edges[-4:]) == [
+        (late, IDLE),
+        (late + 90_000, IDLE ^ 1),
+        (late + 100_000, IDLE ^ 1),
+        (late + 130_000, IDLE),
+    ]
+    assert heard.states == [State.PAUSED]
+    with pytest.raises(ValueError, match="ends with an output active"):
+        player_for(tmp_path, MACHINE, replace(tables, tables=(second, first), repeat_from=None))

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from seqc.machine.findings import NOWHERE, Findings, InputError
 from seqc.machine.model import Machine
-from seqc.machine.steptable import StepTable, TableSet
+from seqc.machine.steptable import Layout, StepTable, TableSet
 
 MOST_OUTPUTS = 255 * 8
 MOST_TABLES = 0xFFFE
@@ -43,10 +43,17 @@ def _check_form(table: StepTable, table_set: TableSet) -> None:
     times = [step.at_us for step in table.steps]
     if times[:1] != [0] or times != sorted(set(times)) or times[-1] > table.length_us:
         raise ValueError(f"table {table.name!r}: steps are not in order of time from 0")
-    if table.steps[-1].word != table_set.idle_word:
+    if table.steps[-1].word != table_set.idle_word and not _goes_on(table, table_set):
         raise ValueError(f"table {table.name!r} ends with an output active")
     if any(step.word >> table_set.width for step in table.steps):
         raise ValueError(f"table {table.name!r}: a word is wider than {table_set.width} outputs")
+
+
+def _goes_on(table: StepTable, table_set: TableSet) -> bool:
+    """Whether another table always follows this one at once, so that a pulse may span both."""
+    if table_set.layout is not Layout.PROGRAMME or table in (table_set.home, table_set.clear):
+        return False
+    return table_set.repeat_from is not None or table != table_set.tables[-1]
 
 
 def _too_large(table_set: TableSet) -> Iterator[tuple[str, str, str]]:

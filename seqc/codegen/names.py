@@ -15,10 +15,12 @@ MARKDOWN_SIGNS = re.compile(r"([\\`*_{}\[\]<>()#+.!|~&-])")
 def identifier(text: str) -> str:
     """A text as the tail of an identifier: ASCII letters, digits and underlines.
 
-    Other characters are written as their code points, `_u00e9`. It always stands after a prefix of
-    ours, so that it can neither be a keyword nor start with a digit.
+    Spaces, dots and dashes are underlines, other characters are written as their code points,
+    `_u00e9`. It always stands after a prefix of ours, so that it can neither be a keyword nor start
+    with a digit.
     """
-    kept = re.sub("[^A-Za-z0-9_]", lambda sign: f"_u{ord(sign.group()):04x}", text)
+    joined = re.sub("[ .-]", "_", text)
+    kept = re.sub("[^A-Za-z0-9_]", lambda sign: f"_u{ord(sign.group()):04x}", joined)
     return kept[:LONGEST_IDENTIFIER] or "_"
 
 

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 
 from seqc.codegen.csv_files import from_csv
 from seqc.codegen.image import Image, parse
+from seqc.codegen.intel_hex import hex_data
 from seqc.codegen.json_document import from_json
 from seqc.codegen.labels import Labels
 from seqc.codegen.target import Reader, Target
@@ -53,24 +54,3 @@ def _python_image(text: str) -> Image:
         raise ValueError("there is no image in the module")
     data = ast.literal_eval(f"({found[1]})")
     return parse(bytes(data))
-
-
-def hex_data(text: str) -> bytes:
-    """The bytes of an Intel HEX file with records of types 00, 01 and 04, from address 0 on.
-
-    Raises ValueError for a record whose bytes don't sum to 0 modulo 256.
-    """
-    data = bytearray()
-    base = 0
-    for line in text.splitlines():
-        record = bytes.fromhex(line.removeprefix(":"))
-        if sum(record) % 256:
-            raise ValueError(f"the checksum of {line!r} is wrong")
-        kind, body = record[3], record[4:-1]
-        if kind == 4:
-            base = int.from_bytes(body, "big") << 16
-        elif kind == 0:
-            if base + int.from_bytes(record[1:3], "big") != len(data):
-                raise ValueError(f"{line!r} does not follow the record before it")
-            data += body
-    return bytes(data)

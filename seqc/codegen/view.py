@@ -8,11 +8,14 @@ from functools import cached_property
 
 from seqc.codegen.csv_files import csv_files
 from seqc.codegen.image import Frame, Image
+from seqc.codegen.intel_hex import hex_lines
 from seqc.codegen.json_document import json_document
 from seqc.codegen.labels import Labels
 from seqc.codegen.names import identifiers, note
 from seqc.codegen.packing import frames_of
 from seqc.codegen.target import Target
+from seqc.codegen.vcd import Dump
+from seqc.codegen.wiring_list import WiringList
 from seqc.machine.electrics import Bus
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, TableSet
@@ -127,6 +130,21 @@ class Build:
     def json(self) -> str:
         """The whole build as a JSON document."""
         return json_document(self.machine, self.table_set)
+
+    @property
+    def dump(self) -> Dump:
+        """The value change dump of all tables."""
+        return Dump(self.machine, self.table_set)
+
+    @property
+    def hex_lines(self) -> Iterator[str]:
+        """The image as Intel HEX."""
+        return hex_lines(self.image.data)
+
+    @property
+    def wiring(self) -> WiringList:
+        """The wiring list."""
+        return WiringList(self.machine)
 
     @cached_property
     def csv(self) -> dict[str, str]:

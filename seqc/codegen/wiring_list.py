@@ -1,0 +1,192 @@
+"""The wiring list: what hangs on each output, terminal by terminal, and the cautions."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator
+from dataclasses import astuple, dataclass, fields
+
+from seqc.codegen.names import markdown, spreadsheet
+from seqc.machine.electrics import Bus, Drive, DriveKind
+from seqc.machine.model import Machine
+from seqc.machine.wiring import Actuator
+
+CAUTIONS = (
+    "Local codes decide, and licensed practice where they ask for it; this list replaces neither.",
+    "Nothing is plugged, unplugged or rewired while the supply is on.",
+    "Fit a fuse in the supply's lead, time-lag, sized for the pulses: `seqc forecast` and the "
+    "supply's own limit say how large.",
+    "All coils of one supply return to it by one common conductor that bears the sum of their "
+    "currents; the controller's ground meets it at one point only.",
+    "These coils are driven both ways: a plain freewheel diode across one conducts across the "
+    "supply once the polarity is reversed. Use a bidirectional suppressor, a varistor or the four "
+    "diodes of a bridge, across each coil and close to it.",
+    "Relay cards are commonly active low: a pin that floats or is made an output before its level "
+    "is written makes every relay pull in. The player writes the levels first; keep pull-ups too.",
+    "The coils bear pulses only; one held on burns. Keep the supply off until the outputs have "
+    "been seen inactive, and try each one with its coil unplugged first.",
+    "Moving parts pinch: keep a gap of 25 mm or more, or a guard, wherever a finger can reach.",
+    "Stay within extra-low voltage: at most 50 V AC or 120 V ripple-free DC.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Connection:
+    """One output and what it is connected to."""
+
+    output: int
+    bus: str
+    bus_bit: int
+    active: str
+    actuator: str
+    driver_input: str
+    relay: str
+    coil_terminal: str
+    polarity: str
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """What one output does in a drive."""
+
+    output: int
+    actuator: str
+    driver_input: str
+    relay: str
+    coil_terminal: str
+    polarity: str
+
+
+HEAD = tuple(field.name for field in fields(Connection))
+
+
+@dataclass(frozen=True)
+class WiringList:
+    """The wiring list of a machine."""
+
+    machine: Machine
+
+    @property
+    def title(self) -> str:
+        """The machine's name for a heading."""
+        return markdown(self.machine.name)
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to mind, most important first."""
+        return CAUTIONS
+
+    @property
+    def connections(self) -> tuple[Connection, ...]:
+        """Every output in order; those that nothing uses are listed as spare."""
+        uses: dict[int, list[Use]] = {}
+        for use in dict.fromkeys(_uses(self.machine)):
+            uses.setdefault(use.output, []).append(use)
+        return tuple(
+            _connection(bus, bit, use)
+            for bus in self.machine.buses
+            for bit in range(bus.bits)
+            for use in uses.get(bus.first + bit, [_spare(bus.first + bit)])
+        )
+
+    @property
+    def supplies(self) -> Iterator[str]:
+        """One line for each supply."""
+        for supply in self.machine.supplies:
+            yield (
+                f"{markdown(supply.name)}: {supply.voltage_mv / 1000:g} V, "
+                f"at most {supply.limit_ua / 1_000_000:g} A"
+            )
+
+    @property
+    def rows(self) -> Iterator[str]:
+        """The table as Markdown."""
+        yield _markdown_row(name.replace("_", " ") for name in HEAD)
+        yield _markdown_row("---" for _ in HEAD)
+        for connection in self.connections:
+            yield _markdown_row(markdown(str(value)) for value in astuple(connection))
+
+    @property
+    def csv(self) -> str:
+        """The table as CSV (RFC 4180)."""
+        text = io.StringIO()
+        writer = csv.writer(text, lineterminator="\n")
+        writer.writerow(HEAD)
+        for connection in self.connections:
+            writer.writerow(spreadsheet(str(value)) for value in astuple(connection))
+        return text.getvalue()
+
+
+def _markdown_row(cells: Iterable[str]) -> str:
+    return f"| {' | '.join(cells)} |"
+
+
+def _connection(bus: Bus, bit: int, use: Use) -> Connection:
+    active = "low" if bus.active_low else "high"
+    return Connection(bus.first + bit, bus.name, bit, active, *astuple(use)[1:])
+
+
+def _spare(output: int) -> Use:
+    return Use(output, "", "spare", "", "", "")
+
+
+def _uses(machine: Machine) -> Iterator[Use]:
+    for actuator in machine.actuators:
+        match actuator.drive.kind:
+            case DriveKind.CHANGEOVER_PAIR:
+                yield from _changeover_pair(actuator)
+            case DriveKind.BRIDGE:
+                yield from _bridge(actuator)
+            case DriveKind.SHARED_REVERSER:
+                yield from _shared_reverser(actuator)
+        yield from _pulse_switch(actuator.drive)
+
+
+def _relay(drive: Drive, output: int) -> str:
+    kind = drive.relay.name if drive.relay else "relay"
+    return f"K{output} ({kind})"
+
+
+def _changeover_pair(actuator: Actuator) -> Iterator[Use]:
+    """The coil is between the two common contacts; at rest both are on the return."""
+    sides = zip(actuator.outputs, "AB", ("forward to thrown", "reverse to rest"), strict=True)
+    for output, terminal, polarity in sides:
+        relay = _relay(actuator.drive, output)
+        yield Use(output, actuator.name, f"coil of K{output}", relay, terminal, polarity)
+
+
+def _bridge(actuator: Actuator) -> Iterator[Use]:
+    number = actuator.index
+    sides = zip(actuator.outputs, "AB", ("forward to thrown", "reverse to rest"), strict=True)
+    for rank, (output, terminal, polarity) in enumerate(sides, 1):
+        driver = f"input {rank} of bridge H{number}"
+        yield Use(output, actuator.name, driver, "", terminal, polarity)
+
+
+def _shared_reverser(actuator: Actuator) -> Iterator[Use]:
+    drive = actuator.drive
+    output = actuator.outputs[0]
+    yield Use(
+        output,
+        actuator.name,
+        f"coil of K{output}",
+        _relay(drive, output),
+        "A; B to rail 2",
+        "as the reverser stands",
+    )
+    if drive.reverser is not None:
+        yield Use(
+            drive.reverser,
+            ", ".join(drive.parts),
+            f"coil of K{drive.reverser}",
+            f"{_relay(drive, drive.reverser)}, double pole",
+            "rails 1 and 2",
+            "inactive: forward; active: reverse",
+        )
+
+
+def _pulse_switch(drive: Drive) -> Iterator[Use]:
+    if drive.switch is not None:
+        parts = ", ".join(drive.parts)
+        yield Use(drive.switch, parts, f"gate of switch Q{drive.switch}", "", "supply rail", "")
