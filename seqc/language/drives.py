@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from seqc.language.paths import a_kind
 from seqc.language.quantities import CURRENT, VOLTAGE, in_words
 from seqc.language.scope import Scope
 from seqc.language.settings import Setting, Settings, read_settings
 from seqc.language.source import Source, Statement, Word
 from seqc.language.values import Amounts
-from seqc.language.wording import listed, quoted
+from seqc.language.wording import a_kind, listed, quoted
 from seqc.machine.electrics import Bus, DriveKind, Relay, Supply
 from seqc.machine.findings import Findings, Related
 from seqc.machine.parts import Item, Part

@@ -10,6 +10,7 @@ from seqc.language.limits import MAX_FILE_BYTES, MAX_FILES, MAX_INCLUDE_DEPTH, M
 from seqc.language.parsing import parse
 from seqc.language.source import Source, Statement, Text
 from seqc.language.texts import check_text
+from seqc.language.wording import shown
 from seqc.machine.findings import Findings, Place, Related
 
 
@@ -17,18 +18,18 @@ def read_file(path: pathlib.Path, place: Place, findings: Findings) -> str | Non
     """The text of a file; None where it can't be read, which is reported at `place`."""
     try:
         if not path.is_file():
-            message = f"there is no file `{path}`"
+            message = f"there is no file `{shown(str(path))}`"
             findings.error("file-not-found", message, place, "check its name and folder")
             return None
         with path.open("rb") as file:
             content = file.read(MAX_FILE_BYTES + 1)
     except OSError as error:
-        message = f"`{path}` can't be read: {error.strerror}"
+        message = f"`{shown(str(path))}` can't be read: {error.strerror}"
         hint = "check its name, and whether you may read it"
         findings.error("file-not-readable", message, place, hint)
         return None
     if len(content) > MAX_FILE_BYTES:
-        message = f"`{path}` is larger than {MAX_FILE_BYTES} bytes"
+        message = f"`{shown(str(path))}` is larger than {MAX_FILE_BYTES} bytes"
         findings.error("file-too-large", message, place, "divide it with `include`")
         return None
     return _decoded(content, path, place, findings)
@@ -39,7 +40,8 @@ def _decoded(content: bytes, path: pathlib.Path, place: Place, findings: Finding
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
-        message = f"`{path}` is not a UTF-8 text: line {line} has byte {content[error.start]:#04x}"
+        byte = f"line {line} has byte {content[error.start]:#04x}"
+        message = f"`{shown(str(path))}` is not a UTF-8 text: {byte}"
         findings.error("file-not-text", message, place, "save it as UTF-8")
         return None
 
@@ -109,8 +111,9 @@ class _Collector:
         return Source(self.name, self.root, statements, whole)
 
     def _enter(self, path: pathlib.Path, text: str, name: str, include: Text | None) -> None:
-        statements = iter(parse(text, name, self.findings))
-        self.open.append(_Open(path.resolve(), path.parent, statements, include))
+        statements, whole = parse(text, name, self.findings)
+        self.whole = self.whole and whole
+        self.open.append(_Open(path.resolve(), path.parent, iter(statements), include))
 
     def _include(self, statement: Statement) -> None:
         if not self._follow(statement.file):
@@ -157,4 +160,5 @@ class _Collector:
             message = f"more than {MAX_STATEMENTS} statements in all files together"
             place = self.statements[MAX_STATEMENTS].place
             self.findings.error("too-many-statements", message, place, "divide the machine")
+            self.whole = False
         return tuple(self.statements[:MAX_STATEMENTS])

@@ -14,11 +14,11 @@ from seqc.language.declared import (
     Seat,
 )
 from seqc.language.files import safe_path
-from seqc.language.paths import a_kind
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement, Text, Word
 from seqc.language.texts import check_text
+from seqc.language.wording import a_kind
 from seqc.machine.findings import Related
 
 

@@ -28,15 +28,23 @@ def _parser() -> Lark:
     return Lark(grammar.read_text(encoding="utf-8"), parser="lalr", maybe_placeholders=False)
 
 
-def parse(text: str, file: str, findings: Findings) -> list[Statement]:
-    """The statements of a text. Each stretch with a syntax error is reported and left as broken."""
+def parse(text: str, file: str, findings: Findings) -> tuple[list[Statement], bool]:
+    """The statements of a text, and whether all were read, since there may be too many.
+
+    Each stretch with a syntax error is reported, and what it holds is left as broken.
+    """
     parts = stretches(text)
-    if len(parts) > MAX_STATEMENTS:
+    whole = len(parts) <= MAX_STATEMENTS
+    if not whole:
         message = f"more than {MAX_STATEMENTS} statements in one file"
         place = Place(file, parts[MAX_STATEMENTS].line + 1, 1)
         findings.error("too-many-statements", message, place, "divide the machine")
-        parts = parts[:MAX_STATEMENTS]
-    return [statement for part in parts for statement in _parse_stretch(part, file, findings)]
+    read = [
+        statement
+        for part in parts[:MAX_STATEMENTS]
+        for statement in _parse_stretch(part, file, findings)
+    ]
+    return read, whole
 
 
 def _parse_stretch(stretch: Stretch, file: str, findings: Findings) -> list[Statement]:

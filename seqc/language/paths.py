@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement, Word
+from seqc.language.wording import a_kind
 from seqc.machine.findings import Findings, Related
 from seqc.machine.motion import Groove, Plane, Rails, Surface, fall_us, roll_us
 from seqc.machine.parts import SHOWN, Item, Path
@@ -89,11 +90,6 @@ def _is_gate(word: Word, scope: Scope) -> bool:
         hint = f"name a gate, or `{SHOWN}` as the end"
         scope.findings.error("wrong-role", message, word.place, hint, related)
     return entry is not None and entry.kind == "gate"
-
-
-def a_kind(kind: str) -> str:
-    """A kind of declaration with its article."""
-    return f"an {kind}" if kind[0] in "aeiou" else f"a {kind}"
 
 
 def _is_course(settings: Settings, findings: Findings) -> bool:

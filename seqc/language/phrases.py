@@ -28,6 +28,7 @@ from seqc.language.schema import (
     count,
     measure,
     name,
+    word,
 )
 
 SECOND = 1_000_000
@@ -46,7 +47,7 @@ _VOLTAGE = bare("voltage", VOLTAGE, 100, 1_000_000)
 SCHEMAS = {
     "item": Schema(
         (
-            name("tone", "dark"),
+            word("tone", "dark"),
             count("stock", 0, MANY, "260"),
             measure("diameter", LENGTH, 100, METRE, example="8 mm"),
         ),

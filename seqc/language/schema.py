@@ -32,6 +32,7 @@ class Plain(Enum):
     """A value that isn't a number."""
 
     NAME = "a name"
+    WORD = "a word"
     TEXT = "a text in quotes"
     ART = "rows in braces"
 
@@ -116,6 +117,11 @@ def count(phrase: str, low: int, high: int, example: str) -> Entry:
 def name(phrase: str, example: str) -> Entry:
     """A phrase with a name."""
     return Entry(phrase, (Plain.NAME,), phrase, f"{phrase} {example}")
+
+
+def word(phrase: str, example: str) -> Entry:
+    """A phrase with a word of the user's choice, which names nothing."""
+    return Entry(phrase, (Plain.WORD,), phrase, f"{phrase} {example}")
 
 
 def art(phrase: str, key: str) -> Entry:

@@ -175,7 +175,7 @@ class _BlockReader:
         near = nearest(word.text, phrases)
         if near:
             self.meant.add(self.schema.by_phrase[near].key)
-        message = f"{self.statement.keyword} has no setting `{word.text}`"
+        message = f"`{self.statement.keyword}` has no setting `{word.text}`"
         self.report(
             "unknown-setting", message, word.place, did_you_mean(word.text, phrases, len(phrases))
         )

@@ -83,7 +83,7 @@ def fits(piece: Piece | None, kind: ValueKind) -> bool:
     match kind:
         case Measure() | Count():
             return isinstance(piece, Number)
-        case Plain.NAME:
+        case Plain.NAME | Plain.WORD:
             return isinstance(piece, Word)
         case Plain.TEXT:
             return isinstance(piece, Text)

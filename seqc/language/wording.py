@@ -44,3 +44,8 @@ def shown(text: str) -> str:
 def amount_of(count: int, noun: str) -> str:
     """A count with its noun: `1 cell`, `2 cells`."""
     return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def a_kind(kind: str) -> str:
+    """A kind of declaration with its article."""
+    return f"an {kind}" if kind[0] in "aeiou" else f"a {kind}"
