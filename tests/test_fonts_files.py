@@ -85,8 +85,8 @@ def test_a_console_font_in_psf() -> None:
 
 @needs(UNIFONT, "unifont")
 def test_a_few_characters_of_a_font_of_many_thousands() -> None:
-    machine = read(UNIFONT, grid_of(16, 16), "A港")
-    assert [glyph.name for glyph in machine.fonts[0].glyphs] == ["A", "港"]
+    machine = read(UNIFONT, grid_of(16, 16), "A港{U+0007}")
+    assert [glyph.name for glyph in machine.fonts[0].glyphs] == ["A", "港", "U+0007"]
 
 
 def noise(count: int) -> bytes:

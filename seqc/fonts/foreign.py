@@ -16,7 +16,7 @@ from typing import Any
 from seqc.fonts.bitmap import Bitmap, BitmapFont, FontFileError, brief
 
 READER = pathlib.Path(__file__).with_name("foreign_reader.py")
-LONGEST_S = 60
+LONGEST_S = 120
 
 
 def read_foreign(data: bytes, name: str) -> BitmapFont:

@@ -59,13 +59,16 @@ def plain(glyph: Any) -> dict[str, Any]:  # noqa: ANN401
 def spare_names(glyph: Any, has_characters: bool) -> list[str]:  # noqa: ANN401
     """What a glyph is called where no glyph is known to be that character.
 
-    That of its code, else its own names. Beside characters the code is but an index, though one
-    that keeps to ASCII; it helps because monobit takes the characters 0 to 9 for codes.
+    The character of its code, else its own names, else the number of a character that can't be
+    typed. Beside characters the code is but an index, though one that keeps to ASCII as a rule; it
+    helps because monobit takes the characters 0 to 9 for codes.
     """
     codes = [int.from_bytes(bytes(code), "big") for code in glyph.codepoints]
     most = 0x7F if has_characters else 0x10FFFF
     coded = [chr(code) for code in codes if code <= most and typed(chr(code))]
-    return coded or [tag.value for tag in glyph.tags if tag.value]
+    own = [tag.value for tag in glyph.tags if tag.value]
+    untyped = [f"U+{ord(char.value):04X}" for char in glyph.chars if len(char.value) == 1]
+    return coded or own or ([] if has_characters else untyped)
 
 
 def typed(text: str) -> bool:
