@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from seqc.machine.glyphs import Frame, Glyph
@@ -81,5 +81,40 @@ class FramePlan:
         """Whether every grid's plan is proven best."""
         return all(plan.proven for plan in self.grids)
 
+    @property
+    def start(self) -> Positions:
+        """The positions of all its grids before the first pass."""
+        return _joined(plan.start for plan in self.grids)
+
+    @property
+    def end(self) -> Positions:
+        """The positions of all its grids after the last pass."""
+        return _joined(plan.end for plan in self.grids)
+
     def __iter__(self) -> Iterator[GridPlan]:
         return iter(self.grids)
+
+
+def _joined(several: Iterable[Positions]) -> Positions:
+    joined = Positions()
+    for positions in several:
+        joined = joined.then(positions)
+    return joined
+
+
+@dataclass(frozen=True)
+class ProgrammePlan:
+    """The plans of all frames of a programme, the positions carried from each to the next.
+
+    Of a repeating programme `again` loads the first frame after the last one and ends where the
+    first plan ends, so that the second frame's plan can follow either.
+    """
+
+    plans: tuple[FramePlan, ...]
+    again: FramePlan | None = None
+
+    @property
+    def pulses(self) -> int:
+        """All pulses of one run; of a repeating programme those of one round."""
+        round_of = self.plans if self.again is None else (*self.plans[1:], self.again)
+        return sum(plan.pulses for plan in round_of)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from seqc.machine.parts import Position
@@ -27,6 +28,10 @@ class Positions:
         """Whether no actuator is known at rest in one and thrown in the other."""
         return not (self.known & other.known & (self.thrown ^ other.thrown))
 
+    def opposed(self, other: Positions) -> int:
+        """The bit set of actuators known at rest in one and thrown in the other."""
+        return self.known & other.known & (self.thrown ^ other.thrown)
+
     def then(self, other: Positions) -> Positions:
         """These positions after every one that is known in the other has been set."""
         return Positions(self.known | other.known, self.thrown & ~other.known | other.thrown)
@@ -34,6 +39,10 @@ class Positions:
     def missing(self, other: Positions) -> int:
         """The bit set of actuators to pulse so that these positions hold what the other knows."""
         return other.known & ~(self.known & ~(self.thrown ^ other.thrown))
+
+    def within(self, actuators: int) -> Positions:
+        """These positions as far as a bit set of actuators goes."""
+        return Positions(self.known & actuators, self.thrown & actuators)
 
     def __str__(self) -> str:
         marks = {None: ".", Position.REST: "r", Position.THROWN: "t"}
@@ -43,6 +52,14 @@ class Positions:
 def home(count: int) -> Positions:
     """Every one of `count` actuators at rest, as the home sequence leaves them."""
     return Positions((1 << count) - 1, 0)
+
+
+def bits(mask: int) -> Iterator[int]:
+    """The numbers of the bits that are set, lowest first."""
+    while mask:
+        low = mask & -mask
+        yield low.bit_length() - 1
+        mask ^= low
 
 
 UNKNOWN = Positions()

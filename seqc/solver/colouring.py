@@ -1,0 +1,197 @@
+"""The fewest passes: needs that agree share one, needs that oppose each other can't.
+
+With one way for each need this is the chromatic number of the graph of opposed needs; with several
+ways a class must also have one common choice. A clique of opposed needs gives the lower bound.
+Between the two the question "do k passes do?" is decided by a search that always takes the need
+with the fewest classes left (D. Brelaz, New methods to color the vertices of a graph, 1979).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from seqc.solver.positions import bits
+from seqc.solver.ways import ALWAYS, Ways, agree, both
+
+MOST_NODES = 2_000_000
+
+
+class EffortError(Exception):
+    """The search has used up its effort without an answer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Colouring:
+    """Classes of needs, by their numbers; no fewer than `least` can be enough."""
+
+    classes: tuple[tuple[int, ...], ...]
+    least: int
+
+
+def opposed(needs: Sequence[Ways]) -> tuple[int, ...]:
+    """For each need the bit set of those that can't share a pass with it."""
+    masks = [0] * len(needs)
+    for i, need in enumerate(needs):
+        for j in range(i):
+            if not agree(need, needs[j]):
+                masks[i] |= 1 << j
+                masks[j] |= 1 << i
+    return tuple(masks)
+
+
+def clique(graph: Sequence[int], among: int) -> int:
+    """A set of pairwise opposed needs among some: the largest that a greedy search finds."""
+    best = 0
+    for start in bits(among):
+        found, left = 1 << start, graph[start] & among
+        while left:
+            chosen = max(bits(left), key=lambda v: ((graph[v] & left).bit_count(), -v))
+            found |= 1 << chosen
+            left &= graph[chosen]
+        if found.bit_count() > best.bit_count():
+            best = found
+    return best
+
+
+def fewest_classes(needs: Sequence[Ways], effort: int = MOST_NODES) -> Colouring:
+    """The needs in as few classes as can be, or as few as the effort finds."""
+    if not needs:
+        return Colouring((), 0)
+    graph = opposed(needs)
+    everything = (1 << len(needs)) - 1
+    least = clique(graph, everything).bit_count()
+    search = ClassSearch(needs, graph)
+    best = search.classes(everything, len(needs), len(needs) + 1)
+    assert best is not None
+    try:
+        while least < len(best):
+            found = search.classes(everything, least, effort)
+            if found is not None:
+                return Colouring(found, least)
+            least += 1
+    except EffortError:
+        best = _fewer(search, everything, best, least, effort)
+    return Colouring(best, least)
+
+
+def _fewer(
+    search: ClassSearch,
+    everything: int,
+    best: tuple[tuple[int, ...], ...],
+    least: int,
+    effort: int,
+) -> tuple[tuple[int, ...], ...]:
+    """As few classes as a search from above finds."""
+    try:
+        while len(best) > least:
+            found = search.classes(everything, len(best) - 1, effort)
+            if found is None:
+                break
+            best = found
+    except EffortError:
+        pass
+    return best
+
+
+@dataclass
+class _Class:
+    members: int = 0
+    blocked: int = 0
+    ways: Ways = ALWAYS
+
+
+@dataclass
+class _Choice:
+    """A need that is being placed: the classes not yet tried, and what the chosen one was."""
+
+    need: int
+    untried: list[int]
+    number: int = -1
+    before: _Class = field(default_factory=_Class)
+
+
+class ClassSearch:
+    """Decides whether needs fit into so many classes."""
+
+    def __init__(self, needs: Sequence[Ways], graph: Sequence[int]) -> None:
+        self.needs = needs
+        self.graph = graph
+        self.single = all(len(ways) == 1 for ways in needs)
+
+    def classes(self, among: int, count: int, effort: int) -> tuple[tuple[int, ...], ...] | None:
+        """Classes for the needs among some, or None if `count` are not enough.
+
+        Raises EffortError after `effort` placements.
+        """
+        classes = [_Class() for _ in range(count)]
+        left = among
+        placed: list[_Choice] = []
+        while left:
+            need = self._tightest(classes, left)
+            choice = _Choice(need, self._open_classes(classes, need) if need >= 0 else [])
+            while not self._place(choice, classes):
+                if not placed:
+                    return None
+                choice = placed.pop()
+                left |= 1 << choice.need
+                classes[choice.number] = choice.before
+            placed.append(choice)
+            left &= ~(1 << choice.need)
+            effort -= 1
+            if effort < 0:
+                raise EffortError
+        return tuple(tuple(bits(each.members)) for each in classes if each.members)
+
+    def _tightest(self, classes: Sequence[_Class], left: int) -> int:
+        """The need with the most classes closed to it, or -1 if one has none left.
+
+        Counts of all needs are held at once in `planes`, the binary digits of the counts; among
+        equals the need opposed to the most others that are left is taken.
+        """
+        planes: list[int] = []
+        closed = left
+        for each in classes:
+            closed &= each.blocked
+            carry = each.blocked & left
+            for digit, plane in enumerate(planes):
+                planes[digit], carry = plane ^ carry, plane & carry
+            if carry:
+                planes.append(carry)
+        if closed:
+            return -1
+        for plane in reversed(planes):
+            if left & plane:
+                left &= plane
+        return self._busiest(left)
+
+    def _busiest(self, left: int) -> int:
+        best = rank = -1
+        for need in bits(left):
+            count = self.graph[need].bit_count()
+            if count > rank:
+                best, rank = need, count
+        return best
+
+    def _open_classes(self, classes: Sequence[_Class], need: int) -> list[int]:
+        """The classes that may take a need, last first; of the empty ones only the first."""
+        found = []
+        for number, each in enumerate(classes):
+            if not each.blocked >> need & 1:
+                found.append(number)
+            if not each.members:
+                break
+        return found[::-1]
+
+    def _place(self, choice: _Choice, classes: list[_Class]) -> bool:
+        """Put the need into the next class that takes it."""
+        while choice.untried:
+            number = choice.untried.pop()
+            old = classes[number]
+            ways = old.ways if self.single else both(old.ways, self.needs[choice.need])
+            if ways:
+                choice.number, choice.before = number, old
+                blocked = old.blocked | self.graph[choice.need]
+                classes[number] = _Class(old.members | 1 << choice.need, blocked, ways)
+                return True
+        return False

@@ -1,0 +1,64 @@
+"""A good order where the best can't be proven within the effort, and the bound it is held to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import reduce
+
+from seqc.solver.order import EndError, Order
+from seqc.solver.positions import Positions
+from seqc.solver.reduction import Component
+from seqc.solver.spanning import spanning_bound
+from seqc.solver.tour import short_way
+from seqc.solver.ways import Ways, apart, both, pulses_to
+
+
+def estimated_order(component: Component, count: int) -> Order:
+    """The classes of the colouring in an order found by exchange, with a bound from spanning trees.
+
+    Raises EndError where no class can be the last before the end that is asked for.
+    """
+    classes = [
+        reduce(both, (component.needs[number] for number in members))
+        for members in component.colouring.classes
+    ]
+    free_end = len(classes) < count
+    order = short_way(_steps(classes, component.start), _last(classes, component.end, free_end))
+    if order is None:
+        raise EndError
+    holds = _held([classes[number] for number in order], component.start)
+    least = spanning_bound(_steps(component.needs, component.start))
+    return Order(holds, _pulses(holds, component.start, component.end), least)
+
+
+def _steps(classes: Sequence[Ways], start: Positions) -> list[list[int]]:
+    """Pulses between any two classes at least; the start comes first."""
+    between = [[apart(a, b) for b in classes] for a in classes]
+    first = [pulses_to(start, ways) for ways in classes]
+    return [[0, *first], *([far, *row] for far, row in zip(first, between, strict=True))]
+
+
+def _last(classes: Sequence[Ways], end: Positions, free: bool) -> list[int | None]:
+    """Pulses from each class to the end, None where it opposes the end and so can't be last."""
+    ends = [apart(ways, (end,)) for ways in classes]
+    return [length if free or not length else None for length in ends]
+
+
+def _held(classes: Sequence[Ways], start: Positions) -> tuple[Positions, ...]:
+    """For each class in turn the way that is nearest to the positions before it."""
+    positions = start
+    holds = []
+    for ways in classes:
+        hold = min(ways, key=lambda way: positions.missing(way).bit_count())
+        positions = positions.then(hold)
+        holds.append(hold)
+    return tuple(holds)
+
+
+def _pulses(holds: Sequence[Positions], start: Positions, end: Positions) -> int:
+    pulses = 0
+    positions = start
+    for hold in (*holds, end):
+        pulses += positions.missing(hold).bit_count()
+        positions = positions.then(hold)
+    return pulses

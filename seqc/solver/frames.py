@@ -1,0 +1,102 @@
+"""The plan of one frame: reachable or not, the passes of each grid, and the gates of the change."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from seqc.machine.glyphs import Frame, Glyph
+from seqc.machine.model import Machine
+from seqc.machine.wiring import Actuator
+from seqc.solver.conflicts import Unreachable, find_conflicts
+from seqc.solver.loading import LoadPass, best_loading
+from seqc.solver.needs import LaneNeeds, needs_of
+from seqc.solver.order import EndError
+from seqc.solver.plan import PULSES_PER_CYCLE, FramePlan, GridPlan, Pass
+from seqc.solver.positions import UNKNOWN, Positions, bits
+from seqc.solver.ways import Ways
+
+
+def plan_frame(
+    machine: Machine,
+    frame: Frame,
+    start: Positions,
+    *,
+    end: Positions | None = None,
+    shown: Mapping[str, Glyph] | None = None,
+) -> FramePlan:
+    """The best plan for a frame from the positions at `start`, some of them perhaps unknown.
+
+    `shown` is what each grid shows before; only what is tied by gates to a cell that changes is
+    loaded and moved. A grid that isn't in it is loaded whole, and all are without it. `end` has
+    positions that must hold after the last pass; where loading the changed parts alone can't bring
+    them about, the grid is loaded whole. Raises Unreachable with all conflicts of the frame, and
+    EndError where the end can't be met at all; the end of another plan of the same glyph always
+    can.
+    """
+    conflicts = tuple(found for glyph in frame for found in find_conflicts(machine, glyph))
+    if conflicts:
+        raise Unreachable(frame, conflicts)
+    seen = shown or {}
+    plans = []
+    for glyph in frame:
+        lane = needs_of(machine, glyph.grid)
+        plans.append(_plan_grid(lane, glyph, seen.get(glyph.grid), start, end or UNKNOWN))
+    return FramePlan(frame, tuple(plans))
+
+
+def _plan_grid(
+    lane: LaneNeeds, glyph: Glyph, shown: Glyph | None, start: Positions, end: Positions
+) -> GridPlan:
+    own = lane.selector_mask
+    start, end = start.within(own), end.within(own)
+    try:
+        return plan_glyph(lane, glyph, shown, start, end)
+    except EndError:
+        if shown is None:
+            raise
+        return plan_glyph(lane, glyph, None, start, end)
+
+
+def plan_glyph(
+    lane: LaneNeeds, glyph: Glyph, shown: Glyph | None, start: Positions, end: Positions
+) -> GridPlan:
+    """The best plan for one reachable glyph in place of the one that is shown.
+
+    Raises EndError where the end can't be met.
+    """
+    ties = lane.ties
+    sets = ties.changed(glyph, shown)
+    loading = best_loading(changed_needs(lane, glyph, sets), start, end)
+    dumps = ties.stages(lane.lane.dumps, sets)
+    transfers = ties.stages(lane.lane.transfers, sets)
+    cycles = sum(len(step.operated) for step in loading.passes)
+    cycles += sum(len(stage) for stage in (*dumps, *transfers))
+    return GridPlan(
+        glyph,
+        tuple(_pass(step, lane.machine.actuators) for step in loading.passes),
+        dumps,
+        transfers,
+        start,
+        loading.end,
+        loading.least_passes,
+        loading.least_pulses + PULSES_PER_CYCLE * cycles,
+    )
+
+
+def changed_needs(lane: LaneNeeds, glyph: Glyph, sets: frozenset[int]) -> dict[Actuator, Ways]:
+    """What each metering group needs that is loaded for these sets of cells."""
+    set_of = lane.ties.set_of
+    return {
+        group.actuator: lane.need(group, glyph.kinds).ways
+        for group in lane.groups
+        if set_of[group.cells[0]] in sets
+    }
+
+
+def _pass(step: LoadPass, actuators: tuple[Actuator, ...]) -> Pass:
+    moved = tuple(
+        (actuators[index], position)
+        for index in bits(step.pulsed)
+        if (position := step.positions.of(index)) is not None
+    )
+    return Pass(moved, step.operated)

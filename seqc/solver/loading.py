@@ -1,0 +1,114 @@
+"""The passes that load one grid: what is sought of each component, put together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from seqc.machine.wiring import Actuator
+from seqc.solver.colouring import EffortError
+from seqc.solver.estimate import estimated_order
+from seqc.solver.held_karp import MOST_STOPS
+from seqc.solver.order import EndError, Order, OrderSearch
+from seqc.solver.positions import UNKNOWN, Positions
+from seqc.solver.reduction import Component, Reduced, reduced
+from seqc.solver.ways import Ways
+
+
+@dataclass(frozen=True, slots=True)
+class LoadPass:
+    """The bit set of selectors to pulse, the positions after it, and the groups to operate."""
+
+    pulsed: int
+    positions: Positions
+    operated: tuple[Actuator, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Loading:
+    """The passes of one grid with proven lower bounds of their number and of selector pulses."""
+
+    passes: tuple[LoadPass, ...]
+    end: Positions
+    least_passes: int
+    least_pulses: int
+
+
+def best_loading(
+    needs: Mapping[Actuator, Ways], start: Positions, end: Positions = UNKNOWN
+) -> Loading:
+    """The fewest passes that load every group, and of those the fewest pulses.
+
+    Raises EndError where the positions can't be at `end` after the last pass.
+    """
+    if not needs:
+        return _nothing(start, end)
+    left = reduced(needs.values(), start, end)
+    colourings = [component.colouring for component in left.components]
+    count = max((len(colouring.classes) for colouring in colourings), default=1)
+    orders = [best_order(component, count) for component in left.components]
+    passes = _together(needs, left, _holds(orders, count, end), start)
+    if passes[-1].positions.missing(end):
+        raise EndError
+    return Loading(
+        passes,
+        passes[-1].positions,
+        max((colouring.least for colouring in colourings), default=1),
+        left.pure_pulses + sum(order.least for order in orders),
+    )
+
+
+def _nothing(start: Positions, end: Positions) -> Loading:
+    if start.missing(end):
+        raise EndError
+    return Loading((), start, 0, 0)
+
+
+def best_order(component: Component, count: int) -> Order:
+    """The best order of a component within so many passes, or a good one with a bound."""
+    if component.all_opposed and len(component.needs) > MOST_STOPS:
+        return estimated_order(component, count)
+    try:
+        return OrderSearch(component, count).best()
+    except EffortError:
+        return estimated_order(component, count)
+
+
+def _holds(orders: Sequence[Order], count: int, end: Positions) -> list[Positions]:
+    """What each pass of the grid holds: what it holds for each component, and the end at last."""
+    holds = []
+    for number in range(count):
+        hold = Positions()
+        for order in orders:
+            if number < len(order.holds):
+                hold = hold.then(order.holds[number])
+        holds.append(hold)
+    holds[-1] = holds[-1].then(end)
+    return holds
+
+
+def _together(
+    needs: Mapping[Actuator, Ways], left: Reduced, holds: Sequence[Positions], start: Positions
+) -> tuple[LoadPass, ...]:
+    """The passes of the grid: each operates every group whose need its positions fulfil.
+
+    What all needs want in one position is set in the first pass that operates such a group.
+    """
+    waiting = dict(needs)
+    positions = start
+    passes = []
+    for hold in holds:
+        sure = positions.then(hold).then(left.pure)
+        operated = []
+        for actuator, ways in list(waiting.items()):
+            way = next((way for way in ways if sure.missing(way) == 0), None)
+            if way is not None:
+                operated.append(actuator)
+                hold = hold.then(way)
+                del waiting[actuator]
+        if operated:
+            after = positions.then(hold)
+            passes.append(LoadPass(positions.missing(hold), after, tuple(operated)))
+            positions = after
+    assert not waiting
+    return tuple(passes)

@@ -1,0 +1,212 @@
+"""What each metering gate needs of the selectors so that its cells take the kinds of a glyph."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from seqc.machine.lane_graph import routes
+from seqc.machine.model import Machine
+from seqc.machine.parts import Lane, Position
+from seqc.machine.wiring import Actuator
+from seqc.solver.changes import Ties
+from seqc.solver.positions import Positions
+from seqc.solver.ways import ALWAYS, NEVER, Ways, absorbed, both, prime
+
+MOST_WAYS = 256
+KEPT_LANES = 16
+
+_Route = tuple[tuple[str, Position], ...]
+
+
+@dataclass(frozen=True)
+class LoadGroup:
+    """A metering actuator and the cells that it loads, by their places in the grid's cells."""
+
+    actuator: Actuator
+    cells: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What a group needs: any of `ways`; none where the kinds of its cells contradict.
+
+    Where a condition has more than `MOST_WAYS` ways, the shortest of them are kept; `least` is then
+    what is needed in any case, and elsewhere the same as `ways`.
+    """
+
+    ways: Ways
+    least: Ways
+
+
+@dataclass(frozen=True, eq=False)
+class LaneNeeds:
+    """The needs of one lane, worked out once for the kinds of every cell."""
+
+    machine: Machine
+    lane: Lane
+
+    @cached_property
+    def groups(self) -> tuple[LoadGroup, ...]:
+        """The groups of the metering gate."""
+        grid = self.lane.grid
+        return tuple(
+            LoadGroup(actuator, tuple(grid.index_of[cell] for cell in actuator.cells))
+            for actuator in self.machine.actuators_of(self.lane.metering, grid)
+        )
+
+    @cached_property
+    def ties(self) -> Ties:
+        """Which cells can't be moved apart."""
+        return Ties(self.machine, self.lane)
+
+    @cached_property
+    def selector_mask(self) -> int:
+        """The bit set of the actuators that move the grid's selectors."""
+        return sum(
+            1 << actuator.index
+            for part in self.lane.selectors
+            for actuator in self.machine.actuators_of(part, self.lane.grid)
+        )
+
+    @cached_property
+    def _routes(self) -> dict[str, tuple[_Route, ...]]:
+        """By kind, the position of each selector on each route; cells differ in actuators alone."""
+        actuators = self.machine.actuators
+        found = routes(self.machine, self.lane, self.lane.grid.cells[0])
+        return {
+            kind: tuple(
+                tuple((actuators[index].part.name, position) for index, position in route.items())
+                for route in several
+            )
+            for kind, several in found.items()
+        }
+
+    @cached_property
+    def offers(self) -> tuple[Mapping[str, Ways], ...]:
+        """For each cell, the ways to offer each kind."""
+        known: dict[tuple[int, ...], dict[str, Ways]] = {}
+        offered = []
+        for cell in self.lane.grid.cells:
+            indexes = {
+                part.name: self.machine.actuator_of(part, self.lane.grid, cell).index
+                for part in self.lane.selectors
+            }
+            pattern = tuple(indexes.values())
+            if pattern not in known:
+                known[pattern] = {
+                    kind: prime(_positions(route, indexes) for route in several)
+                    for kind, several in self._routes.items()
+                }
+            offered.append(known[pattern])
+        return tuple(offered)
+
+    def need(self, group: LoadGroup, kinds: Sequence[str]) -> Need:
+        """What one group needs for the kinds of all cells of the grid."""
+        known = thrown = rest = 0
+        loose: dict[Ways, None] = {}
+        for cell in group.cells:
+            ways = self.offers[cell].get(kinds[cell], NEVER)
+            if len(ways) != 1:
+                loose[ways] = None
+                continue
+            known |= ways[0].known
+            thrown |= ways[0].thrown
+            rest |= ways[0].known & ~ways[0].thrown
+        if rest & thrown:
+            return Need(NEVER, NEVER)
+        forced = Positions(known, thrown)
+        return joined(forced, list(loose)) if loose else Need((forced,), (forced,))
+
+
+def _positions(route: _Route, indexes: Mapping[str, int]) -> Positions:
+    known = thrown = 0
+    for part, position in route:
+        known |= 1 << indexes[part]
+        thrown |= (position is Position.THROWN) << indexes[part]
+    return Positions(known, thrown)
+
+
+def joined(forced: Positions, loose: Sequence[Ways]) -> Need:
+    """The need for which `forced` and each of several conditions must hold."""
+    forced, clauses = _propagated(forced, loose)
+    ways: Ways = (forced,)
+    cut = False
+    for cluster in _clusters(clauses):
+        product, cut_product = _product(cluster)
+        ways, cut_ways = _shortest(both(ways, product))
+        cut = cut or cut_product or cut_ways
+    return Need(ways, (forced,) if cut and ways else ways)
+
+
+def _propagated(forced: Positions, loose: Sequence[Ways]) -> tuple[Positions, list[Ways]]:
+    """Take into `forced` every condition that it leaves only one way; drop those that it fulfils.
+
+    A contradiction is left over as a condition without ways.
+    """
+    clauses = list(dict.fromkeys(loose))
+    while True:
+        clauses = [_given(forced, clause) for clause in clauses]
+        single = next((clause for clause in clauses if len(clause) == 1), None)
+        if single is None:
+            return forced, list(dict.fromkeys(clauses))
+        forced = forced.then(single[0])
+        clauses = [clause for clause in clauses if clause not in (single, ALWAYS)]
+
+
+def _given(forced: Positions, clause: Ways) -> Ways:
+    return absorbed(way.within(~forced.known) for way in clause if way.meet(forced))
+
+
+def _clusters(clauses: Sequence[Ways]) -> list[list[Ways]]:
+    """The conditions in sets that have no actuator in common."""
+    clusters: list[tuple[int, list[Ways]]] = []
+    for clause in clauses:
+        mask, members = 0, [clause]
+        for way in clause:
+            mask |= way.known
+        for other in [cluster for cluster in clusters if cluster[0] & mask]:
+            clusters.remove(other)
+            mask, members = mask | other[0], other[1] + members
+        clusters.append((mask, members))
+    return [members for _, members in clusters]
+
+
+def _product(cluster: Sequence[Ways]) -> tuple[Ways, bool]:
+    """The ways in which all conditions hold, and whether some were left out."""
+    ways, cut = ALWAYS, False
+    for clause in cluster:
+        ways, cut_here = _shortest(both(ways, clause))
+        cut = cut or cut_here
+    return (ways, cut) if ways or not cut else (_any_way(cluster), True)
+
+
+def _shortest(ways: Ways) -> tuple[Ways, bool]:
+    return ways[:MOST_WAYS], len(ways) > MOST_WAYS
+
+
+def _any_way(cluster: Sequence[Ways]) -> Ways:
+    """One way in which all conditions hold, if there is any: depth first, on a stack."""
+    waiting = [(0, Positions())]
+    while waiting:
+        depth, held = waiting.pop()
+        if depth == len(cluster):
+            return (held,)
+        waiting += [(depth + 1, held.then(way)) for way in cluster[depth] if way.meet(held)]
+    return NEVER
+
+
+_recent: dict[tuple[int, str], LaneNeeds] = {}
+
+
+def needs_of(machine: Machine, grid: str) -> LaneNeeds:
+    """The needs of a grid's lane, kept for the machines that were last asked about."""
+    key = (id(machine), grid)
+    kept = _recent.pop(key, None)
+    if kept is None or kept.machine is not machine:
+        kept = LaneNeeds(machine, machine.lane_of(grid))
+    _recent[key] = kept
+    while len(_recent) > KEPT_LANES:
+        del _recent[next(iter(_recent))]
+    return kept

@@ -1,0 +1,233 @@
+"""The order of the passes of one component: fewest pulses, proven where the effort suffices.
+
+A state is the set of needs still to be loaded and the positions; from a state a pass leads to every
+set of positions that some remaining needs agree on, and loads all that these positions fulfil.
+The search takes the state with the least sum of pulses so far and pulses that must still come
+(A*: P. Hart, N. Nilsson, B. Raphael, 1968). For the latter it asks the table of the shortest ways
+through the needs one by one (Held and Karp): in whatever passes they are loaded, between one need
+and the next at least the actuators on which they are opposed must move.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from seqc.solver.colouring import ClassSearch, EffortError, clique, opposed
+from seqc.solver.held_karp import FAR, MOST_STOPS, Rows, shortest_ways
+from seqc.solver.positions import UNKNOWN, Positions, bits
+from seqc.solver.reduction import Component
+from seqc.solver.ways import Ways, apart, pulses_to
+
+MOST_STATES = 60_000
+MOST_HOLDS = 20_000
+FITTING_EFFORT = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What each pass holds, in order; the pulses it takes, and how many it takes at least.
+
+    Where an end was asked for, its pulses are counted, and it is to be set in the last pass of the
+    grid.
+    """
+
+    holds: tuple[Positions, ...]
+    pulses: int
+    least: int
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    """After some passes: what is left, where everything stands, and how it came to this."""
+
+    left: int
+    positions: Positions
+    passes_left: int
+    pulses: int
+    hold: Positions | None = None
+    before: _State | None = None
+
+    @property
+    def key(self) -> tuple[int, int, int, int]:
+        return self.left, self.positions.known, self.positions.thrown, self.passes_left
+
+    def holds(self) -> tuple[Positions, ...]:
+        held = []
+        state: _State | None = self
+        while state is not None and state.hold is not None:
+            held.append(state.hold)
+            state = state.before
+        return tuple(reversed(held))
+
+
+class EndError(Exception):
+    """No order of the passes ends in the positions that are asked for."""
+
+
+class OrderSearch:
+    """The search for the best order of one component within so many passes."""
+
+    def __init__(self, component: Component, passes: int) -> None:
+        self.passes = passes
+        self.end = component.end
+        self.all_opposed = component.all_opposed
+        self.complete = component.complete
+        self.start = component.start
+        self.needs = _stops_first(component)
+        self.graph = opposed(self.needs)
+        self.everything = (1 << len(self.needs)) - 1
+        self.stops = (1 << min(len(self.needs), MOST_STOPS)) - 1
+        self.rows = self._table()
+        self._classes = ClassSearch(self.needs, self.graph)
+        self._fitting: dict[tuple[int, int], bool] = {}
+
+    def _table(self) -> Rows:
+        needs = self.needs[: self.stops.bit_length()]
+        last = [apart(ways, (self.end,)) for ways in needs]
+        if self.all_opposed and self.passes == len(self.needs):
+            last = [FAR if far else 0 for far in last]
+        return shortest_ways([[apart(a, b) for b in needs] for a in needs], last)
+
+    def best(self) -> Order:
+        """The order with the fewest pulses.
+
+        Raises EffortError where the effort doesn't suffice, EndError where the end can't be met.
+        """
+        if self.complete and self.stops == self.everything:
+            return self._walk()
+        first = _State(self.everything, self.start, self.passes, 0)
+        tickets = itertools.count()
+        waiting = [(self._still(first), 0, next(tickets), first)]
+        seen: set[tuple[int, int, int, int]] = set()
+        while waiting:
+            total, _, _, state = heapq.heappop(waiting)
+            if not state.left:
+                return Order(state.holds(), state.pulses, state.pulses)
+            if state.key in seen:
+                continue
+            seen.add(state.key)
+            if len(seen) > MOST_STATES:
+                raise EffortError(total)
+            for after in self._next(state):
+                if after.key not in seen:
+                    rank = (after.pulses + self._still(after), after.left.bit_count())
+                    heapq.heappush(waiting, (*rank, next(tickets), after))
+        raise EndError
+
+    def _walk(self) -> Order:
+        """Straight along the table, which is exact where every need speaks of all actuators."""
+        left, positions, pulses = self.everything, self.start, 0
+        holds = []
+        while left:
+            _, chosen = min(
+                (positions.missing(self.needs[i][0]).bit_count() + self.rows[i][left ^ 1 << i], i)
+                for i in bits(left)
+            )
+            hold = self.needs[chosen][0]
+            pulses += positions.missing(hold).bit_count()
+            positions = positions.then(hold)
+            holds.append(hold)
+            left ^= 1 << chosen
+        if self.passes == len(holds) and not positions.meet(self.end):
+            raise EndError
+        pulses += positions.missing(self.end).bit_count()
+        return Order(tuple(holds), pulses, pulses)
+
+    def _still(self, state: _State) -> int:
+        """A number of pulses that must still come."""
+        if not state.left:
+            return 0
+        stops = state.left & self.stops
+        if not stops:
+            next_need = max(pulses_to(state.positions, self.needs[i]) for i in bits(state.left))
+            return max(next_need, state.positions.opposed(self.end).bit_count())
+        return min(
+            pulses_to(state.positions, self.needs[i]) + self.rows[i][stops ^ 1 << i]
+            for i in bits(stops)
+        )
+
+    def _next(self, state: _State) -> Iterator[_State]:
+        """Every state that one more pass leads to."""
+        for positions, hold in self._reached(state).items():
+            left = self._left(state.left, positions)
+            pulses = state.pulses + state.positions.missing(hold).bit_count()
+            after = _State(left, positions, state.passes_left - 1, pulses, hold, state)
+            if not left:
+                yield from self._closed(after)
+            elif self._fits(left, after.passes_left):
+                yield after
+
+    def _reached(self, state: _State) -> dict[Positions, Positions]:
+        """The positions that a pass can lead to, each with what the pass must hold for it."""
+        holds = self._holds(state.left, state.passes_left)
+        return {state.positions.then(hold): hold for hold in holds}
+
+    def _left(self, left: int, positions: Positions) -> int:
+        for i in bits(left):
+            if any(positions.missing(way) == 0 for way in self.needs[i]):
+                left ^= 1 << i
+        return left
+
+    def _closed(self, state: _State) -> Iterator[_State]:
+        """The state with the end positions set, if that can be done."""
+        assert state.hold is not None
+        assert state.before is not None
+        positions = state.positions.then(self.end)
+        spare = state.passes_left > 0
+        if spare or (state.hold.meet(self.end) and not self._left(state.before.left, positions)):
+            pulses = state.pulses + state.positions.missing(self.end).bit_count()
+            yield _State(0, positions, state.passes_left, pulses, state.hold, state.before)
+
+    def _holds(self, left: int, passes_left: int) -> list[Positions]:
+        """The positions that some of the needs agree on, for every such set of needs."""
+        if self.all_opposed:
+            return [way for i in bits(left) for way in self.needs[i]]
+        seeds = clique(self.graph, left)
+        if seeds.bit_count() < passes_left:
+            return self._unions((UNKNOWN,), left)[1:]
+        return [
+            hold
+            for seed in bits(seeds)
+            for hold in self._unions(self.needs[seed], left & ~self.graph[seed] & ~(1 << seed))
+        ]
+
+    def _unions(self, ways: Ways, others: int) -> list[Positions]:
+        """The ways alone and together with every set of other needs that agrees with them."""
+        found = dict.fromkeys(ways)
+        for i in bits(others):
+            more = [hold.then(way) for hold in found for way in self.needs[i] if hold.meet(way)]
+            found.update(dict.fromkeys(more))
+            if len(found) > MOST_HOLDS:
+                raise EffortError(0)
+        return list(found)
+
+    def _fits(self, left: int, passes: int) -> bool:
+        """Whether so many passes may be enough for what is left."""
+        if left.bit_count() <= passes:
+            return True
+        if self.all_opposed or not passes:
+            return False
+        if (left, passes) not in self._fitting:
+            self._fitting[left, passes] = self._found(left, passes)
+        return self._fitting[left, passes]
+
+    def _found(self, left: int, passes: int) -> bool:
+        if clique(self.graph, left).bit_count() > passes:
+            return False
+        try:
+            return self._classes.classes(left, passes, FITTING_EFFORT) is not None
+        except EffortError:
+            return True
+
+
+def _stops_first(component: Component) -> tuple[Ways, ...]:
+    """The needs, a large clique first, so that the first of them are the stops of the table."""
+    count = len(component.needs)
+    if count <= MOST_STOPS:
+        return component.needs
+    first = clique(component.graph, (1 << count) - 1)
+    order = sorted(range(count), key=lambda i: not first >> i & 1)
+    return tuple(component.needs[i] for i in order)

@@ -1,0 +1,46 @@
+"""Plans of frames that are shown in any order: each from anywhere, or from each of the others."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from seqc.machine.glyphs import Frame, Glyph
+from seqc.machine.model import Machine
+from seqc.solver.frames import plan_frame
+from seqc.solver.plan import FramePlan
+from seqc.solver.positions import UNKNOWN
+
+Transition = tuple[Frame | None, Frame]
+"""The frame that is seen before, None for any, and the frame that comes."""
+
+
+def plan_each(machine: Machine, frames: Sequence[Frame]) -> tuple[FramePlan, ...]:
+    """A plan for each frame that holds whatever the positions are before it.
+
+    Raises Unreachable at the first frame that can't be shown.
+    """
+    return tuple(plan_frame(machine, frame, UNKNOWN) for frame in frames)
+
+
+def plan_transitions(machine: Machine, frames: Sequence[Frame]) -> dict[Transition, FramePlan]:
+    """A plan for each frame from anywhere, and for each ordered pair of different frames.
+
+    All plans of a frame end in the positions in which its plan from anywhere does, so that any of
+    them can be followed by any transition from it. Raises Unreachable.
+    """
+    plans: dict[Transition, FramePlan] = {}
+    for frame, plan in zip(frames, plan_each(machine, frames), strict=True):
+        plans[None, frame] = plan
+    for seen in frames:
+        for coming in frames:
+            if seen != coming:
+                plans[seen, coming] = _transition(machine, plans, seen, coming)
+    return plans
+
+
+def _transition(
+    machine: Machine, plans: dict[Transition, FramePlan], seen: Frame, coming: Frame
+) -> FramePlan:
+    shown: dict[str, Glyph] = {glyph.grid: glyph for glyph in seen}
+    start, end = plans[None, seen].end, plans[None, coming].end
+    return plan_frame(machine, coming, start, end=end, shown=shown)

@@ -1,0 +1,86 @@
+"""What must hold so that a gate may be cycled: any one of several ways.
+
+A way is a set of positions that must hold together. Ways are kept as all prime implicants of the
+condition (Blake's canonical form), fewest positions first: no way contains another, and every
+state of the machine in which the condition is sure to hold contains one of them.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable
+
+from seqc.solver.positions import Positions
+
+Ways = tuple[Positions, ...]
+
+ALWAYS: Ways = (Positions(),)
+NEVER: Ways = ()
+
+
+def absorbed(ways: Iterable[Positions]) -> Ways:
+    """The ways without those that contain another."""
+    kept: list[Positions] = []
+    for way in sorted(set(ways), key=_rank):
+        if not any(way.missing(less) == 0 for less in kept):
+            kept.append(way)
+    return tuple(kept)
+
+
+def _rank(way: Positions) -> tuple[int, int, int]:
+    return way.known.bit_count(), way.known, way.thrown
+
+
+def both(first: Ways, second: Ways) -> Ways:
+    """The ways in which both conditions hold."""
+    if len(first) == len(second) == 1:
+        return (first[0].then(second[0]),) if first[0].meet(second[0]) else NEVER
+    return absorbed(a.then(b) for a in first for b in second if a.meet(b))
+
+
+def prime(ways: Iterable[Positions]) -> Ways:
+    """All prime implicants of the condition that any of the ways fulfils, by iterated consensus.
+
+    W. V. Quine, A way to simplify truth functions, 1955: two ways opposed in one actuator give a
+    third, in which that actuator is free.
+    """
+    found = absorbed(ways)
+    while True:
+        more = [
+            Positions(way.known & ~odd, way.thrown & ~odd)
+            for a, b in itertools.combinations(found, 2)
+            if (odd := a.opposed(b)).bit_count() == 1
+            for way in [a.then(b)]
+        ]
+        grown = absorbed((*found, *more))
+        if grown == found:
+            return found
+        found = grown
+
+
+def agree(first: Ways, second: Ways) -> bool:
+    """Whether both conditions can hold at one time."""
+    return any(a.meet(b) for a in first for b in second)
+
+
+def implied(ways: Ways, by: Ways) -> bool:
+    """Whether the first condition holds wherever the second does."""
+    return all(any(strict.missing(way) == 0 for way in ways) for strict in by)
+
+
+def pulses_to(positions: Positions, ways: Ways) -> int:
+    """The fewest actuators to pulse so that the condition holds."""
+    return min(positions.missing(way).bit_count() for way in ways)
+
+
+def apart(first: Ways, second: Ways) -> int:
+    """The fewest actuators that must move between a time of the first and one of the second."""
+    return min(a.opposed(b).bit_count() for a in first for b in second)
+
+
+def actuators_in(ways: Ways) -> int:
+    """The bit set of actuators that any of the ways speaks of."""
+    mask = 0
+    for way in ways:
+        mask |= way.known
+    return mask
