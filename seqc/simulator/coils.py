@@ -134,8 +134,7 @@ class Coils:
         return since + longest + self.harness.tolerance_us + 1, Due.LENGTH, index, since
 
     def _draw(self, index: int, sign: int) -> None:
-        current = self.harness.actuators[index].coil.current_ua
-        self._drawn_ua[self.harness.supply_of[index]] += sign * current
+        self._drawn_ua[self.harness.supply_of[index]] += sign * self.harness.current_ua[index]
 
     def _overloaded(self) -> set[int]:
         supplies = self.harness.supplies

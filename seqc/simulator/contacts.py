@@ -30,12 +30,8 @@ class Contacts:
         self.arrivals = dict(arrivals)
         self.closings: dict[int, int] = {}
         self.flipped: list[int] = []
-        self._changed = 0
-        self._both = {
-            index
-            for index, way in enumerate(harness.ways)
-            if way.asks_both(active) or way.asks_both(closed)
-        }
+        self._risen = 0
+        self._both = set(filter(self._asks_both, range(len(harness.ways))))
         for output, due in arrivals:
             agenda.add((due, Due.CONTACT, output, 0))
 
@@ -47,7 +43,7 @@ class Contacts:
             self.notes.fault(FaultKind.UNWIRED_OUTPUT, now, what)
         changed = (active ^ self.active) & self.harness.wired
         self.active = active
-        self._changed |= changed
+        self._risen |= changed & active
         for output in bits(changed):
             due = now + self.harness.lines[output].delay_us(active >> output & 1)
             self.arrivals[output] = due
@@ -63,22 +59,28 @@ class Contacts:
             return
         self.closed ^= 1 << output
         self.flipped.append(output)
-        self._changed |= 1 << output
+        self._risen |= on << output
         self.closings[output] = self.closings.get(output, 0) + on
         name = self.harness.lines[output].name
         self.notes.event(now, "relay", name, output, "closed" if on else "open")
 
     def look_at_both(self, now: int) -> None:
         """Note the coils that are asked for both polarities, by outputs or by contacts, anew."""
-        for index in self.harness.fed_by(bits(self._changed)):
-            asked = self.harness.ways[index].asks_both(self.active)
-            if not asked and not self.harness.ways[index].asks_both(self.closed):
-                self._both.discard(index)
-            elif index not in self._both:
+        self._both = {index for index in self._both if self._asks_both(index)}
+        for index in self.harness.fed_by(bits(self._risen)):
+            if self._asks_both(index) and index not in self._both:
                 self._both.add(index)
-                name = self.harness.actuators[index].name
-                what = "outputs of both polarities are active"
-                what = what if asked else "contacts of both polarities are closed"
-                what = f"{what} at once on the coil of {name}"
-                self.notes.fault(FaultKind.BOTH_POLARITIES, now, what, name)
-        self._changed = 0
+                self._fault_both(now, index)
+        self._risen = 0
+
+    def _asks_both(self, index: int) -> bool:
+        way = self.harness.ways[index]
+        return way.asks_both(self.active) or way.asks_both(self.closed)
+
+    def _fault_both(self, now: int, index: int) -> None:
+        name = self.harness.actuators[index].name
+        asked = self.harness.ways[index].asks_both(self.active)
+        state = "outputs of both polarities are active"
+        state = state if asked else "contacts of both polarities are closed"
+        what = f"{state} at once on the coil of {name}"
+        self.notes.fault(FaultKind.BOTH_POLARITIES, now, what, name)

@@ -89,7 +89,12 @@ class ElectricRun:
             self.contacts.flipped.clear()
             for supply in self.coils.follow(now, touched, self.contacts.closed):
                 self._doubt(now, Due.LOAD, supply)
-        carrying = {output for output in self.contacts.arrivals if self._is_loaded(output)}
+        if self.harness.delicate:
+            self._mind_loads(now)
+
+    def _mind_loads(self, now: int) -> None:
+        travelling = self.contacts.arrivals.keys() & self.harness.delicate
+        carrying = {output for output in travelling if self._is_loaded(output)}
         for output in sorted(carrying - self.carrying):
             self._doubt(now, Due.CARRYING, output)
         self.carrying = carrying
@@ -100,8 +105,6 @@ class ElectricRun:
 
     def _is_loaded(self, output: int) -> bool:
         line = self.harness.lines[output]
-        if not line.must_move_unloaded:
-            return False
         if line.drive.switch is not None:
             return bool(self.contacts.closed >> line.drive.switch & 1)
         return any(index in self.coils.powered for index in line.actuators)

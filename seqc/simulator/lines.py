@@ -37,7 +37,7 @@ class Line:
         return self.output == self.drive.reverser
 
     @property
-    def must_move_unloaded(self) -> bool:
+    def is_delicate(self) -> bool:
         """Whether its contact may move only while it carries no current."""
         return not self.is_switch and (self.drive.switch is not None or self.is_reverser)
 
@@ -86,6 +86,8 @@ class Harness:
         self.gaps = [actuator.drive.gap_us(actuator.coil) for actuator in machine.actuators]
         self.supplies = tuple(dict.fromkeys(a.drive.supply for a in machine.actuators))
         self.supply_of = [self.supplies.index(a.drive.supply) for a in machine.actuators]
+        self.current_ua = [actuator.coil.current_ua for actuator in machine.actuators]
+        self.delicate = {output for output, line in self.lines.items() if line.is_delicate}
         self.tolerance_us = tolerance_us
 
     def fed_by(self, outputs: Iterable[int]) -> list[int]:
