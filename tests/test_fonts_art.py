@@ -79,7 +79,7 @@ def test_a_dash_may_be_a_mark_where_no_cell_is_absent() -> None:
             "its marks are",
         ),
         (
-            font(drawn("o", "xxx", "xxx"), signs=()),
+            font(drawn("o", "x.x", "x.x"), signs=()),
             "error 21:10 unknown-mark",
             "`x` in glyph `o` has no meaning",
             'declare it: mark "x" and an item',
