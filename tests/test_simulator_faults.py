@@ -159,6 +159,11 @@ EDITS: dict[str, tuple[str, str, list[tuple[str, float, str]]]] = {
             )
         ],
     ),
+    "left thrown": (
+        "682 swap rest",
+        "",
+        [("left-thrown", 900, "swap is still thrown after the last table")],
+    ),
     "selector under an open gate": (
         "166 pick1.r1 thrown",
         "147 pick1.r1 thrown",

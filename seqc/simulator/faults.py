@@ -14,6 +14,7 @@ class FaultKind(StrEnum):
     BAD_TABLE = "bad-table"
     UNWIRED_OUTPUT = "unwired-output"
     LEFT_ACTIVE = "left-active"
+    LEFT_THROWN = "left-thrown"
     BOTH_POLARITIES = "both-polarities"
     PULSE_TOO_SHORT = "pulse-too-short"
     PULSE_TOO_LONG = "pulse-too-long"

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from seqc.machine.model import Machine
+from seqc.machine.parts import Position
 from seqc.machine.steptable import Step, StepTable
 from seqc.simulator.agenda import Notes
 from seqc.simulator.coils import START_REST, START_THROWN, Feel
@@ -147,21 +148,28 @@ class Simulator:
         )
 
     def finish(self) -> tuple[Fault, ...]:
-        """After the last table: what is still powered, and what goes wrong until all is at rest."""
+        """After the last table: what goes wrong until all is at rest, and what is left on or open.
+
+        Nothing may stay powered, and every gate is to be back at rest.
+        """
         end = self.now_us
         rest = [grid.after.value.pending_us for grid in self._grids]
         length = max(self._electric.value.pending_us, *rest) + 1
         faults = self._run(StepTable("end", (), length)).faults
-        left_on = tuple(
-            Fault(
-                FaultKind.LEFT_ACTIVE,
-                end,
-                "end",
-                f"{self._harness.lines[output].name} is still active after the last table",
-            )
-            for output in bits(self._electric.value.active & self._harness.wired)
-        )
-        return left_on + faults
+        left = [*self._left_active()] or [*self._left_thrown()]
+        return (*faults, *(fault.moved(end, "end") for fault in left))
+
+    def _left_active(self) -> Iterator[Fault]:
+        for output in bits(self._electric.value.active & self._harness.wired):
+            what = f"{self._harness.lines[output].name} is still active after the last table"
+            yield Fault(FaultKind.LEFT_ACTIVE, 0, "", what)
+
+    def _left_thrown(self) -> Iterator[Fault]:
+        for lanes, grid in zip(self._lanes, self._grids, strict=True):
+            for tie, position in zip(lanes.ties, grid.after.value.positions, strict=True):
+                if tie.level is not None and position is Position.THROWN:
+                    what = f"{tie.name} is still thrown after the last table"
+                    yield Fault(FaultKind.LEFT_THROWN, 0, "", what, tie.name, lanes.grid.name)
 
     def _run(self, table: StepTable) -> Seen:
         start, script = self.now_us, self._script(table)
