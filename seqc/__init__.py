@@ -1,32 +1,34 @@
 """The way from a machine file to checked firmware tables.
 
-Each function is one stretch of the way and calls its stages in order: `read` a machine, `plan` what
-it is to show, lay the plan out as `tables`, `check` them in the simulator, `build` files from them.
+Each function is one stretch of the way and calls its stages in order: `read` a machine, choose what
+it is to show with `asked`, `plan` it in passes and time, lay it out with `tables`, run those in the
+simulator with `replay`, and `build` the files of a target from them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seqc.machine.findings import Findings, InputError
+from seqc.machine.findings import Finding, Findings, InputError, Severity, ShortfallError
+from seqc.machine.steptable import Layout
 
 if TYPE_CHECKING:
-    from seqc.codegen.target import Target
-    from seqc.machine.glyphs import Programme
+    from seqc.codegen import Target
+    from seqc.machine.glyphs import Frame, Programme
     from seqc.machine.model import Machine
-    from seqc.machine.steptable import Layout, TableSet
+    from seqc.machine.steptable import TableSet
     from seqc.schedule.timing import ProgrammeTiming
-    from seqc.simulator.replay import Replay
+    from seqc.simulator import Replay
     from seqc.solver.plan import ProgrammePlan
 
 
 def read(path: Path, findings: Findings, show: str = "") -> Machine:
     """Read a machine file and draw its fonts, the characters of the text `show` among them.
 
-    Findings are collected in `findings`; raises InputError when any of them is an error.
+    Whatever is found goes to `findings`; raises InputError when any of it is an error.
     """
     from seqc import fonts, language
 
@@ -35,3 +37,161 @@ def read(path: Path, findings: Findings, show: str = "") -> Machine:
     if machine is None or findings.has_errors:
         raise InputError(findings)
     return machine
+
+
+def asked(
+    machine: Machine,
+    show: str | None = None,
+    grid: str | None = None,
+    font: str | None = None,
+    programme: str | None = None,
+) -> Programme:
+    """What to show: a text, or a programme by name, or else the first programme or font.
+
+    Raises InputError when the machine has no such thing.
+    """
+    from seqc.fonts import showing
+
+    if show is not None:
+        return showing.show_text(machine, show, grid, font)
+    return showing.named_programme(machine, programme)
+
+
+def out_of_reach(machine: Machine, frames: Iterable[Frame]) -> tuple[Finding, ...]:
+    """Why frames can't be shown: a finding for each conflict, none if all can."""
+    from seqc.solver.conflicts import find_conflicts
+
+    glyphs = dict.fromkeys(glyph for frame in frames for glyph in frame)
+    return tuple(found.finding for glyph in glyphs for found in find_conflicts(machine, glyph))
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A programme with its passes and its times."""
+
+    programme: Programme
+    plan: ProgrammePlan
+    timing: ProgrammeTiming
+
+
+def plan(machine: Machine, programme: Programme) -> Planned:
+    """Plan and time a programme from the home position on.
+
+    Raises ShortfallError with every conflict when a frame can't be shown.
+    """
+    from seqc.schedule.timing import time_programme
+    from seqc.solver.positions import home
+    from seqc.solver.programme import plan_programme
+
+    _refuse(out_of_reach(machine, programme.frames))
+    start = home(len(machine.actuators))
+    planned = plan_programme(machine, programme.frames, start, repeat=programme.repeat)
+    timing = time_programme(machine, planned, programme.every_us)
+    return Planned(programme, planned, timing)
+
+
+def tables(
+    machine: Machine, programme: Programme, layout: Layout, slower: bool = False
+) -> TableSet:
+    """Lay a programme out as step tables, or the different frames of it as tables of their own.
+
+    Raises ShortfallError when a frame can't be shown, or when a programme doesn't keep its cadence
+    unless it may be `slower`.
+    """
+    from seqc.schedule.tables import glyph_tables, programme_tables, transition_tables
+    from seqc.solver.separate import plan_each, plan_transitions
+
+    if layout is Layout.PROGRAMME:
+        planned = plan(machine, programme)
+        if not slower:
+            _refuse(cadence_findings(planned))
+        return programme_tables(machine, planned.timing)
+    frames = tuple(dict.fromkeys(programme.frames))
+    _refuse(out_of_reach(machine, frames))
+    if layout is Layout.GLYPHS:
+        return glyph_tables(machine, plan_each(machine, frames))
+    return transition_tables(machine, plan_transitions(machine, frames))
+
+
+def cadence_findings(planned: Planned) -> tuple[Finding, ...]:
+    """By how much a programme misses its cadence, and what limits it; none if it is kept."""
+    timing = planned.timing
+    if timing.kept:
+        return ()
+    message = (
+        f"programme `{planned.programme.name}` needs {timing.beat_us} us a frame, "
+        f"{timing.beat_us - timing.cadence_us} us more than its cadence of {timing.cadence_us} us"
+    )
+    hint = f"what its longest period is made of: {timing.limits}" if timing.limits else ""
+    place = planned.programme.place
+    return (Finding(Severity.ERROR, "cadence-not-kept", message, place, hint),)
+
+
+def replay(machine: Machine, table_set: TableSet, stock: bool = False) -> Replay:
+    """Run every table of a build in the simulator, from power-on.
+
+    Items come back to their magazines unless `stock` is to be counted.
+    """
+    from seqc import simulator
+    from seqc.simulator.trial import trial
+
+    return simulator.check(machine, trial(table_set), stock=stock)
+
+
+def targets(extra: Path | None = None) -> tuple[Target, ...]:
+    """Every target that code can be generated for; `extra` is a folder of further ones."""
+    from seqc import codegen
+
+    return codegen.targets(extra)
+
+
+def build(
+    machine: Machine, table_set: TableSet, chosen: Sequence[Target], out: Path
+) -> tuple[Path, ...]:
+    """Write the files of each target into a folder of its name below `out`, all or none.
+
+    The step tables are read back from what is to be written and run in the simulator first. Raises
+    ShortfallError when that finds a fault, InputError when the folder can't be written.
+    """
+    from seqc import codegen
+
+    files: dict[str, str] = {}
+    proven: list[TableSet] = []
+    for target in chosen:
+        rendered = codegen.render(target, machine, table_set)
+        written = codegen.read_back(target, rendered) or table_set
+        if written not in proven:
+            _refuse(_faults(machine, written))
+            proven.append(written)
+        files |= {f"{target.name}/{name}": text for name, text in rendered.items()}
+    return codegen.write_files(files, out)
+
+
+def write_files(files: Mapping[str, str], out: Path) -> tuple[Path, ...]:
+    """Write texts by file name into a folder, all or none; raises InputError if that can't be."""
+    from seqc import codegen
+
+    return codegen.write_files(files, out)
+
+
+def read_tables(path: Path, extra: Path | None = None) -> TableSet:
+    """Read step tables back from a folder that a build has written for one target.
+
+    Raises InputError when no target reads what is there.
+    """
+    from seqc import codegen
+    from seqc.codegen.folder import read_folder
+
+    return read_folder(path, codegen.targets(extra))
+
+
+def _faults(machine: Machine, table_set: TableSet) -> tuple[Finding, ...]:
+    return tuple(
+        Finding(Severity.ERROR, str(fault.kind), f"the simulator finds: {fault}", machine.place)
+        for fault in replay(machine, table_set).faults
+    )
+
+
+def _refuse(found: Sequence[Finding]) -> None:
+    if found:
+        raise ShortfallError(Findings(list(found)))

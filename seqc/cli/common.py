@@ -9,7 +9,7 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, ParamSpec
 
 import click
 
@@ -19,22 +19,23 @@ FALLS_SHORT = 1
 UNUSABLE = 2
 PATIENCE_S = 2.0
 
-Command = Callable[..., None]
+P = ParamSpec("P")
+Command = Callable[P, None]
 
 
-def machine_file(function: Command) -> Command:
+def machine_file(function: Command[P]) -> Command[P]:
     """Adds the machine file, the first argument of every command."""
     path = click.Path(path_type=Path)
     return click.argument("machine_file", type=path, metavar="MACHINE")(function)
 
 
-def json_option(function: Command) -> Command:
+def json_option(function: Command[P]) -> Command[P]:
     """Adds `--json`."""
     text = "Print one JSON document instead of text."
     return click.option("--json", "as_json", is_flag=True, help=text)(function)
 
 
-def show_options(function: Command) -> Command:
+def show_options(function: Command[P]) -> Command[P]:
     """Adds the options that say what is to be shown."""
     options = (
         click.option("--show", metavar="TEXT", help="Show this text; {name} is a longer name."),
@@ -45,11 +46,11 @@ def show_options(function: Command) -> Command:
     return functools.reduce(lambda wrapped, option: option(wrapped), reversed(options), function)
 
 
-def reports_findings(function: Command) -> Command:
+def reports_findings(function: Command[P]) -> Command[P]:
     """Makes input that can't be used end with every finding and exit status 2."""
 
     @functools.wraps(function)
-    def wrapped(*args: Any, **kwargs: Any) -> None:
+    def wrapped(*args: P.args, **kwargs: P.kwargs) -> None:
         try:
             function(*args, **kwargs)
         except InputError as error:
@@ -89,7 +90,7 @@ def findings_document(findings: Findings) -> list[dict[str, Any]]:
     ]
 
 
-def print_json(document: Any) -> None:
+def print_json(document: object) -> None:
     """Print one JSON document."""
     click.echo(json.dumps(document, indent=2, ensure_ascii=False))
 

@@ -53,3 +53,21 @@ def _font(machine: Machine, grid: str | None, font: str | None, findings: Findin
         f"it has {have or 'none'}",
     )
     raise InputError(findings)
+
+
+def named_programme(machine: Machine, name: str | None) -> Programme:
+    """The programme of that name; without a name the first, or else all glyphs of the first font.
+
+    Raises InputError when there is none.
+    """
+    for programme in machine.programmes:
+        if name in (None, programme.name):
+            return programme
+    if name is None and machine.fonts:
+        frames = tuple(Frame((glyph,)) for glyph in machine.fonts[0].glyphs)
+        return Programme(ASKED, frames, A_SECOND_US, place=machine.place)
+    findings = Findings()
+    have = ", ".join(f"`{programme.name}`" for programme in machine.programmes) or "none"
+    what = f"no programme `{name}`" if name else "neither a programme nor a font"
+    findings.error("unknown-programme", f"the machine has {what}", machine.place, f"it has {have}")
+    raise InputError(findings)

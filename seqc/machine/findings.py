@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from enum import Enum
 
@@ -74,6 +74,11 @@ class Findings:
         """Report something doubtful that can be used all the same."""
         self._report(Finding(Severity.WARNING, code, message, place, hint, related))
 
+    def extend(self, findings: Iterable[Finding]) -> None:
+        """Report what another stage has found."""
+        for finding in findings:
+            self._report(finding)
+
     def _report(self, finding: Finding) -> None:
         if finding not in self.reported:
             self.reported.append(finding)
@@ -90,6 +95,14 @@ class Findings:
 
 class InputError(Exception):
     """The input can't be used; carries every finding of the run. Exit status 2."""
+
+    def __init__(self, findings: Findings) -> None:
+        super().__init__("\n".join(map(str, findings)))
+        self.findings = findings
+
+
+class ShortfallError(Exception):
+    """The machine was read and something falls short; carries what and where. Exit status 1."""
 
     def __init__(self, findings: Findings) -> None:
         super().__init__("\n".join(map(str, findings)))

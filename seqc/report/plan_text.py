@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
 from seqc.machine.parts import Grid
-from seqc.report.pictures import beside, picture, signs_of
-from seqc.solver.plan import FramePlan, GridPlan, Pass
+from seqc.report.pictures import beside, legend, picture, signs_of
+from seqc.schedule.frame import FrameTiming
+from seqc.schedule.timing import ProgrammeTiming
+from seqc.solver.plan import FramePlan, GridPlan, Pass, ProgrammePlan
 
 
 def frame_lines(machine: Machine, plan: FramePlan) -> Iterator[str]:
@@ -63,4 +66,67 @@ def frame_document(plan: FramePlan) -> dict[str, Any]:
         "proven": plan.proven,
         "least_passes": {grid.glyph.grid: grid.least_passes for grid in plan},
         "least_pulses": sum(grid.least_pulses for grid in plan),
+    }
+
+
+def plan_lines(
+    machine: Machine, programme: Programme, plan: ProgrammePlan, timing: ProgrammeTiming
+) -> Iterator[str]:
+    """Every frame with its picture, its passes and its times, then the whole."""
+    yield legend(machine)
+    for number, (frame, frame_timing) in enumerate(zip(plan.plans, timing.frames, strict=True), 1):
+        yield ""
+        yield f"{number}. {frame.frame.name!r}: {_summary(frame, frame_timing)}"
+        yield from frame_lines(machine, frame)
+    yield ""
+    if plan.again is not None and timing.again is not None:
+        yield f"round again to {plan.again.frame.name!r}: {_summary(plan.again, timing.again)}"
+    yield f"{len(plan.plans)} frames, {plan.pulses} pulses; {period_words(programme, timing)}"
+
+
+def _summary(plan: FramePlan, timing: FrameTiming) -> str:
+    passes = max((len(grid.passes) for grid in plan), default=0)
+    bound = sum(grid.least_pulses for grid in plan)
+    proof = "proven best" if plan.proven else f"at best {bound} pulses"
+    return (
+        f"{passes} passes, {plan.pulses} pulses ({proof}), "
+        f"load {ms(timing.load_time_us)}, change {ms(timing.change_us)}"
+    )
+
+
+def period_words(programme: Programme, timing: ProgrammeTiming) -> str:
+    """The period against the cadence, and what limits it."""
+    proof = "" if timing.proven else f", at best {ms(timing.bound_us)}"
+    kept = "is kept" if timing.kept else "is not kept"
+    limits = f"; limited by {timing.limits}" if timing.limits else ""
+    return f"period {ms(timing.period_us)}{proof}; cadence {ms(programme.every_us)} {kept}{limits}"
+
+
+def plan_document(plan: ProgrammePlan, timing: ProgrammeTiming) -> dict[str, Any]:
+    """A whole plan for JSON."""
+    frames = [
+        {**frame_document(frame), **_times(frame_timing)}
+        for frame, frame_timing in zip(plan.plans, timing.frames, strict=True)
+    ]
+    again = None
+    if plan.again is not None and timing.again is not None:
+        again = {**frame_document(plan.again), **_times(timing.again)}
+    return {
+        "frames": frames,
+        "again": again,
+        "pulses": plan.pulses,
+        "period_us": timing.period_us,
+        "least_period_us": timing.bound_us,
+        "cadence_us": timing.cadence_us,
+        "kept": timing.kept,
+        "limits": timing.limits,
+        "critical_chain": [str(link) for link in timing.critical_chain],
+    }
+
+
+def _times(timing: FrameTiming) -> dict[str, int]:
+    return {
+        "load_time_us": timing.load_time_us,
+        "least_load_time_us": timing.load_bound_us,
+        "change_us": timing.change_us,
     }

@@ -1,0 +1,113 @@
+"""`seqc build`: step tables and firmware, each checked before it is written."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+import seqc
+from seqc.cli.common import (
+    UNUSABLE,
+    json_option,
+    machine_file,
+    print_findings,
+    print_json,
+    progress,
+    reports_findings,
+    show_options,
+)
+from seqc.machine.findings import Findings
+from seqc.machine.steptable import Layout
+
+if TYPE_CHECKING:
+    from seqc.codegen import Target
+
+DEFAULT_TARGETS = ("c99",)
+
+
+def _print_targets(context: click.Context, _: click.Parameter, wanted: bool) -> None:
+    """List the targets and leave; those of `--targets` are known by then."""
+    if not wanted or context.resilient_parsing:
+        return
+    for target in seqc.targets(context.params.get("extra")):
+        click.echo(f"{target.name:12} {target.title}")
+    context.exit()
+
+
+@click.command("build")
+@click.option(
+    "--targets",
+    "extra",
+    type=click.Path(path_type=Path, file_okay=False, exists=True),
+    is_eager=True,
+    help="A folder of further targets.",
+)
+@click.option(
+    "--list",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_print_targets,
+    help="List the targets and leave.",
+)
+@machine_file
+@click.option("--out", type=click.Path(path_type=Path), required=True, help="The folder to fill.")
+@click.option(
+    "--target", "names", multiple=True, default=DEFAULT_TARGETS, help="A target; c99 by default."
+)
+@click.option(
+    "--layout",
+    type=click.Choice([layout.value for layout in Layout]),
+    default=Layout.PROGRAMME.value,
+    show_default=True,
+    help="One table for each glyph from any position, for each transition, or for a programme.",
+)
+@click.option("--slower", is_flag=True, help="Build even if the cadence is missed.")
+@show_options
+@json_option
+@reports_findings
+def command(
+    machine_file: Path,
+    extra: Path | None,
+    out: Path,
+    names: Sequence[str],
+    layout: str,
+    slower: bool,
+    show: str | None,
+    grid: str | None,
+    font: str | None,
+    programme: str | None,
+    as_json: bool,
+) -> None:
+    """Write step tables and firmware into a folder for each target below OUT.
+
+    Nothing is written that the simulator finds a fault in.
+    """
+    chosen = _chosen(names, extra)
+    findings = Findings()
+    machine = seqc.read(machine_file, findings, show or "")
+    wanted = seqc.asked(machine, show, grid, font, programme)
+    with progress(f"building {machine.name}"):
+        table_set = seqc.tables(machine, wanted, Layout(layout), slower)
+        written = seqc.build(machine, table_set, chosen, out)
+    if as_json:
+        print_json({"files": [str(path) for path in written], "tables": len(table_set.tables)})
+        return
+    print_findings(findings)
+    for path in written:
+        click.echo(f"wrote {path}")
+    click.echo(f"{machine.name}: {len(table_set.tables)} tables, replayed without a fault")
+
+
+def _chosen(names: Sequence[str], extra: Path | None) -> list[Target]:
+    known = {target.name: target for target in seqc.targets(extra)}
+    missing = [name for name in names if name not in known]
+    if missing:
+        have = ", ".join(known)
+        click.echo(f"error: there is no target {missing[0]!r}; it is one of {have}", err=True)
+        sys.exit(UNUSABLE)
+    return [known[name] for name in dict.fromkeys(names)]

@@ -1,0 +1,54 @@
+"""`seqc plan`: the passes and times of what is to be shown."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+import seqc
+from seqc.cli.common import (
+    FALLS_SHORT,
+    findings_document,
+    json_option,
+    machine_file,
+    print_findings,
+    print_json,
+    progress,
+    reports_findings,
+    show_options,
+)
+from seqc.machine.findings import Findings
+
+
+@click.command("plan")
+@machine_file
+@show_options
+@json_option
+@reports_findings
+def command(
+    machine_file: Path,
+    show: str | None,
+    grid: str | None,
+    font: str | None,
+    programme: str | None,
+    as_json: bool,
+) -> None:
+    """Print each frame as a picture, with the passes that load it and how long they take."""
+    from seqc.report import plan_text
+
+    findings = Findings()
+    machine = seqc.read(machine_file, findings, show or "")
+    chosen = seqc.asked(machine, show, grid, font, programme)
+    with progress(f"planning {len(chosen.frames)} frames"):
+        planned = seqc.plan(machine, chosen)
+    findings.extend(seqc.cadence_findings(planned))
+    if as_json:
+        document = plan_text.plan_document(planned.plan, planned.timing)
+        print_json({**document, "findings": findings_document(findings)})
+    else:
+        print_findings(findings)
+        for line in plan_text.plan_lines(machine, planned.programme, planned.plan, planned.timing):
+            click.echo(line)
+    sys.exit(FALLS_SHORT if findings.has_errors else 0)

@@ -1,0 +1,65 @@
+"""`seqc simulate`: replay step tables and draw what is seen."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+import seqc
+from seqc.cli.common import (
+    FALLS_SHORT,
+    json_option,
+    machine_file,
+    print_findings,
+    print_json,
+    progress,
+    reports_findings,
+    show_options,
+)
+from seqc.machine.findings import Findings
+from seqc.machine.steptable import Layout
+
+
+@click.command("simulate")
+@machine_file
+@click.option(
+    "--tables",
+    "folder",
+    type=click.Path(path_type=Path, file_okay=False, exists=True),
+    help="A folder written by `build` for one target; without it the programme is built anew.",
+)
+@click.option("--stock", is_flag=True, help="Count the items: nothing comes back to a magazine.")
+@show_options
+@json_option
+@reports_findings
+def command(
+    machine_file: Path,
+    folder: Path | None,
+    stock: bool,
+    show: str | None,
+    grid: str | None,
+    font: str | None,
+    programme: str | None,
+    as_json: bool,
+) -> None:
+    """Replay step tables from power-on; draw what is seen and report every fault."""
+    from seqc.report import replay_text
+
+    findings = Findings()
+    machine = seqc.read(machine_file, findings, show or "")
+    with progress(f"replaying {machine.name}"):
+        if folder:
+            table_set = seqc.read_tables(folder)
+        else:
+            wanted = seqc.asked(machine, show, grid, font, programme)
+            table_set = seqc.tables(machine, wanted, Layout.PROGRAMME, slower=True)
+        replay = seqc.replay(machine, table_set, stock)
+    if as_json:
+        print_json(replay_text.replay_document(machine, replay))
+    else:
+        print_findings(findings)
+        for line in replay_text.replay_lines(machine, replay):
+            click.echo(line)
+    sys.exit(FALLS_SHORT if replay.faults else 0)

@@ -1,0 +1,97 @@
+"""What a check found, as text for people and as one JSON document."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from seqc.machine.glyphs import Programme
+from seqc.machine.model import Machine
+from seqc.machine.parts import Branch, Feed, Item, Lane
+from seqc.report.plan_text import ms
+from seqc.schedule.timing import ProgrammeTiming
+
+
+def machine_lines(machine: Machine) -> Iterator[str]:
+    """What the machine is made of, a line for each grid and font and one for its actuators."""
+    yield f"machine {machine.name}"
+    for lane in machine.lanes:
+        grid = lane.grid
+        yield (
+            f"  grid {grid.name}: {grid.columns} columns by {grid.rows} rows, "
+            f"{len(grid.cells)} cells: {lane_words(lane)}"
+        )
+    outputs = sum(len(actuator.outputs) for actuator in machine.actuators)
+    drives = {id(a.drive): a.drive for a in machine.actuators}.values()
+    outputs += sum((d.reverser is not None) + (d.switch is not None) for d in drives)
+    yield f"  {len(machine.actuators)} actuators on {outputs} of {machine.width} outputs"
+    for font in machine.fonts:
+        yield f"  font {font.name} for {font.grid.name}: {len(font.glyphs)} glyphs"
+
+
+def lane_words(lane: Lane) -> str:
+    """A lane as it is declared, from the bottom back to the magazines."""
+    below = [gate.name for gate in reversed(lane.dumps)]
+    above = [gate.name for gate in reversed(lane.gates[: lane.gates_above])]
+    return " <- ".join([*below, "shown", *above, feed_words(lane.feed)])
+
+
+def feed_words(feed: Feed) -> str:
+    """A feed as it is declared: `pick(slate, chalk)`."""
+    words: list[str] = []
+    waiting: list[Feed | str] = [feed]
+    while waiting:
+        node = waiting.pop()
+        if isinstance(node, str):
+            words.append(node)
+        elif isinstance(node, Item):
+            words.append(node.name)
+        else:
+            assert isinstance(node, Branch)
+            waiting += [")", node.thrown, ", ", node.rest, f"{node.selector.name}("]
+    return "".join(words)
+
+
+def programme_line(programme: Programme, timing: ProgrammeTiming) -> str:
+    """One line: passes, period against cadence, proof, and what limits it."""
+    passes = max((len(grid.passes) for plan in timing.plan.plans for grid in plan), default=0)
+    kept = "kept" if timing.kept else "not kept"
+    proof = "proven shortest" if timing.proven else f"at best {ms(timing.bound_us)}"
+    return (
+        f"  programme {programme.name}: {len(programme.frames)} frames, at most {passes} passes; "
+        f"period {ms(timing.period_us)} ({proof}), cadence {ms(timing.cadence_us)} {kept}"
+        + (f"; limited by {timing.limits}" if timing.limits else "")
+    )
+
+
+def check_document(
+    machine: Machine, planned: Iterable[tuple[Programme, ProgrammeTiming]]
+) -> dict[str, Any]:
+    """The machine and its programmes for JSON."""
+    return {
+        "machine": machine.name,
+        "grids": [_grid_document(lane) for lane in machine.lanes],
+        "actuators": [actuator.name for actuator in machine.actuators],
+        "outputs": machine.width,
+        "fonts": {font.name: len(font.glyphs) for font in machine.fonts},
+        "programmes": [_programme_document(*pair) for pair in planned],
+    }
+
+
+def _grid_document(lane: Lane) -> dict[str, Any]:
+    grid = lane.grid
+    cells = len(grid.cells)
+    return {"name": grid.name, "columns": grid.columns, "rows": grid.rows, "cells": cells}
+
+
+def _programme_document(programme: Programme, timing: ProgrammeTiming) -> dict[str, Any]:
+    names: Sequence[str] = [frame.name for frame in programme.frames]
+    return {
+        "name": programme.name,
+        "frames": names,
+        "period_us": timing.period_us,
+        "least_period_us": timing.bound_us,
+        "cadence_us": timing.cadence_us,
+        "kept": timing.kept,
+        "limits": timing.limits,
+    }

@@ -1,0 +1,63 @@
+"""What a replay saw, as text for people and as one JSON document."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from seqc.machine.model import Machine
+from seqc.report.pictures import beside, legend, picture, signs_of
+from seqc.report.plan_text import ms
+from seqc.simulator import Fault, Replay, Seen
+
+PICTURES_IN_A_ROW = 5
+
+
+def replay_lines(machine: Machine, replay: Replay) -> Iterator[str]:
+    """The picture after each table, several in a row, then every fault and the counts."""
+    yield legend(machine)
+    for first in range(0, len(replay.seen), PICTURES_IN_A_ROW):
+        yield ""
+        row = replay.seen[first : first + PICTURES_IN_A_ROW]
+        yield from beside([_block(machine, seen) for seen in row])
+    yield ""
+    for fault in replay.faults:
+        yield f"fault: {fault}"
+    pulses = sum(replay.pulses.values())
+    taken = ", ".join(f"{count} {kind}" for kind, count in replay.taken.items())
+    yield f"{len(replay.seen)} tables, {pulses} pulses; items taken: {taken or 'none'}"
+    yield f"{len(replay.faults)} faults" if replay.faults else "no fault"
+
+
+def _block(machine: Machine, seen: Seen) -> list[str]:
+    lines = [seen.table, f"until {ms(seen.end_us)}"]
+    for grid in machine.grids:
+        lines += picture(grid, seen.pictures[grid.name], signs_of(machine))
+    return lines
+
+
+def replay_document(machine: Machine, replay: Replay) -> dict[str, Any]:
+    """A replay for JSON: the kinds seen go with the cells of each grid, row by row."""
+    return {
+        "machine": machine.name,
+        "seen": [
+            {"table": seen.table, "end_us": seen.end_us, "pictures": _pictures(seen)}
+            for seen in replay.seen
+        ],
+        "faults": [_fault_document(fault) for fault in replay.faults],
+        "pulses": dict(replay.pulses),
+        "taken": dict(replay.taken),
+    }
+
+
+def _pictures(seen: Seen) -> dict[str, list[str | None]]:
+    return {grid: list(kinds) for grid, kinds in seen.pictures.items()}
+
+
+def _fault_document(fault: Fault) -> dict[str, Any]:
+    return {
+        "kind": str(fault.kind),
+        "at_us": fault.at_us,
+        "table": fault.table,
+        "what": fault.what,
+    }
