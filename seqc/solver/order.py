@@ -172,14 +172,18 @@ class OrderSearch:
         return left
 
     def _closed(self, state: _State) -> Iterator[_State]:
-        """The state with the end positions set, if that can be done."""
+        """The state with the end positions set: in this pass, or later if passes are to spare."""
         assert state.hold is not None
-        assert state.before is not None
+        before = state.before
+        assert before is not None
         positions = state.positions.then(self.end)
-        spare = state.passes_left > 0
-        if spare or (state.hold.meet(self.end) and not self._left(state.before.left, positions)):
+        if state.passes_left:
             pulses = state.pulses + state.positions.missing(self.end).bit_count()
-            yield _State(0, positions, state.passes_left, pulses, state.hold, state.before)
+            yield _State(0, positions, state.passes_left, pulses, state.hold, before)
+        elif not self._left(before.left, positions):
+            hold = state.hold.then(self.end)
+            pulses = before.pulses + before.positions.missing(hold).bit_count()
+            yield _State(0, positions, 0, pulses, hold, before)
 
     def _holds(self, left: int, passes_left: int) -> list[Positions]:
         """The positions that some of the needs agree on, for every such set of needs."""
