@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 import pytest
@@ -491,6 +492,16 @@ def test_a_table_that_starts_from_another_picture_than_it_needs_is_a_fault() -> 
 def test_a_fault_reads_as_one_line_with_its_table_and_time() -> None:
     outcome = run(small_board(), load=edited(LOAD, "194 drop.c2 thrown", "195 drop.c2 thrown 39"))
     assert str(outcome.faults[0]) == (
-        "x at 534 ms: pulse-too-short: the pulse of drop.c2 is 39 ms long and may not latch; "
-        "coil small needs 40 ms"
+        "x, 234 ms into it, 534 ms from power-on: pulse-too-short: "
+        "the pulse of drop.c2 is 39 ms long and may not latch; coil small needs 40 ms"
     )
+
+
+def test_a_replay_that_goes_wrong_without_end_is_cut_short() -> None:
+    machine = small_board()
+    bad = written(machine, edited(LOAD, "532 swap thrown", ""), LOAD_MS, "x", SHOWS)
+    outcome = check(
+        machine, itertools.chain([written(machine, HOME, HOME_MS)], itertools.repeat(bad)), GLYPHS
+    )
+    assert outcome.cut_short
+    assert 10_000 < len(outcome.faults) < 10_100

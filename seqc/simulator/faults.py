@@ -41,8 +41,8 @@ class FaultKind(StrEnum):
 class Fault:
     """One thing that goes wrong: when (from the start of the replay), in which table, and what.
 
-    `actuator` is the name of the actuator and `grid` and `cell` the place that the fault is about,
-    where there is one.
+    `into_us` is the time from the start of the table. `actuator` is the name of the actuator, `grid`
+    and `cell` are the place that the fault is about, where there is one.
     """
 
     kind: FaultKind
@@ -52,13 +52,15 @@ class Fault:
     actuator: str = ""
     grid: str = ""
     cell: Cell | None = None
+    into_us: int = 0
 
     def moved(self, by_us: int, table: str) -> Fault:
-        """The same fault `by_us` later and in a table of that name."""
-        return replace(self, at_us=self.at_us + by_us, table=table)
+        """The same fault in a table of that name, which starts at that time."""
+        return replace(self, at_us=self.at_us + by_us, table=table, into_us=self.at_us)
 
     def __str__(self) -> str:
-        return f"{self.table} at {milliseconds(self.at_us)}: {self.kind}: {self.what}"
+        when = f"{milliseconds(self.into_us)} into it, {milliseconds(self.at_us)} from power-on"
+        return f"{self.table}, {when}: {self.kind}: {self.what}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from seqc.machine.model import Machine
+from seqc.machine.parts import Cell
 from seqc.machine.steptable import Step, StepTable
 from seqc.simulator.faults import Event, Fault, FaultKind
 from seqc.simulator.simulator import Picture, Seen, Simulator
@@ -14,13 +15,18 @@ Glyphs = Mapping[tuple[str, str], tuple[str, ...]]
 """Pictures by the name of their grid and their own, as step tables name them."""
 
 
+MOST_FAULTS = 10_000
+"""No further table is run once there are more faults than this."""
+
+
 @dataclass(frozen=True, slots=True)
 class Replay:
     """What came of a row of tables.
 
     `seen` has the pictures at the end of each table; `pulses` go by the name of the actuator,
     `closings` of contacts and switches by output, `taken` counts the items from the magazines by
-    kind. `unchecked` names the tables that show a glyph which no font or mapping draws.
+    kind. `unchecked` names the tables that show a glyph which no font or mapping draws. A replay is
+    `cut_short` when it has more than `MOST_FAULTS`.
     """
 
     faults: tuple[Fault, ...]
@@ -30,6 +36,7 @@ class Replay:
     taken: Mapping[str, int]
     events: tuple[Event, ...] = ()
     unchecked: tuple[str, ...] = ()
+    cut_short: bool = False
 
 
 @dataclass
@@ -42,21 +49,14 @@ class _Judge:
 
     def before(self, table: StepTable, now_us: int, pictures: Mapping[str, Picture]) -> list[Fault]:
         """Faults where a table starts from another picture than it needs."""
-        return self._all(FaultKind.WRONG_START, table, table.after, now_us, pictures)
+        faults = self._compared(FaultKind.WRONG_START, 0, table.name, table.after, pictures)
+        return [fault.moved(now_us, table.name) for fault in faults]
 
     def after(self, table: StepTable, seen: Seen) -> list[Fault]:
         """Faults where a table ends with another picture than it shows."""
-        return self._all(FaultKind.WRONG_KIND, table, table.shows, seen.end_us, seen.pictures)
-
-    def _all(
-        self,
-        kind: FaultKind,
-        table: StepTable,
-        frame: tuple[tuple[str, str], ...],
-        at_us: int,
-        pictures: Mapping[str, Picture],
-    ) -> list[Fault]:
-        return [f for pair in frame for f in self._faults(kind, table.name, pair, at_us, pictures)]
+        kind, end = FaultKind.WRONG_KIND, table.length_us
+        faults = self._compared(kind, end, table.name, table.shows, seen.pictures)
+        return [fault.moved(seen.start_us, table.name) for fault in faults]
 
     def _drawn(self, grid: str, name: str) -> list[tuple[str, ...]]:
         if self.glyphs is not None and (grid, name) in self.glyphs:
@@ -64,27 +64,30 @@ class _Judge:
         fonts = [font for font in self.machine.fonts if font.grid.name == grid]
         return [font.by_name[name].kinds for font in fonts if name in font.by_name]
 
-    def _faults(
+    def _compared(
         self,
         kind: FaultKind,
+        into_us: int,
         table: str,
-        pair: tuple[str, str],
-        at_us: int,
+        frame: tuple[tuple[str, str], ...],
         pictures: Mapping[str, Picture],
     ) -> Iterator[Fault]:
-        grid, name = pair
-        drawn, seen = self._drawn(grid, name), pictures[grid]
-        if not drawn:
-            self.unchecked[table] = None
-        elif seen not in drawn:
-            cells = self.machine.lane_of(grid).grid.cells
-            for cell, is_seen, wanted in zip(cells, seen, drawn[0], strict=True):
-                if is_seen != wanted:
-                    what = (
-                        f"{cell} of {grid} shows {is_seen or 'nothing'}, "
-                        f"where glyph {name!r} has {wanted}"
-                    )
-                    yield Fault(kind, at_us, table, what, grid=grid, cell=cell)
+        for grid, name in frame:
+            drawn, seen = self._drawn(grid, name), pictures[grid]
+            if not drawn:
+                self.unchecked[table] = None
+            elif seen not in drawn:
+                for cell, what in self._differences(grid, name, seen, drawn[0]):
+                    yield Fault(kind, into_us, table, what, grid=grid, cell=cell)
+
+    def _differences(
+        self, grid: str, name: str, seen: Picture, drawn: tuple[str, ...]
+    ) -> Iterator[tuple[Cell, str]]:
+        cells = self.machine.lane_of(grid).grid.cells
+        for cell, is_seen, wanted in zip(cells, seen, drawn, strict=True):
+            if is_seen != wanted:
+                shows = f"{cell} of {grid} shows {is_seen or 'nothing'}"
+                yield cell, f"{shows}, where glyph {name!r} has {wanted}"
 
 
 def replay(
@@ -162,7 +165,11 @@ def _replay(
     faults: list[Fault] = []
     events: list[Event] = []
     parts: list[Seen] = []
+    cut_short = False
     for table, at_us in tables:
+        cut_short = len(faults) > MOST_FAULTS
+        if cut_short:
+            break
         if judge:
             faults += judge.before(table, simulator.now_us, simulator.pictures)
         seen = simulator.run(table, at_us)
@@ -180,4 +187,5 @@ def _replay(
         simulator.taken,
         tuple(events),
         tuple(judge.unchecked) if judge else (),
+        cut_short,
     )
