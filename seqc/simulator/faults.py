@@ -41,8 +41,8 @@ class FaultKind(StrEnum):
 class Fault:
     """One thing that goes wrong: when (from the start of the replay), in which table, and what.
 
-    `into_us` is the time from the start of the table. `actuator` is the name of the actuator, `grid`
-    and `cell` are the place that the fault is about, where there is one.
+    `into_us` is the time from the start of the table. `actuator` is the name of the actuator,
+    `grid` and `cell` are the place that the fault is about, where there is one.
     """
 
     kind: FaultKind
