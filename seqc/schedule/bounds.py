@@ -1,0 +1,118 @@
+"""Lower bounds on starts, from arcs and from what pulses on one supply must wait for each other."""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from seqc.machine.electrics import ceil_div
+from seqc.schedule.problem import NONE, Problem
+
+REACH = 40
+"""How many of the tasks nearest before another are looked at together."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Rival:
+    """A pulse before another: its earliest start, and its least distance to the other."""
+
+    head_us: int
+    distance_us: int
+    length_us: int
+    demand_ua: int
+
+
+def heads(problem: Problem) -> list[int]:
+    """A lower bound on the start of every task, never below what arcs alone give.
+
+    Of the pulses before a task take those that start no sooner than some instant. With at most k of
+    n pulses at one time, each at least p long, the last of them starts (ceil(n / k) - 1) p later;
+    and their charge divided by the capacity is the least time until the last of them ends.
+    """
+    found: list[int] = []
+    for task in range(len(problem.tasks)):
+        if task in problem.fixed:
+            found.append(problem.fixed[task])
+            continue
+        bound = max((found[before] + lag for before, lag in problem.before[task]), default=0)
+        found.append(_queue_bound(problem, found, task, max(bound, 0)))
+    return found
+
+
+def tails(problem: Problem) -> list[int]:
+    """A lower bound on the time from the start of every task to the start of the last, the goal.
+
+    It is the heads of the problem with time reversed; every task must bound the goal.
+    """
+    backwards = heads(problem.reversed())
+    return [
+        head + task.length_us for head, task in zip(backwards[::-1], problem.tasks, strict=True)
+    ]
+
+
+def _queue_bound(problem: Problem, found: Sequence[int], task: int, bound: int) -> int:
+    rivals: dict[int, list[_Rival]] = {}
+    distances = _distances_before(problem, task)
+    for other, distance in distances.items():
+        facts = problem.tasks[other]
+        if facts.supply != NONE:
+            rival = _Rival(found[other], distance, facts.length_us, facts.demand_ua)
+            rivals.setdefault(facts.supply, []).append(rival)
+    best = max([bound, *(_waits(group, problem.capacities_ua[s]) for s, group in rivals.items())])
+    own = problem.tasks[task]
+    if own.supply in rivals and min(distances.values()) >= 0:
+        last = _Rival(bound, 0, own.length_us, own.demand_ua)
+        best = max(best, _waits([*rivals[own.supply], last], problem.capacities_ua[own.supply]))
+    return best
+
+
+def _distances_before(problem: Problem, task: int) -> dict[int, int]:
+    """The longest ways to a task from the tasks nearest before it."""
+    distances = {task: 0}
+    waiting = [-task]
+    near: dict[int, int] = {}
+    while waiting and len(near) < REACH:
+        current = -heapq.heappop(waiting)
+        near[current] = distances[current]
+        for before, lag in problem.before[current]:
+            if before in problem.fixed:
+                continue
+            if before not in distances:
+                heapq.heappush(waiting, -before)
+            distances[before] = max(distances.get(before, lag + near[current]), lag + near[current])
+    del near[task]
+    return near
+
+
+def _waits(rivals: list[_Rival], capacity: int) -> int:
+    if len(rivals) < 2:
+        return 0
+    large = _large(rivals, capacity)
+    return max(_rounds(rivals, capacity), _rounds(large, capacity))
+
+
+def _large(rivals: list[_Rival], capacity: int) -> list[_Rival]:
+    """The pulses that draw more than half of a supply, of which no two overlap."""
+    return [rival for rival in rivals if 2 * rival.demand_ua > capacity]
+
+
+def _rounds(rivals: list[_Rival], capacity: int) -> int:
+    """The bound of the module over the pulses of each latest head."""
+    best = 0
+    charge = 0
+    shortest = distance = lead = weakest = None
+    for count, rival in enumerate(sorted(rivals, key=lambda one: -one.head_us), start=1):
+        shortest = _least(shortest, rival.length_us)
+        weakest = _least(weakest, rival.demand_ua)
+        distance = _least(distance, rival.distance_us)
+        lead = _least(lead, rival.distance_us - rival.length_us)
+        charge += rival.length_us * rival.demand_ua
+        by_rounds = (ceil_div(count, max(capacity // weakest, 1)) - 1) * shortest + distance
+        by_charge = ceil_div(charge, capacity) + lead
+        best = max(best, rival.head_us + max(by_rounds, by_charge))
+    return best
+
+
+def _least(so_far: int | None, value: int) -> int:
+    return value if so_far is None else min(so_far, value)

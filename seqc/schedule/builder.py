@@ -1,0 +1,240 @@
+"""The rules of design section 4: from the passes of frames to tasks and arcs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from seqc.machine.parts import Gate, Lane, Position
+from seqc.machine.wiring import Actuator
+from seqc.schedule.drives.choice import rules_of
+from seqc.schedule.problem import NONE, Arc, Channel, Problem, Task
+from seqc.schedule.pulses import Pulse
+from seqc.schedule.topology import Topology
+from seqc.solver.plan import FramePlan, GridPlan
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """The tasks of a change that nothing else of it precedes, and the event of its end."""
+
+    roots: tuple[int, ...]
+    seen: int
+
+
+class Builder:
+    """Collects the tasks of loads and changes in the order in which they happen.
+
+    `past` are pulses that were given before time 0 and may still bound what comes.
+    """
+
+    def __init__(self, topology: Topology, past: Sequence[Pulse] = ()) -> None:
+        self.topology = topology
+        self.tasks: list[Task] = []
+        self.arcs: list[Arc] = []
+        self.pulses: dict[int, tuple[Actuator, Position]] = {}
+        self.fixed: dict[int, int] = {}
+        self._supplies = [supply.name for supply in topology.machine.supplies]
+        self._channels: list[Channel] = []
+        self._channel_of: dict[tuple[str, ...], int] = {}
+        self._last: dict[int, int] = {}
+        self._at_rest: dict[int, int] = {}
+        self._guards: dict[int, list[tuple[int, Actuator]]] = {}
+        self.past = len(past)
+        for pulse in past:
+            self._remember(pulse)
+
+    def problem(self) -> Problem:
+        """Everything collected so far."""
+        capacities = [supply.usable_ua for supply in self.topology.machine.supplies]
+        return Problem(
+            self.tasks, self.arcs, capacities, self._channels, self.fixed, self._supplies
+        )
+
+    def load(self, plan: FramePlan, after: Sequence[int] = ()) -> int:
+        """The passes of a frame, down to above the last transfer gates; the event of its end."""
+        final: list[tuple[int, Actuator]] = []
+        for part in plan:
+            lane = self.topology.lane_of_grid(part.glyph.grid)
+            if lane.transfers:
+                final += self._load_grid(part)
+        loaded = self.event("loaded")
+        self._lie_still(final, loaded)
+        for event in after:
+            self.arc(event, loaded, 0, "last frame seen")
+        return loaded
+
+    def change(self, plan: FramePlan, loaded: int | None = None) -> Change:
+        """The dump gates, the last transfer gates; where there are none, the passes instead."""
+        first = len(self.tasks)
+        landing: list[tuple[int, Actuator]] = []
+        for part in plan:
+            dumped = self._dump(part.dumps)
+            landing += self._drop(part, dumped)
+        roots = self._roots(first)
+        for root in roots if loaded is not None else ():
+            self.arc(loaded or 0, root, 0, "load complete")
+        seen = self.event("seen")
+        self._lie_still(landing, seen)
+        if loaded is not None:
+            self.arc(loaded, seen, 0, "load complete")
+        return Change(roots, seen)
+
+    def pulse(self, actuator: Actuator, position: Position) -> int:
+        """One pulse, after the last one of the same actuator."""
+        rules, coil = rules_of(actuator.drive), actuator.coil
+        task = self._task(actuator, position)
+        last = self._last.get(actuator.index)
+        if last is not None:
+            pause = rules.pause_us(actuator.drive, coil)
+            self.arc(last, task, coil.pulse_us + pause, f"recovery of {actuator.part.name}")
+        self._last[actuator.index] = task
+        return task
+
+    def settle_before(self, first: int, second: int, cause: str) -> None:
+        """Let a pulse start only when another's part has settled."""
+        self.arc(first, second, self.pulses[first][0].settled_us, cause)
+
+    def _task(self, actuator: Actuator, position: Position) -> int:
+        rules, drive, coil = rules_of(actuator.drive), actuator.drive, actuator.coil
+        self.pulses[len(self.tasks)] = actuator, position
+        self.tasks.append(
+            Task(
+                f"{actuator.name} {position.value}",
+                coil.pulse_us,
+                self._supplies.index(drive.supply.name),
+                coil.current_ua,
+                self._channel(actuator),
+                rules.mode(position),
+                rules.clear_us(drive, coil),
+            )
+        )
+        return len(self.tasks) - 1
+
+    def _channel(self, actuator: Actuator) -> int:
+        key = actuator.drive.parts
+        if key not in self._channel_of:
+            channel = rules_of(actuator.drive).channel(actuator.drive)
+            self._channel_of[key] = NONE if channel is None else len(self._channels)
+            self._channels += [channel] if channel else []
+        return self._channel_of[key]
+
+    def event(self, name: str) -> int:
+        """Something that takes no time and no current."""
+        self.tasks.append(Task(name))
+        return len(self.tasks) - 1
+
+    def arc(self, before: int, after: int, lag_us: int, cause: str) -> None:
+        """Let a task start no sooner than `lag_us` after another."""
+        self.arcs.append(Arc(before, after, lag_us, cause))
+
+    def _remember(self, pulse: Pulse) -> None:
+        task = self._task(pulse.actuator, pulse.position)
+        self.fixed[task] = pulse.start_us
+        self._last[pulse.actuator.index] = task
+        if pulse.actuator.is_gate and pulse.position is Position.REST:
+            self._returned(pulse.actuator, task)
+
+    def _returned(self, gate: Actuator, task: int) -> None:
+        self._at_rest[gate.index] = task
+        for selector in self.topology.selectors_above.get(gate.index, ()):
+            self._guards.setdefault(selector, []).append((task, gate))
+
+    def _select(self, selector: Actuator, position: Position) -> None:
+        """A selector moves only while every gate below it is settled at rest."""
+        task = self.pulse(selector, position)
+        for returned, gate in self._guards.pop(selector.index, ()):
+            self.arc(returned, task, gate.settled_us, f"{gate.part.name} back at rest")
+
+    def _cycle(self, gate: Actuator) -> int:
+        """Throw a gate and let it return; the task of the throw."""
+        part = gate.part
+        assert isinstance(part, Gate)
+        throw = self.pulse(gate, Position.THROWN)
+        for selector in self.topology.selectors_above.get(gate.index, ()):
+            if selector in self._last:
+                name = self.topology.machine.actuators[selector].part.name
+                self.settle_before(self._last[selector], throw, f"settling of {name}")
+        if gate.index in self._at_rest:
+            refill = gate.settled_us + part.refill_us
+            self.arc(self._at_rest[gate.index], throw, refill, f"refill of {part.name}")
+        self._find_room(gate, throw)
+        back = self.pulse(gate, Position.REST)
+        self.arc(throw, back, gate.settled_us + part.open_us, f"open time of {part.name}")
+        self._returned(gate, back)
+        return throw
+
+    def _find_room(self, gate: Actuator, throw: int) -> None:
+        """An item arrives only where the gates that will hold it are settled at rest."""
+        flight = gate.settled_us + self.topology.fall_us(gate)
+        for holder in self.topology.holding_below(gate):
+            if holder.index in self._at_rest:
+                lag = holder.settled_us - flight
+                cause = f"{holder.part.name} back at rest"
+                self.arc(self._at_rest[holder.index], throw, lag, cause)
+
+    def _lie_still(self, throws: Iterable[tuple[int, Actuator]], task: int) -> None:
+        """Let a task wait until what these gates let go lies still; below `shown` it is gone."""
+        for throw, gate in throws:
+            if self.topology.rank(gate) >= self.topology.lane_of(gate).gates_above:
+                self.settle_before(self._at_rest[gate.index], task, f"{gate.part.name} at rest")
+                continue
+            path = self.topology.path_after(gate)
+            cause = f"fall {path.source} to {path.target}"
+            self.arc(throw, task, gate.settled_us + path.total_us, cause)
+
+    def _passes(self, plan: GridPlan) -> list[tuple[int, Actuator]]:
+        throws: list[tuple[int, Actuator]] = []
+        for step in plan.passes:
+            for selector, position in step.set:
+                self._select(selector, position)
+            throws += [(self._cycle(gate), gate) for gate in step.operate]
+        return throws
+
+    def _load_grid(self, plan: GridPlan) -> list[tuple[int, Actuator]]:
+        """The passes, then every transfer gate but the last; the throws that feed the last."""
+        throws = self._passes(plan)
+        for stage in plan.transfers:
+            if not any(self.topology.feeds_shown(gate) for gate in stage):
+                throws = self.pass_on(stage, throws)
+        return throws
+
+    def pass_on(
+        self, stage: Sequence[Actuator], throws: list[tuple[int, Actuator]]
+    ) -> list[tuple[int, Actuator]]:
+        """Cycle gates once what they pass lies still above them; what they don't pass stays."""
+        passed: list[tuple[int, Actuator]] = []
+        for gate in stage:
+            throw = self._cycle(gate)
+            above = [one for one in throws if not one[1].cell_set.isdisjoint(gate.cell_set)]
+            self._lie_still(above, throw)
+            passed.append((throw, gate))
+        return passed
+
+    def _dump(self, stages: Sequence[Sequence[Actuator]]) -> list[tuple[int, Actuator]]:
+        """Let the old set go, stage by stage; the throws of the first stage."""
+        throws = [[(self._cycle(gate), gate) for gate in stage] for stage in stages[:1]]
+        for stage in stages[1:]:
+            throws.append(self.pass_on(stage, throws[-1]))
+        return throws[0] if throws else []
+
+    def _drop(
+        self, plan: GridPlan, dumped: Sequence[tuple[int, Actuator]]
+    ) -> list[tuple[int, Actuator]]:
+        """Let the new set fall into the place that is seen, no sooner than the old one goes."""
+        lane: Lane = self.topology.lane_of_grid(plan.glyph.grid)
+        if not lane.transfers:
+            return self._passes(plan)
+        throws: list[tuple[int, Actuator]] = []
+        for gate in (gate for stage in plan.transfers for gate in stage):
+            if self.topology.feeds_shown(gate):
+                throws.append((self._cycle(gate), gate))
+                for throw, dump in dumped:
+                    if not dump.cell_set.isdisjoint(gate.cell_set):
+                        self.arc(throw, throws[-1][0], 0, f"{dump.part.name} goes first")
+        return throws
+
+    def _roots(self, first: int) -> tuple[int, ...]:
+        """The tasks from `first` on that may start before any other of them."""
+        bound = {arc.after for arc in self.arcs if arc.before >= first and arc.lag_us >= 0}
+        return tuple(task for task in range(first, len(self.tasks)) if task not in bound)

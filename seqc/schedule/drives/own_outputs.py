@@ -1,0 +1,44 @@
+"""Changeover pair and bridge: two outputs for each coil, one for each polarity, nothing shared."""
+
+from __future__ import annotations
+
+from seqc.machine.electrics import Coil, Drive
+from seqc.machine.parts import Position
+from seqc.schedule.drives.rules import Span
+from seqc.schedule.problem import Channel
+from seqc.schedule.pulses import Pulse
+
+
+def polarity_output(pulse: Pulse) -> int:
+    """The output of the polarity that a pulse needs: forward drives to thrown, reverse to rest."""
+    return pulse.actuator.outputs[0 if pulse.position is Position.THROWN else 1]
+
+
+class OwnOutputs:
+    """The contact closes `lead_us` after its output and opens `lag_us` after it."""
+
+    def lead_us(self, drive: Drive) -> int:
+        """The operate time of the relay; a bridge has none."""
+        return drive.lead_us
+
+    def pause_us(self, drive: Drive, coil: Coil) -> int:
+        """Recovery, decay and dead time; and no output before the contact of the last is open."""
+        return max(drive.gap_us(coil), drive.lead_us)
+
+    def channel(self, drive: Drive) -> Channel | None:  # noqa: ARG002
+        """Nothing is shared."""
+        return None
+
+    def mode(self, position: Position) -> int:  # noqa: ARG002
+        """There is one mode."""
+        return 0
+
+    def clear_us(self, drive: Drive, coil: Coil) -> int:  # noqa: ARG002
+        """Nothing is kept."""
+        return 0
+
+    def spans(self, pulse: Pulse) -> tuple[Span, ...]:
+        """The output of the polarity, so that the contact is closed exactly for the pulse."""
+        drive = pulse.actuator.drive
+        on_us = pulse.start_us - drive.lead_us
+        return (Span(polarity_output(pulse), on_us, pulse.end_us - drive.lag_us),)

@@ -1,0 +1,68 @@
+"""From a builder's tasks to pulses: the goal as soon as can be, then everything else."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from seqc.schedule.builder import Builder
+from seqc.schedule.placement import place_all
+from seqc.schedule.problem import Problem
+from seqc.schedule.pulses import Pulse, in_order
+from seqc.schedule.search import EFFORT, Answer, solve
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """When the goal is reached, the least that could be, and the starts of all that leads to it."""
+
+    goal: int
+    value_us: int
+    bound_us: int
+    starts: Mapping[int, int]
+
+
+def reach(
+    problem: Problem, goal: int, favoured: Collection[int] = (), effort: int = EFFORT
+) -> Found:
+    """Start one task as soon as can be; among equals, `favoured` tasks go first."""
+    keep = sorted({*problem.leading_to(goal), *problem.fixed})
+    wanted = {rank for rank, task in enumerate(keep) if task in favoured}
+    ranks = (lambda task, earliest: (task not in wanted, earliest),) if wanted else ()
+    answer: Answer = solve(problem.part(keep), ranks, effort)
+    return Found(
+        goal, answer.value_us, answer.bound_us, dict(zip(keep, answer.starts, strict=True))
+    )
+
+
+def reach_first(
+    problem: Problem, goals: Sequence[int], favoured: Collection[int] = (), effort: int = EFFORT
+) -> Found:
+    """Start any one of several tasks as soon as can be; they share the effort."""
+    apart = told_apart(problem, goals)
+    tried = [reach(problem, goal, favoured, effort // len(apart)) for goal in apart]
+    best = min(tried, key=lambda found: found.value_us)
+    return replace(best, bound_us=min(found.bound_us for found in tried))
+
+
+def told_apart(problem: Problem, goals: Sequence[int]) -> list[int]:
+    """The goals without those that are bound just as another is."""
+    seen: dict[object, int] = {}
+    for goal in goals:
+        facts = replace(problem.tasks[goal], name="")
+        seen.setdefault((facts, tuple(sorted(problem.before[goal]))), goal)
+    return list(seen.values())
+
+
+def fill_in(problem: Problem, given: Mapping[int, int]) -> list[int]:
+    """The starts of all tasks: those given, and the others as soon as they fit around them."""
+    return place_all(problem, lambda _, earliest: (earliest,), given)
+
+
+def pulses_of(builder: Builder, starts: Mapping[int, int]) -> tuple[Pulse, ...]:
+    """The pulses with a start, without those of the past."""
+    return in_order(
+        Pulse(actuator, position, starts[task], actuator.coil.pulse_us)
+        for task, (actuator, position) in builder.pulses.items()
+        if task in starts and task >= builder.past
+    )

@@ -1,0 +1,165 @@
+"""Schedules laid out as step tables: one for each glyph, one for each transition, or a programme.
+
+Pulses of a table are put off by the longest lead of any drive, so that no output changes before the
+table starts and every change starts at the same offset.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from seqc.machine.glyphs import Frame
+from seqc.machine.model import Machine
+from seqc.machine.steptable import Layout, Step, StepTable, TableSet
+from seqc.schedule.drives.rules import Span
+from seqc.schedule.effects import quiet_us
+from seqc.schedule.encode import check_relays, lead_us, spans_of, steps_between
+from seqc.schedule.frame import load_alone, time_frame
+from seqc.schedule.home import clear_pulses, home_pulses
+from seqc.schedule.pulses import Pulse
+from seqc.schedule.tick import Tick
+from seqc.schedule.timing import ProgrammeTiming
+from seqc.schedule.topology import Topology
+from seqc.solver.plan import FramePlan
+
+Shows = tuple[tuple[str, str], ...]
+
+
+def glyph_tables(machine: Machine, plans: Sequence[FramePlan]) -> TableSet:
+    """One table for each frame, with its load and its change; its plan must start from anywhere."""
+    tables = [_whole_table(machine, plan.frame.name, plan, ()) for plan in plans]
+    return _table_set(machine, Layout.GLYPHS, tables)
+
+
+def transition_tables(
+    machine: Machine, plans: Mapping[tuple[Frame | None, Frame], FramePlan]
+) -> TableSet:
+    """One table for each pair of a frame that is seen, None for any, and the frame that comes."""
+    tables = [
+        _whole_table(machine, f"{seen.name} to {coming.name}", plan, shows_of(seen))
+        if seen
+        else _whole_table(machine, f"any to {coming.name}", plan, ())
+        for (seen, coming), plan in plans.items()
+    ]
+    return _table_set(machine, Layout.TRANSITIONS, tables)
+
+
+def programme_tables(machine: Machine, timing: ProgrammeTiming) -> TableSet:
+    """Table 0 loads the first frame; tick k changes to frame k and loads the next one.
+
+    Every tick is one beat long. A repeating programme goes on with tick 1 after the last.
+    """
+    plans = timing.plan.plans
+    topology = Topology(machine)
+    tables: list[StepTable] = []
+    if plans:
+        load = load_alone(topology, plans[0])
+        name = f"load {plans[0].frame.name}"
+        length = max(load.reached_us, load.quiet_us)
+        tables.append(_table(machine, name, load.pulses, length, (), ()))
+        tables += _ticks(machine, timing)
+    again = 1 if timing.plan.again is not None else None
+    return _table_set(machine, Layout.PROGRAMME, tables, again, timing.spare_us)
+
+
+def shows_of(frame: Frame) -> Shows:
+    """A frame as pairs of grid and glyph name."""
+    return tuple((glyph.grid, glyph.name) for glyph in frame)
+
+
+def _ticks(machine: Machine, timing: ProgrammeTiming) -> Iterable[StepTable]:
+    cutter = _Cutter(machine, timing.beat_us)
+    seen: dict[str, str] = {}
+    last = len(timing.ticks)
+    for number, tick in enumerate(timing.ticks, start=1):
+        after = tuple(seen.items())
+        seen.update(shows_of(timing.plan.plans[number - 1].frame))
+        shows = tuple(seen.items())
+        if number == last and timing.plan.again is None:
+            length = max(tick.seen_us, _quiet(machine, tick.pulses), timing.beat_us)
+            cutter = _Cutter(machine, length, cutter.left)
+        steps = cutter.steps(tick)
+        yield StepTable(f"tick {number}", steps, cutter.length_us, shows, after)
+
+
+class _Cutter:
+    """Cuts the timeline of ticks into tables; what outlasts a table is left for the next."""
+
+    def __init__(self, machine: Machine, length_us: int, left: tuple[Span, ...] = ()) -> None:
+        self.machine = machine
+        self.length_us = length_us
+        self.left = left
+        self._lead_us = lead_us(machine)
+        self._known: dict[object, tuple[tuple[Step, ...], tuple[Span, ...]]] = {}
+
+    def steps(self, tick: Tick) -> tuple[Step, ...]:
+        """The steps of the next table."""
+        key = (id(tick), self.left)
+        if key not in self._known:
+            spans = [*self.left, *spans_of(pulse.later(self._lead_us) for pulse in tick.pulses)]
+            self._known[key] = steps_between(self.machine.idle_word, spans, self.length_us)
+        steps, self.left = self._known[key]
+        return steps
+
+
+def _quiet(machine: Machine, pulses: Sequence[Pulse]) -> int:
+    return quiet_us(Topology(machine), pulses) + lead_us(machine)
+
+
+def _whole_table(machine: Machine, name: str, plan: FramePlan, after: Shows) -> StepTable:
+    timing = time_frame(machine, plan)
+    return _table(machine, name, timing.pulses, timing.quiet_us, shows_of(plan.frame), after)
+
+
+def _table(
+    machine: Machine,
+    name: str,
+    pulses: Sequence[Pulse],
+    quiet_at_us: int,
+    shows: Shows,
+    after: Shows,
+) -> StepTable:
+    """A table that ends with a quiet machine."""
+    lead = lead_us(machine)
+    length = max(quiet_at_us + lead, 1)
+    spans = spans_of(pulse.later(lead) for pulse in pulses)
+    steps, left = steps_between(machine.idle_word, spans, length)
+    assert not left, "a quiet machine has no active output"
+    return StepTable(name, steps, length, shows, after)
+
+
+def _table_set(
+    machine: Machine,
+    layout: Layout,
+    tables: Sequence[StepTable],
+    repeat_from: int | None = None,
+    spare_us: int = 0,
+) -> TableSet:
+    check_relays(machine)
+    home = home_pulses(machine)
+    clear = clear_pulses(machine)
+    return TableSet(
+        machine.name,
+        layout,
+        machine.width,
+        machine.idle_word,
+        min((a.coil.longest_us - a.coil.pulse_us for a in machine.actuators), default=0),
+        _table(machine, "home", home.pulses, home.quiet_us, (), ()),
+        tuple(_named_apart(tables)),
+        repeat_from,
+        spare_us,
+        _table(machine, "clear", clear.pulses, clear.quiet_us, (), ()) if clear.pulses else None,
+    )
+
+
+def _named_apart(tables: Iterable[StepTable]) -> Iterable[StepTable]:
+    """The tables, those of a name that came before given a number."""
+    used = {"home", "clear"}
+    for table in tables:
+        name, count = table.name, 1
+        while name in used:
+            count += 1
+            name = f"{table.name} ({count})"
+        used.add(name)
+        yield replace(table, name=name)

@@ -1,0 +1,177 @@
+"""The time of a programme: every frame by itself, every tick in its place, and the cadence kept."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from seqc.machine.model import Machine
+from seqc.schedule.chain import Link, summary
+from seqc.schedule.effects import quiet_us, still_bounding
+from seqc.schedule.frame import FrameTiming, time_frame
+from seqc.schedule.pulses import Pulse
+from seqc.schedule.search import EFFORT
+from seqc.schedule.tick import Setting, Tick, schedule_tick
+from seqc.schedule.topology import Topology
+from seqc.solver.plan import FramePlan, ProgrammePlan
+
+ROUNDS = 8
+"""How often the beat is put off, since a longer one changes what ticks leave to the next."""
+
+
+@dataclass(frozen=True)
+class ProgrammeTiming:
+    """How a programme runs in time.
+
+    `frames` are the frames by themselves, in order, and `again` is the first one's reload in a
+    repeating programme. Tick k changes to frame k and loads the next. `period_us` is the longest
+    of their periods, `cadence_us` what was asked for, and `beat_us` what the tables run at: the
+    cadence, or the shortest beat that was found if it can't be kept. Between two rounds of a
+    repeating programme the machine is quiet.
+    """
+
+    plan: ProgrammePlan
+    frames: tuple[FrameTiming, ...]
+    again: FrameTiming | None
+    ticks: tuple[Tick, ...]
+    period_us: int
+    bound_us: int
+    cadence_us: int
+    beat_us: int
+    spare_us: int
+
+    @property
+    def kept(self) -> bool:
+        """Whether the picture changes exactly on the cadence."""
+        return self.beat_us == self.cadence_us
+
+    @property
+    def proven(self) -> bool:
+        """Whether no schedule of these plans has a shorter period."""
+        return self.period_us == self.bound_us
+
+    @property
+    def slowest(self) -> int:
+        """The number of the tick with the longest period, from 0."""
+        return max(range(len(self.ticks)), key=lambda number: self.ticks[number].period_us)
+
+    @property
+    def critical_chain(self) -> tuple[Link, ...]:
+        """What the longest period is made of."""
+        return self.ticks[self.slowest].links if self.ticks else ()
+
+    @property
+    def limits(self) -> str:
+        """What the longest period is made of, in one line."""
+        return summary(self.critical_chain, self.period_us)
+
+
+def time_programme(
+    machine: Machine, plan: ProgrammePlan, every_us: int, effort: int = EFFORT
+) -> ProgrammeTiming:
+    """Schedule a programme at a cadence, or at the shortest beat above it that can be kept."""
+    topology = Topology(machine)
+    clock = _Clock(topology, plan, effort)
+    beat_us = every_us
+    ticks, least_us = clock.run(beat_us)
+    for _ in range(ROUNDS):
+        if least_us <= beat_us:
+            break
+        beat_us = least_us
+        ticks, least_us = clock.run(beat_us)
+    ends = [max(tick.period_us, quiet_us(topology, tick.pulses)) for tick in ticks]
+    again = plan.again
+    return ProgrammeTiming(
+        plan,
+        tuple(clock.frame(one) for one in plan.plans),
+        clock.frame(again) if again else None,
+        tuple(ticks),
+        max((tick.period_us for tick in ticks), default=0),
+        max((tick.bound_us for tick in ticks), default=0),
+        every_us,
+        beat_us,
+        max(0, beat_us - max(ends, default=0)),
+    )
+
+
+def transition_period(
+    machine: Machine, shown: FramePlan, coming: FramePlan, effort: int = EFFORT
+) -> Tick:
+    """The shortest time from the start of one frame's change to that of the next one's."""
+    return schedule_tick(Setting(Topology(machine), (), shown, coming), effort)
+
+
+class _Clock:
+    """Runs the ticks of a programme one after the other; equal ticks are scheduled once."""
+
+    def __init__(self, topology: Topology, plan: ProgrammePlan, effort: int) -> None:
+        self.topology = topology
+        self.plans = plan.plans
+        self.again = plan.again
+        self.effort = effort
+        self._deeds: dict[int, object] = {}
+        self._frames: dict[object, FrameTiming] = {}
+        self._ticks: dict[object, Tick] = {}
+
+    def frame(self, plan: FramePlan) -> FrameTiming:
+        """The timing of one frame by itself."""
+        key = self._deed(plan)
+        if key not in self._frames:
+            self._frames[key] = time_frame(self.topology.machine, plan, self.effort)
+        return self._frames[key]
+
+    def run(self, beat_us: int) -> tuple[list[Tick], int]:
+        """The ticks at a beat, and the least beat that they show to be possible."""
+        ticks: list[Tick] = []
+        past: tuple[Pulse, ...] = ()
+        least = 0
+        opener: int | None = None
+        for plan, coming in zip(self.plans, self._loads(), strict=True):
+            tick = self._tick(past, plan, coming, opener, beat_us)
+            ticks.append(tick)
+            least = max(least, tick.period_us if coming else 0)
+            given = (*past, *tick.pulses)
+            past = still_bounding(self.topology, given, max(beat_us, tick.period_us))
+            opener = tick.opener if past else None
+        if self.again and ticks:
+            least = max(least, quiet_us(self.topology, ticks[-1].pulses))
+        return ticks, least
+
+    def _loads(self) -> Sequence[FramePlan | None]:
+        return (*self.plans[1:], self.again) if self.plans else ()
+
+    def _tick(
+        self,
+        past: tuple[Pulse, ...],
+        plan: FramePlan,
+        coming: FramePlan | None,
+        opener: int | None,
+        beat_us: int,
+    ) -> Tick:
+        deeds = self._deed(plan), self._deed(coming) if coming else None
+        before = tuple((p.actuator.index, p.position, p.start_us) for p in past)
+        key = (before, deeds, opener, beat_us)
+        if key not in self._ticks:
+            setting = Setting(self.topology, past, plan, coming, opener, beat_us)
+            self._ticks[key] = schedule_tick(setting, self.effort)
+        return self._ticks[key]
+
+    def _deed(self, plan: FramePlan) -> object:
+        """What a plan does, by numbers: equal for plans that do the same."""
+        if id(plan) not in self._deeds:
+            self._deeds[id(plan)] = tuple(
+                (
+                    part.glyph.grid,
+                    tuple(
+                        (
+                            tuple((a.index, position) for a, position in step.set),
+                            tuple(gate.index for gate in step.operate),
+                        )
+                        for step in part.passes
+                    ),
+                    tuple(tuple(a.index for a in stage) for stage in part.dumps),
+                    tuple(tuple(a.index for a in stage) for stage in part.transfers),
+                )
+                for part in plan
+            )
+        return self._deeds[id(plan)]
