@@ -52,15 +52,18 @@ def cheapest_split(
 ) -> tuple[Split, ...]:
     """The fewest actuators to add: by splitting the gate's, or the disputed ones of the selectors.
 
-    Empty where no split helps, since a cell wants a kind that isn't offered.
+    Of equals the wider linkage is split. Empty where no split helps, since a cell wants a kind that
+    isn't offered.
     """
     if not all(wanted.values()):
         return ()
     gate = _gate_split(lane, group, wanted)
     selectors = _selector_splits(lane, wanted)
-    if selectors and sum(split.added for split in selectors) < gate.added:
-        return selectors
-    return (gate,)
+    return min((gate,), selectors or (gate,), key=_cost)
+
+
+def _cost(splits: Sequence[Split]) -> tuple[int, int]:
+    return sum(split.added for split in splits), -max(len(s.actuator.cells) for s in splits)
 
 
 def _gate_split(lane: LaneNeeds, group: LoadGroup, wanted: Mapping[int, Ways]) -> Split:
@@ -88,16 +91,27 @@ def _selector_splits(lane: LaneNeeds, wanted: Mapping[int, Ways]) -> tuple[Split
 
 
 def _selector_split(lane: LaneNeeds, index: int, wanted: Mapping[int, Ways]) -> Split:
-    """The cells that want the actuator thrown go to a part of their own."""
+    """The cells that want the actuator thrown go to a part of their own.
+
+    Where whole rows or columns can go, the cells of other groups go with them.
+    """
     cells = lane.lane.grid.cells
     actuator = lane.machine.actuators[index]
-    thrown = {cells[cell] for cell, ways in wanted.items() if ways[0].thrown >> index & 1}
-    stay = tuple(cell for cell in actuator.cells if cell not in thrown)
-    go = tuple(cell for cell in actuator.cells if cell in thrown)
-    return Split(actuator, (stay, go))
+    own = {cells[cell]: ways[0] for cell, ways in wanted.items() if ways[0].known >> index & 1}
+    thrown = [cell for cell, way in own.items() if way.thrown >> index & 1]
+    rest = [cell for cell in own if cell not in thrown]
+    of = next((of for of in _LINES.values() if _apart(of, (thrown, rest))), _itself)
+    gone = {of(cell) for cell in thrown}
+    stay = tuple(cell for cell in actuator.cells if of(cell) not in gone)
+    go = tuple(cell for cell in actuator.cells if of(cell) in gone)
+    return Split(actuator, tuple(sorted((stay, go))))
 
 
-def _apart(of: Callable[[Cell], int], parts: Sequence[Sequence[Cell]]) -> bool:
+def _itself(cell: Cell) -> Cell:
+    return cell
+
+
+def _apart(of: Callable[[Cell], object], parts: Sequence[Sequence[Cell]]) -> bool:
     lines = [{of(cell) for cell in part} for part in parts]
     return sum(map(len, lines)) == len(set().union(*lines))
 
