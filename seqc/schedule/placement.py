@@ -130,4 +130,4 @@ def place_all(problem: Problem, rank: Rank, given: Mapping[int, int] | None = No
 
 def _bound(problem: Problem, placement: Placement, task: int) -> int:
     starts = placement.starts
-    return max((starts[before] + lag for before, lag in problem.before[task]), default=0)
+    return max([0, *(starts[before] + lag for before, lag in problem.before[task])])

@@ -8,7 +8,7 @@ demands. Tasks are numbered so that arcs lead from lower to higher numbers.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -133,11 +133,3 @@ class Problem:
     def _reversed_lag(self, arc: Arc) -> int:
         return arc.lag_us + self.tasks[arc.after].length_us - self.tasks[arc.before].length_us
 
-
-def earliest_starts(problem: Problem, order: Iterable[int] | None = None) -> list[int]:
-    """The starts that arcs and given starts alone allow, from time 0 on."""
-    starts = [0] * len(problem.tasks)
-    for task in order or range(len(problem.tasks)):
-        bound = max((starts[before] + lag for before, lag in problem.before[task]), default=0)
-        starts[task] = problem.fixed.get(task, max(bound, 0))
-    return starts
