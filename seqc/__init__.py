@@ -12,7 +12,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seqc.machine.findings import Finding, Findings, InputError, Severity, ShortfallError
+from seqc.machine.findings import (
+    NOWHERE,
+    Finding,
+    Findings,
+    InputError,
+    Severity,
+    ShortfallError,
+)
 from seqc.machine.steptable import Layout
 
 if TYPE_CHECKING:
@@ -138,11 +145,24 @@ def replay(machine: Machine, table_set: TableSet, stock: bool = False) -> Replay
     return simulator.check(machine, trial(table_set), stock=stock)
 
 
-def targets(extra: Path | None = None) -> tuple[Target, ...]:
+def known_targets(extra: Path | None = None) -> tuple[Target, ...]:
     """Every target that code can be generated for; `extra` is a folder of further ones."""
     from seqc import codegen
 
     return codegen.targets(extra)
+
+
+def targets_named(names: Iterable[str], extra: Path | None = None) -> tuple[Target, ...]:
+    """Targets by their names; raises InputError when there is none of that name."""
+    known = {target.name: target for target in known_targets(extra)}
+    findings = Findings()
+    for name in names:
+        if name not in known:
+            hint = f"it is one of {', '.join(known)}"
+            findings.error("unknown-target", f"there is no target `{name}`", NOWHERE, hint)
+    if findings.has_errors:
+        raise InputError(findings)
+    return tuple(known[name] for name in dict.fromkeys(names))
 
 
 def build(

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 import seqc
 from seqc.cli.common import (
-    UNUSABLE,
     json_option,
     machine_file,
     print_findings,
@@ -23,9 +20,6 @@ from seqc.cli.common import (
 from seqc.machine.findings import Findings
 from seqc.machine.steptable import Layout
 
-if TYPE_CHECKING:
-    from seqc.codegen import Target
-
 DEFAULT_TARGETS = ("c99",)
 
 
@@ -33,7 +27,7 @@ def _print_targets(context: click.Context, _: click.Parameter, wanted: bool) -> 
     """List the targets and leave; those of `--targets` are known by then."""
     if not wanted or context.resilient_parsing:
         return
-    for target in seqc.targets(context.params.get("extra")):
+    for target in seqc.known_targets(context.params.get("extra")):
         click.echo(f"{target.name:12} {target.title}")
     context.exit()
 
@@ -87,7 +81,7 @@ def command(
 
     Nothing is written that the simulator finds a fault in.
     """
-    chosen = _chosen(names, extra)
+    chosen = seqc.targets_named(names, extra)
     findings = Findings()
     machine = seqc.read(machine_file, findings, show or "")
     wanted = seqc.asked(machine, show, grid, font, programme)
@@ -101,13 +95,3 @@ def command(
     for path in written:
         click.echo(f"wrote {path}")
     click.echo(f"{machine.name}: {len(table_set.tables)} tables, replayed without a fault")
-
-
-def _chosen(names: Sequence[str], extra: Path | None) -> list[Target]:
-    known = {target.name: target for target in seqc.targets(extra)}
-    missing = [name for name in names if name not in known]
-    if missing:
-        have = ", ".join(known)
-        click.echo(f"error: there is no target {missing[0]!r}; it is one of {have}", err=True)
-        sys.exit(UNUSABLE)
-    return [known[name] for name in dict.fromkeys(names)]

@@ -13,7 +13,7 @@ from typing import Any, ParamSpec
 
 import click
 
-from seqc.machine.findings import Findings, InputError, Severity
+from seqc.machine.findings import Findings, InputError, Severity, ShortfallError
 
 FALLS_SHORT = 1
 UNUSABLE = 2
@@ -47,18 +47,18 @@ def show_options(function: Command[P]) -> Command[P]:
 
 
 def reports_findings(function: Command[P]) -> Command[P]:
-    """Makes input that can't be used end with every finding and exit status 2."""
+    """Makes a command that fails end with every finding and the exit status that goes with it."""
 
     @functools.wraps(function)
     def wrapped(*args: P.args, **kwargs: P.kwargs) -> None:
         try:
             function(*args, **kwargs)
-        except InputError as error:
+        except (InputError, ShortfallError) as error:
             if kwargs.get("as_json"):
                 print_json({"findings": findings_document(error.findings)})
             else:
                 print_findings(error.findings)
-            sys.exit(UNUSABLE)
+            sys.exit(UNUSABLE if isinstance(error, InputError) else FALLS_SHORT)
 
     return wrapped
 

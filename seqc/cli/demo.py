@@ -37,8 +37,7 @@ def command(folder: Path, example: str) -> None:
     machine_file = folder / next(iter(files))
     machine = seqc.read(machine_file, Findings())
     table_set = seqc.tables(machine, seqc.asked(machine), Layout.PROGRAMME)
-    chosen = [target for target in seqc.targets() if target.name == TARGET]
-    written = seqc.build(machine, table_set, chosen, folder / "firmware")
+    written = seqc.build(machine, table_set, seqc.targets_named((TARGET,)), folder / "firmware")
     for path in (*(folder / name for name in files), *written):
         click.echo(f"wrote {path}")
     click.echo(

@@ -21,7 +21,9 @@ def render(finding: Finding, source_lines: SourceLines) -> str:
 
     Nothing in it moves a cursor or changes a colour, whatever stands in the source.
     """
-    head = f"{finding.place}: {finding.severity.value}: {finding.message}"
+    head = f"{finding.severity.value}: {finding.message}"
+    if finding.place.file:
+        head = f"{finding.place}: {head}"
     lines = [plain(head), *_excerpt(finding.place, source_lines)]
     if finding.hint:
         lines.append(plain(f"  hint: {finding.hint}"))

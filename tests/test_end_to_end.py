@@ -1,0 +1,125 @@
+"""From the examples' machine files to recordings of the compiled player, seen in the simulator."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+from examples_on_disk import machine_of, tables_of
+from firmware.host import Heard, State, changes, edges_of, needs, player_for
+
+import seqc
+from seqc.examples import EXAMPLES
+from seqc.machine.model import Machine
+from seqc.machine.steptable import Layout, StepTable, TableSet
+from seqc.simulator import replay_edges
+
+START_US = 5_000
+POLLS = 100_000
+
+
+def played(tables: TableSet, folder: Path, machine: Machine) -> tuple[Heard, list[StepTable]]:
+    """What the compiled player puts out when it shows everything, and the tables it ran."""
+    player = player_for(folder, machine, tables)
+    lines = [f"at {START_US}", "home", f"play 0 {POLLS}"]
+    if tables.layout is Layout.PROGRAMME:
+        run = [*tables.tables, *tables.tables[tables.repeat_from or 0 :]]
+        polls = sum(len(table.steps) + 1 for table in run)
+        return player.play([*lines, "run", f"play 0 {polls}", "state"]), run
+    run = order_of(tables)
+    numbers = [frame_number(tables, table) for table in run]
+    for number in numbers:
+        lines += [f"show {number}", f"play 0 {POLLS}", "state"]
+    return player.play(lines), run
+
+
+def order_of(tables: TableSet) -> list[StepTable]:
+    """Every table once or more, each after a table that shows what it needs."""
+    entry = {table.shows: table for table in tables.tables if not table.after}
+    order: list[StepTable] = []
+    for table in tables.tables:
+        if table.after:
+            order += walk_to(tables, order[-1].shows, table, entry)
+        else:
+            order += [table] if not order or tables.layout is Layout.GLYPHS else []
+    return order
+
+
+def walk_to(
+    tables: TableSet,
+    seen: tuple[tuple[str, str], ...],
+    wanted: StepTable,
+    entry: dict[tuple[tuple[str, str], ...], StepTable],
+) -> list[StepTable]:
+    """The tables from what is seen to a transition, that transition last."""
+    assert wanted.after in entry
+    if seen == wanted.after:
+        return [wanted]
+    way = next(t for t in tables.tables if t.after == seen and t.shows == wanted.after)
+    return [way, wanted]
+
+
+def frame_number(tables: TableSet, table: StepTable) -> int:
+    """The number by which the player knows what a table shows: its place among all frames."""
+    frames = list(dict.fromkeys(one.shows for one in tables.tables))
+    return frames.index(table.shows)
+
+
+def expected_edges(tables: TableSet, run: Sequence[StepTable]) -> list[tuple[int, int]]:
+    """The edges of home, of what clears, and of these tables, one after the other."""
+    edges = []
+    at_us = START_US
+    clear = [tables.clear] if tables.clear else []
+    for table in (tables.home, *clear, *run):
+        edges += edges_of(table, at_us)
+        at_us += table.length_us
+    return edges
+
+
+@needs("gcc")
+@pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
+@pytest.mark.parametrize("example", sorted(EXAMPLES))
+def test_the_compiled_player_shows_every_glyph(
+    example: str, layout: Layout, tmp_path: Path
+) -> None:
+    machine = machine_of(example, tmp_path)
+    tables = tables_of(machine, layout)
+    heard, run = played(tables, tmp_path / "firmware", machine)
+
+    wanted = changes(expected_edges(tables, run))
+    assert changes(heard.edges)[: len(wanted)] == wanted
+    assert set(heard.states) <= {State.READY, State.BUSY}
+
+    ends = []
+    at_us = START_US + tables.home.length_us + (tables.clear.length_us if tables.clear else 0)
+    for table in run:
+        at_us += table.length_us
+        ends.append(at_us - 1)
+    recorded = [edge for edge in heard.edges if edge[0] <= ends[-1]]
+    replay = replay_edges(machine, recorded, looks=ends, stock=False)
+    assert not replay.faults
+    for table, seen in zip(run, replay.seen, strict=False):
+        for grid, name in table.shows:
+            assert seen.pictures[grid] == machine.fonts[0].by_name[name].kinds, table.name
+    shown = {name for table in run for _, name in table.shows}
+    assert shown == {glyph.name for frame in machine.programmes[0].frames for glyph in frame}
+
+
+@pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
+@pytest.mark.parametrize("example", sorted(EXAMPLES))
+def test_the_tables_of_every_layout_pass_the_simulator(
+    example: str, layout: Layout, tmp_path: Path
+) -> None:
+    machine = machine_of(example, tmp_path)
+    replay = seqc.replay(machine, tables_of(machine, layout))
+    assert not replay.faults
+    assert not replay.unchecked
+
+
+@pytest.mark.parametrize("example", sorted(EXAMPLES))
+def test_the_examples_keep_their_cadence(example: str, tmp_path: Path) -> None:
+    machine = machine_of(example, tmp_path)
+    planned = seqc.plan(machine, seqc.asked(machine))
+    assert planned.timing.kept
+    assert all(plan.proven for plan in planned.plan.plans)
