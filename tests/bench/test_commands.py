@@ -1,0 +1,24 @@
+"""How long the commands take with Python's start included: at most half a second each."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from examples_on_disk import machine_file
+from pytest_benchmark.fixture import BenchmarkFixture
+
+CODE = "import sys; from seqc.cli.main import main; main(sys.argv[1:])"
+
+
+@pytest.mark.parametrize("command", ["check", "plan"])
+def test_command_on_the_berth_board(
+    command: str, benchmark: BenchmarkFixture, tmp_path: Path
+) -> None:
+    words = [sys.executable, "-c", CODE, command, str(machine_file("berth_board", tmp_path))]
+    done = benchmark.pedantic(
+        subprocess.run, (words,), {"capture_output": True}, rounds=5, warmup_rounds=1
+    )
+    assert done.returncode == 0
