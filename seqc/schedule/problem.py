@@ -132,4 +132,3 @@ class Problem:
 
     def _reversed_lag(self, arc: Arc) -> int:
         return arc.lag_us + self.tasks[arc.after].length_us - self.tasks[arc.before].length_us
-

@@ -48,7 +48,7 @@ def transition_tables(
 def programme_tables(machine: Machine, timing: ProgrammeTiming) -> TableSet:
     """Table 0 loads the first frame; tick k changes to frame k and loads the next one.
 
-    Every tick is one beat long. A repeating programme goes on with tick 1 after the last.
+    Every tick is one beat long, but the last of a programme that doesn't repeat ends quiet.
     """
     plans = timing.plan.plans
     topology = Topology(machine)
@@ -59,7 +59,7 @@ def programme_tables(machine: Machine, timing: ProgrammeTiming) -> TableSet:
         length = max(load.reached_us, load.quiet_us)
         tables.append(_table(machine, name, load.pulses, length, (), ()))
         tables += _ticks(machine, timing)
-    again = 1 if timing.plan.again is not None else None
+    again = None if timing.repeat_from is None else timing.repeat_from + 1
     return _table_set(machine, Layout.PROGRAMME, tables, again, timing.spare_us)
 
 
@@ -74,9 +74,9 @@ def _ticks(machine: Machine, timing: ProgrammeTiming) -> Iterable[StepTable]:
     last = len(timing.ticks)
     for number, tick in enumerate(timing.ticks, start=1):
         after = tuple(seen.items())
-        seen.update(shows_of(timing.plan.plans[number - 1].frame))
+        seen.update(shows_of(timing.changes[number - 1].frame))
         shows = tuple(seen.items())
-        if number == last and timing.plan.again is None:
+        if number == last and timing.repeat_from is None:
             length = max(tick.seen_us, _quiet(machine, tick.pulses), timing.beat_us)
             cutter = _Cutter(machine, length, cutter.left)
         steps = cutter.steps(tick)

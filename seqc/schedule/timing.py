@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from seqc.machine.model import Machine
+from seqc.schedule.builder import Builder
 from seqc.schedule.chain import Link, summary
 from seqc.schedule.effects import quiet_us, still_bounding
 from seqc.schedule.frame import FrameTiming, time_frame
@@ -24,16 +24,21 @@ class ProgrammeTiming:
     """How a programme runs in time.
 
     `frames` are the frames by themselves, in order, and `again` is the first one's reload in a
-    repeating programme. Tick k changes to frame k and loads the next. `period_us` is the longest
-    of their periods, `cadence_us` what was asked for, and `beat_us` what the tables run at: the
-    cadence, or the shortest beat that was found if it can't be kept. Between two rounds of a
-    repeating programme the machine is quiet.
+    repeating programme. Tick k makes the change of plan k of `changes` and loads the next.
+    `period_us` is the longest of their periods, `cadence_us` what was asked for, and `beat_us` what
+    the tables run at: the cadence, or the shortest beat that was found if it can't be kept.
+
+    A repeating programme goes on with tick number `repeat_from` (from 0) after the last. Where the
+    change to its first frame isn't the same in later rounds, one more tick makes it, and the
+    repetition starts with the second. Between two rounds the machine is quiet.
     """
 
     plan: ProgrammePlan
     frames: tuple[FrameTiming, ...]
     again: FrameTiming | None
+    changes: tuple[FramePlan, ...]
     ticks: tuple[Tick, ...]
+    repeat_from: int | None
     period_us: int
     bound_us: int
     cadence_us: int
@@ -85,7 +90,9 @@ def time_programme(
         plan,
         tuple(clock.frame(one) for one in plan.plans),
         clock.frame(again) if again else None,
+        clock.changes,
         tuple(ticks),
+        clock.repeat_from,
         max((tick.period_us for tick in ticks), default=0),
         max((tick.bound_us for tick in ticks), default=0),
         every_us,
@@ -106,12 +113,28 @@ class _Clock:
 
     def __init__(self, topology: Topology, plan: ProgrammePlan, effort: int) -> None:
         self.topology = topology
-        self.plans = plan.plans
-        self.again = plan.again
         self.effort = effort
-        self._deeds: dict[int, object] = {}
+        self.repeat_from: int | None = None
+        self.changes, self.loads = plan.plans, self._loads(plan)
+        if plan.again is not None:
+            self.repeat_from = 0
+            if self._changing(plan.again) != self._changing(plan.plans[0]):
+                self.repeat_from = 1
+                self.changes = (*plan.plans, plan.again)
+                self.loads = (*self.loads, self.loads[0])
         self._frames: dict[object, FrameTiming] = {}
         self._ticks: dict[object, Tick] = {}
+        self._deeds: dict[int, object] = {}
+
+    @staticmethod
+    def _loads(plan: ProgrammePlan) -> tuple[FramePlan | None, ...]:
+        return (*plan.plans[1:], plan.again) if plan.plans else ()
+
+    def _changing(self, plan: FramePlan) -> object:
+        """What a plan does in its change: all that is not done while the last frame is seen."""
+        builder = Builder(self.topology)
+        builder.change(plan)
+        return list(builder.pulses.values())
 
     def frame(self, plan: FramePlan) -> FrameTiming:
         """The timing of one frame by itself."""
@@ -126,19 +149,20 @@ class _Clock:
         past: tuple[Pulse, ...] = ()
         least = 0
         opener: int | None = None
-        for plan, coming in zip(self.plans, self._loads(), strict=True):
+        for number, (plan, coming) in enumerate(zip(self.changes, self.loads, strict=True)):
             tick = self._tick(past, plan, coming, opener, beat_us)
             ticks.append(tick)
             least = max(least, tick.period_us if coming else 0)
             given = (*past, *tick.pulses)
             past = still_bounding(self.topology, given, max(beat_us, tick.period_us))
             opener = tick.opener if past else None
-        if self.again and ticks:
-            least = max(least, quiet_us(self.topology, ticks[-1].pulses))
+            if self.repeat_from is not None and number in (self.repeat_from - 1, self._last):
+                least = max(least, quiet_us(self.topology, given))
         return ticks, least
 
-    def _loads(self) -> Sequence[FramePlan | None]:
-        return (*self.plans[1:], self.again) if self.plans else ()
+    @property
+    def _last(self) -> int:
+        return len(self.changes) - 1
 
     def _tick(
         self,
