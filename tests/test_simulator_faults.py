@@ -6,7 +6,7 @@ import itertools
 from dataclasses import replace
 
 import pytest
-from boards import CARD, ROW, board, grid_of
+from boards import CARD, COLUMN, GRID, ROW, board, grid_of
 from handwritten import us, written
 
 from seqc.machine.electrics import DriveKind, Relay
@@ -495,6 +495,22 @@ def test_a_fault_reads_as_one_line_with_its_table_and_time() -> None:
         "x, 234 ms into it, 534 ms from power-on: pulse-too-short: "
         "the pulse of drop.c2 is 39 ms long and may not latch; coil small needs 40 ms"
     )
+
+
+def test_the_tolerance_forgives_what_is_over_within_it() -> None:
+    """Two large coils in turn, with an overlap of 15 us; a switch that is 15 us early."""
+    limit_ua = 3_000_000  # One large coil draws 2.143 A (12 V over 5.6 ohm), two draw 4.286 A.
+    turns = "50 drop.c1 rest 60\n109.985 swap rest"
+    machine = board([NUMERAL], limit_ua=limit_ua, gates={"hold": ROW, "drop": COLUMN, "swap": GRID})
+    table = written(machine, turns, 400)
+    assert [f.kind for f in replay(machine, [table], tolerance_us=14).faults] == ["overload"]
+    assert replay(machine, [table], tolerance_us=15).faults == ()
+    machine = small_board(switch=True)
+    table = written(machine, "50 swap rest\n49.985 output 10 on", 400)
+    assert [f.kind for f in replay(machine, [table], tolerance_us=14).faults] == [
+        "switched-under-load"
+    ]
+    assert replay(machine, [table], tolerance_us=15).faults == ()
 
 
 def test_a_replay_that_goes_wrong_without_end_is_cut_short() -> None:

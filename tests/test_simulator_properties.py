@@ -93,6 +93,16 @@ def test_memory_changes_nothing(order: list[int], seed: int) -> None:
     assert remembering.left == forgetting.left
 
 
+def test_memory_is_bounded_and_forgetting_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    tables = [wild_table(MACHINE, seed) for seed in (1, 2, 3)] * 3
+    expected = replay(MACHINE, tables)
+    monkeypatch.setattr(memory, "MOST_REMEMBERED", 2)
+    assert replay(MACHINE, tables) == expected
+    kept: memory.Memory[int] = memory.Memory()
+    assert [kept.recall(key, lambda: 7) for key in range(100)] == [7] * 100
+    assert len(kept) <= 2
+
+
 @few
 @given(seeds, st.sampled_from(DriveKind))
 def test_the_active_level_makes_no_difference(seed: int, kind: DriveKind) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable
 from typing import Generic, TypeVar
 
-MOST_REMEMBERED = 20_000
+MOST_REMEMBERED = 5_000
 """How many outcomes are kept; past that all are forgotten, so that memory is bounded."""
 
 Value = TypeVar("Value", bound=Hashable)
@@ -43,3 +43,6 @@ class Memory(Generic[Outcome]):
                 self._kept.clear()
             self._kept[key] = work_out()
         return self._kept[key]
+
+    def __len__(self) -> int:
+        return len(self._kept)

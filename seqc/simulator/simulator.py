@@ -101,7 +101,7 @@ class Simulator:
         self._pulses, self._closings = Tally(), Tally()
         self._electric = Keyed(ElectricState())
         self._grids = [self._still(lanes) for lanes in self._lanes]
-        self._scripts: dict[int, tuple[StepTable, Keyed[Script]]] = {}
+        self._scripts: Memory[tuple[StepTable, Keyed[Script]]] = Memory()
         self._electric_memory: Memory[_Electric] = Memory()
         self._grid_memory: Memory[_Grid] = Memory()
 
@@ -198,13 +198,13 @@ class Simulator:
         )
 
     def _script(self, table: StepTable) -> Keyed[Script]:
-        known = self._scripts.get(id(table))
-        if known is None:
-            if len(self._scripts) > 4096:
-                self._scripts.clear()
+        """The table as a key; the table itself is kept with it, so that its id stays its own."""
+
+        def key() -> tuple[StepTable, Keyed[Script]]:
             steps = tuple(step for step in table.steps if 0 <= step.at_us <= table.length_us)
-            known = self._scripts[id(table)] = table, Keyed((steps, table.length_us))
-        return known[1]
+            return table, Keyed((steps, table.length_us))
+
+        return self._scripts.recall(id(table), key)[1]
 
     def _run_electric(self, script: Script) -> _Electric:
         steps, length = script
