@@ -10,23 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from seqc.machine.model import Machine
-from seqc.machine.parts import Branch, Feed, Gate, Lane, Part, Position
+from seqc.machine.parts import Branch, Gate, Lane, Part, Position
 from seqc.machine.wiring import Actuator
 
 UNKNOWN = "?"
 """The kind of an item that no known position of the selectors accounts for."""
-
-
-@dataclass(frozen=True, slots=True)
-class Fork:
-    """A selector of one cell, by the number of its actuator, and what it offers."""
-
-    actuator: int
-    rest: Route
-    thrown: Route
-
-
-Route = str | Fork
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +54,9 @@ class Lanes:
             for number, a in enumerate(self.actuators)
             for cell in a.cells
         }
+        self.selector_at = {part.name: self._across(part) for part in lane.selectors}
         self.gate_at = [self._across(gate) for gate in lane.gates]
         self.ties = [self._tie(actuator) for actuator in self.actuators]
-        self.routes = [self._route(lane.feed, index) for index in range(len(lane.grid.cells))]
 
     def fall_us(self, level: int) -> int:
         """From a gate settled thrown to the arrival of its items; below `shown` at once."""
@@ -94,22 +82,16 @@ class Lanes:
 
     def offered(self, index: int, positions: list[Position | None]) -> str:
         """The kind that the selectors offer in a cell, or `UNKNOWN`."""
-        route = self.routes[index]
-        while isinstance(route, Fork):
-            position = positions[route.actuator]
+        feed = self.lane.feed
+        while isinstance(feed, Branch):
+            position = positions[self.selector_at[feed.selector.name][index]]
             if position is None:
                 return UNKNOWN
-            route = route.rest if position is Position.REST else route.thrown
-        return route
+            feed = feed.rest if position is Position.REST else feed.thrown
+        return feed.name
 
     def _across(self, part: Part) -> list[int]:
         return [self._moving[part.name, cell] for cell in self.grid.cells]
-
-    def _route(self, feed: Feed, index: int) -> Route:
-        if not isinstance(feed, Branch):
-            return feed.name
-        number = self._moving[feed.selector.name, self.grid.cells[index]]
-        return Fork(number, self._route(feed.rest, index), self._route(feed.thrown, index))
 
     def _tie(self, actuator: Actuator) -> Tie:
         cells = tuple(self.grid.index_of[cell] for cell in actuator.cells)
