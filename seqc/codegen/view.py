@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from seqc.codegen.board import Board
 from seqc.codegen.csv_files import csv_files
 from seqc.codegen.image import Frame, Image
 from seqc.codegen.intel_hex import hex_lines
@@ -130,6 +131,11 @@ class Build:
     def json(self) -> str:
         """The whole build as a JSON document."""
         return json_document(self.machine, self.table_set)
+
+    @cached_property
+    def board(self) -> Board:
+        """The pins and the chain of the outputs."""
+        return Board(self.machine, self.target.options, self.image.shape.word)
 
     @property
     def dump(self) -> Dump:

@@ -1,0 +1,330 @@
+"""The `avr` target in an emulated ATmega328P: its edges, its answers, its size, its faults."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from firmware.emulated import TOOLS, Controller, Ran, build_emulator, controller, settled
+from firmware.handmade import frame, machine_of, table, table_set
+from firmware.host import Edge, changes, edges_of, needs, target
+from vcdvcd import VCDVCD  # type: ignore[import-untyped]
+
+from seqc.codegen import render
+from seqc.codegen.checks import forbidden_pairs
+from seqc.codegen.packing import pack
+from seqc.machine.findings import InputError
+from seqc.machine.model import Machine
+from seqc.machine.steptable import Layout, StepTable, TableSet
+
+pytestmark = needs(*TOOLS)
+
+WITHIN_US = 20
+AVR = target("avr")
+CHAIN = machine_of(24, low=True)
+CADENCE_US = 300_000
+
+
+def pins_machine(*bits: int, low: bool = True) -> Machine:
+    """A machine whose outputs are pins of the controller."""
+    machine = machine_of(*bits, low=low)
+    buses = tuple(replace(bus, shift_register=False) for bus in machine.buses)
+    return replace(machine, buses=buses)
+
+
+def numerals(machine: Machine, count: int = 10, clear: bool = False) -> TableSet:
+    """Short tables for numerals, each of two pulses."""
+    width = machine.width
+    tables = tuple(
+        table(machine, f"show {n}", [n % width, (3 * n + 5) % width], shows=frame(str(n)))
+        for n in range(count)
+    )
+    home = table(machine, "home", [1, width - 1])
+    extra = table(machine, "clear", [2]) if clear else None
+    return replace(table_set(machine), home=home, tables=tables, clear=extra)
+
+
+def programme(machine: Machine) -> TableSet:
+    """The numerals as a programme that repeats."""
+    made = numerals(machine, 5)
+    tables = tuple(replace(one, length_us=CADENCE_US) for one in made.tables)
+    return replace(made, layout=Layout.PROGRAMME, tables=tables, repeat_from=0)
+
+
+@pytest.fixture(scope="module")
+def emulator(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return build_emulator(tmp_path_factory.mktemp("emulator"))
+
+
+@pytest.fixture(scope="module")
+def chained(emulator: Path, tmp_path_factory: pytest.TempPathFactory) -> Controller:
+    return controller(
+        emulator, tmp_path_factory.mktemp("chain"), AVR, CHAIN, numerals(CHAIN, clear=True)
+    )
+
+
+def assert_same_edges(found: Sequence[tuple[float, int]], planned: Sequence[Edge]) -> None:
+    """The words are equal and their times, counted from the first edge, differ by 20 us at most."""
+    assert [word for _, word in found] == [word for _, word in planned]
+    offset = found[0][0] - planned[0][0]
+    assert max(
+        abs(at - offset - due) for (at, _), (due, _) in zip(found, planned, strict=True)
+    ) <= (WITHIN_US)
+
+
+def planned(tables: Sequence[StepTable], idle: int) -> list[Edge]:
+    """The edges of tables that follow one another."""
+    edges: list[Edge] = [(-1, idle)]
+    start = 0
+    for one in tables:
+        edges += edges_of(one, start)
+        start += one.length_us
+    return changes(edges)[1:]
+
+
+BOARDS = {
+    "chain of 24": (CHAIN, AVR),
+    "chain of 66, active high": (machine_of(66), AVR),
+    "chain of 3 and 12 pins": (machine_of(3, 12, low=True), AVR),
+    "18 pins": (pins_machine(18), AVR),
+    "7 pins of the user's choice, active high": (
+        pins_machine(7, low=False),
+        replace(AVR, options={**AVR.options, "pins": "PC3 PC2 PC1 PC0 PB4 PD5 PD6"}),
+    ),
+}
+
+
+@pytest.mark.parametrize("board", BOARDS)
+def test_a_programme_keeps_to_its_table_within_20_us(
+    emulator: Path, tmp_path: Path, board: str
+) -> None:
+    machine, wired = BOARDS[board]
+    tables = programme(machine)
+    built = controller(emulator, tmp_path, wired, machine, tables, serial=False)
+    ran = built.run(["for 4000000"])
+    home = planned([tables.home], machine.idle_word)
+    edges = settled(ran.edges)
+    assert_same_edges(edges[: len(home)], home)
+    shown = planned([*tables.tables, *tables.tables], machine.idle_word)
+    assert_same_edges(edges[len(home) :][: len(shown)], shown)
+    assert ran.resets == ()
+
+
+def test_the_waveform_of_the_pins_shows_the_same_edges(emulator: Path, tmp_path: Path) -> None:
+    machine = pins_machine(18)
+    tables = programme(machine)
+    built = controller(emulator, tmp_path, AVR, machine, tables, serial=False)
+    built.run(["for 2500000"], tmp_path / "pins.vcd")
+    dump = VCDVCD(str(tmp_path / "pins.vcd"))
+    scale = float(dump.timescale["timescale"]) * 1e6
+    levels: dict[float, dict[int, int]] = {}
+    for output, pin in enumerate(str(AVR.options["pins"]).split()):
+        (signal,) = [name for name in dump.signals if name.endswith(f"{pin}")]
+        for at, value in dump[signal].tv:
+            levels.setdefault(at * scale, {})[output] = int(value == "1")
+    word, seen = 0, []
+    for at in sorted(levels):
+        for output, level in levels[at].items():
+            word = word & ~(1 << output) | level << output
+        seen.append((at, word))
+    begun = next(n for n, (_, word) in enumerate(seen) if word == machine.idle_word)
+    edges = settled(changes_of(seen[begun:]))[1:]
+    expected = planned([tables.home, *tables.tables], machine.idle_word)
+    assert_same_edges(edges[: len(planned([tables.home], machine.idle_word))], expected[:4])
+    shown = planned(tables.tables, machine.idle_word)
+    assert_same_edges(edges[4 : 4 + len(shown)], shown)
+
+
+def changes_of(edges: Sequence[tuple[float, int]]) -> list[tuple[float, int]]:
+    """The edges without those that change nothing."""
+    return [edge for rank, edge in enumerate(edges) if not rank or edge[1] != edges[rank - 1][1]]
+
+
+def test_port_expanders_take_the_same_words(emulator: Path, tmp_path: Path) -> None:
+    machine = machine_of(20, low=True)
+    tables = programme(machine)
+    wired = replace(AVR, options={**AVR.options, "chain": "i2c", "chain_pins": "PC4 PC5"})
+    ran = controller(emulator, tmp_path, wired, machine, tables, serial=False).run(["for 2400000"])
+    edges = settled(ran.edges, within_us=400)
+    home = planned([tables.home], machine.idle_word)
+    shown = planned(tables.tables, machine.idle_word)
+    assert [word for _, word in edges[: len(home)]] == [word for _, word in home]
+    assert_same_edges(edges[len(home) :][: len(shown)], shown)
+
+
+def test_outputs_are_inactive_before_they_are_driven(chained: Controller) -> None:
+    ran = chained.run(["for 6000"])
+    assert ran.edges == ()
+
+
+def test_commands_are_answered_with_what_was_done_and_the_checksum(chained: Controller) -> None:
+    checksum = f"{pack_of(CHAIN, numerals(CHAIN, clear=True)):04X}"
+    script = ["for 5000", "send status", "for 300000", "send status", "send show 3", "send show 4"]
+    script += ["for 700000", "send status", "send show 10", "send show", "send show 1x"]
+    script += ["send shown 1", "send show 99999999999", "send stop", "send show 1", "send home"]
+    script += ["for 300000", "send  status", "send status"]
+    ran = chained.run(script)
+    assert ran.answers == [
+        f"status homing - {checksum}",
+        f"status ready - {checksum}",
+        f"show busy - {checksum}",
+        f"busy busy - {checksum}",
+        f"status ready 3 {checksum}",
+        *[f"what ready 3 {checksum}"] * 5,
+        f"stop stopped 3 {checksum}",
+        f"busy stopped 3 {checksum}",
+        f"home homing - {checksum}",
+        f"what ready - {checksum}",
+        f"status ready - {checksum}",
+    ]
+
+
+def pack_of(machine: Machine, tables: TableSet) -> int:
+    """The checksum of the tables."""
+    return pack(tables, forbidden_pairs(machine)).checksum
+
+
+def test_a_programme_is_driven_over_the_line(emulator: Path, tmp_path: Path) -> None:
+    tables = programme(CHAIN)
+    built = controller(emulator, tmp_path, AVR, CHAIN, tables)
+    script = ["for 200000", "send run", "for 100000", "send pause", "for 400000", "send status"]
+    script += ["for 500000", "send resume", "for 1000", "send status", "send run", "send stop"]
+    ran = built.run([*script, "send resume", "send show 1"])
+    words = [answer.split()[:2] for answer in ran.answers]
+    assert words == [
+        ["run", "busy"],
+        ["pause", "busy"],
+        ["status", "paused"],
+        ["resume", "busy"],
+        ["status", "busy"],
+        ["busy", "busy"],
+        ["stop", "stopped"],
+        ["resume", "stopped"],
+        ["what", "stopped"],
+    ]
+
+
+def test_sizes_are_within_their_limits(emulator: Path, tmp_path: Path) -> None:
+    for name, tables in (("glyphs", numerals(CHAIN)), ("programme", programme(CHAIN))):
+        built = controller(emulator, tmp_path / name, AVR, CHAIN, tables, serial=False)
+        image = pack(tables, [(2 * n, 2 * n + 1) for n in range(12)])
+        flash, ram = built.size()
+        player = flash - len(image.data) - image.shape.word
+        print(f"\n{name}: player {player} bytes of flash, {ram} of RAM, tables {len(image.data)}")
+        assert player <= 2048
+        assert ram <= 64
+
+
+def test_more_outputs_than_pins_are_refused() -> None:
+    machine = pins_machine(19)
+    with pytest.raises(InputError, match=r"19 outputs need a pin of their own, .* has 18"):
+        render(AVR, machine, numerals(machine))
+
+
+def test_shift_registers_with_another_bus_between_are_refused() -> None:
+    machine = machine_of(8, 4, 8)
+    buses = tuple(replace(bus, shift_register=n != 1) for n, bus in enumerate(machine.buses))
+    with pytest.raises(InputError, match="another bus stands between"):
+        render(AVR, replace(machine, buses=buses), numerals(machine))
+
+
+# Faults
+
+LONGEST_US = 40_000 + 20_000
+
+
+def assert_harmless(ran: Ran, machine: Machine) -> int:
+    """No coil ever had both polarities, no output was active too long; counts the pulses."""
+    since: dict[int, float] = {}
+    pulses = 0
+    for at, word in ran.edges:
+        active = word ^ machine.idle_word
+        for output in range(machine.width):
+            lit = active >> output & 1
+            if lit and output not in since:
+                since[output] = at
+                pulses += 1
+            elif not lit and output in since:
+                assert at - since.pop(output) <= LONGEST_US
+        assert not active & active >> 1 & 0x555555, "both polarities of one coil"
+    assert not since, "an output was left active"
+    return pulses
+
+
+def assert_next_glyph_is_right(ran: Ran, tables: TableSet, wanted: int) -> None:
+    """The last tables that ran were home, clear and the wanted one, edge for edge."""
+    assert tables.clear
+    last = planned([tables.home], CHAIN.idle_word)
+    shown = planned([tables.clear, tables.tables[wanted]], CHAIN.idle_word)
+    edges = list(ran.edges)
+    assert_same_edges(edges[-len(shown) :], shown)
+    assert_same_edges(edges[-len(shown) - len(last) : -len(shown)], last)
+
+
+FINISH = ["for 300000", "send show 7", "for 700000"]
+
+
+def test_resets_at_random_moments_do_no_harm(chained: Controller) -> None:
+    chance = random.Random(5)
+    script: list[str] = []
+    for _ in range(200):
+        if chance.random() < 0.7:
+            script += ["for 250000", f"send show {chance.randrange(10)}"]
+        script += [f"for {chance.randrange(400_000)}", "reset"]
+    ran = chained.run([*script, *FINISH])
+    pulses = assert_harmless(ran, CHAIN)
+    assert len(ran.resets) >= 200
+    assert pulses > 400
+    assert_next_glyph_is_right(ran, numerals(CHAIN, clear=True), 7)
+    print(f"\nresets: {len(ran.resets)}, pulses: {pulses}, harm: none")
+
+
+@pytest.mark.parametrize("stall", ["spin", "hang"])
+def test_a_stalled_main_loop_ends_in_a_reset_and_home(chained: Controller, stall: str) -> None:
+    chance = random.Random(6)
+    script: list[str] = []
+    for _ in range(12):
+        script += ["for 250000", f"send show {chance.randrange(10)}"]
+        script += [f"for {chance.randrange(300_000)}", stall, "for 2000000"]
+    ran = chained.run([*script, *FINISH])
+    pulses = assert_harmless(ran, CHAIN)
+    assert len(ran.resets) == 12, "one reset a stall, by the watchdog"
+    assert_next_glyph_is_right(ran, numerals(CHAIN, clear=True), 7)
+    print(f"\n{stall}: resets: {len(ran.resets)}, pulses: {pulses}, harm: none")
+
+
+def test_a_corrupted_byte_of_the_tables_leaves_every_output_inactive(chained: Controller) -> None:
+    chance = random.Random(7)
+    first = chained.address("seqc_image")
+    size = len(pack(numerals(CHAIN, clear=True), [(2 * n, 2 * n + 1) for n in range(12)]).data)
+    count = 40
+    for _ in range(count):
+        flip = f"flip {first + chance.randrange(size)} {chance.randrange(8)}"
+        ran = chained.run(
+            ["for 100000", flip, "reset", "for 50000", "send show 1", "send home", "send status"]
+        )
+        (restart,) = [at for at in ran.resets if at > 1]
+        assert [word for at, word in ran.edges if at > restart + 1] == []
+        assert_harmless(ran, CHAIN)
+        assert [answer.split()[1] for answer in ran.answers] == ["fault"] * 3
+    print(f"\ncorrupted bytes: {count}, all found before an output was active")
+
+
+def test_garbage_on_the_serial_line_does_nothing(chained: Controller) -> None:
+    chance = random.Random(8)
+    noise = [chance.choice((10, 13, *range(256))) for _ in range(2_000)]
+    script = ["for 250000", *[f"byte {byte}" for byte in noise], "byte 10", "for 20000"]
+    ran = chained.run([*script, "send show 7", "for 700000", "send status"])
+    pulses = assert_harmless(ran, CHAIN)
+    tables = numerals(CHAIN, clear=True)
+    assert tables.clear
+    steps = [tables.home, tables.clear, tables.tables[7]]
+    assert [word for _, word in ran.edges] == [
+        word for one in steps for _, word in planned([one], CHAIN.idle_word)
+    ]
+    assert ran.answers[-1].startswith("status ready 7")
+    assert all(answer.startswith("what") for answer in ran.answers[:-2])
+    print(f"\ngarbage: {len(noise)} bytes, {len(ran.answers) - 2} lines refused, {pulses} pulses")
