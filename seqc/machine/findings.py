@@ -61,6 +61,7 @@ class Findings:
     """Collects the findings of one run, so that all of them are reported and not only the first."""
 
     reported: list[Finding] = field(default_factory=list)
+    _seen: set[Finding] = field(default_factory=set, repr=False, compare=False)
 
     def error(
         self, code: str, message: str, place: Place, hint: str = "", *related: Related
@@ -80,7 +81,8 @@ class Findings:
             self._report(finding)
 
     def _report(self, finding: Finding) -> None:
-        if finding not in self.reported:
+        if finding not in self._seen:
+            self._seen.add(finding)
             self.reported.append(finding)
 
     @property
