@@ -146,7 +146,7 @@ def _slowest_roll_us(settings: Settings, items: Sequence[Item], findings: Findin
             times.append(roll_us(length, slope, surface, radius))
         except ValueError as impossible:
             _report_impossible(settings, item, str(impossible), findings)
-    return max(times) if len(times) == len(items) else None
+    return max(times) if times and len(times) == len(items) else None
 
 
 def _report_impossible(settings: Settings, item: Item, reason: str, findings: Findings) -> None:

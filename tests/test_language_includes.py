@@ -1,0 +1,136 @@
+"""A machine may be spread over several files of one folder, and over no others."""
+
+from __future__ import annotations
+
+import os
+import pathlib
+from collections.abc import Mapping
+
+import pytest
+from malformed import BOARD
+
+from seqc.language import Declared, read
+from seqc.machine.findings import Findings
+
+LINES = BOARD.split("\n")
+ELECTRICS = "\n".join(line for line in LINES if line.startswith(("coil", "relay", "supply")))
+REST = "\n".join(line for line in LINES if not line.startswith(("coil", "relay", "supply")))
+
+
+def read_files(folder: pathlib.Path, files: Mapping[str, str]) -> tuple[Declared | None, Findings]:
+    """Write files and read the first of them."""
+    for name, text in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    findings = Findings()
+    return read(folder / next(iter(files)), findings), findings
+
+
+def codes(findings: Findings) -> list[str]:
+    return [finding.code for finding in findings]
+
+
+def test_included_statements_count_as_if_written_there(tmp_path: pathlib.Path) -> None:
+    files = {"board.seqc": f'include "shared/parts.seqc"\n{REST}', "shared/parts.seqc": ELECTRICS}
+    declared, findings = read_files(tmp_path, files)
+    assert codes(findings) == []
+    assert declared is not None
+    coil = declared.machine.selectors[0].coil
+    assert coil.place.file == str(tmp_path / "shared" / "parts.seqc")
+    assert coil.place.line == 1
+
+
+def test_names_are_relative_to_the_file_that_holds_them(tmp_path: pathlib.Path) -> None:
+    files = {
+        "board.seqc": f'include "a/one.seqc"\n{REST}',
+        "a/one.seqc": 'include "b/two.seqc"\n',
+        "a/b/two.seqc": 'include "../../three.seqc"\n',
+        "three.seqc": ELECTRICS,
+    }
+    declared, findings = read_files(tmp_path, files)
+    assert codes(findings) == []
+    assert declared is not None
+
+
+def test_font_file_is_relative_to_the_file_that_names_it(tmp_path: pathlib.Path) -> None:
+    font = 'font other for g from "o.bdf" { ink slate paper chalk }'
+    files = {"board.seqc": f'include "fonts/all.seqc"\n{BOARD}', "fonts/all.seqc": font}
+    declared, findings = read_files(tmp_path, files)
+    assert codes(findings) == []
+    assert declared is not None
+    file = declared.fonts[0].file
+    assert file is not None
+    assert file.path == tmp_path / "fonts" / "o.bdf"
+
+
+def test_file_that_is_included_by_two_routes_is_read_once(tmp_path: pathlib.Path) -> None:
+    files = {
+        "board.seqc": f'include "one.seqc"\ninclude "two.seqc"\n{REST}',
+        "one.seqc": 'include "parts.seqc"\n',
+        "two.seqc": 'include "./parts.seqc"\n',
+        "parts.seqc": ELECTRICS,
+    }
+    declared, findings = read_files(tmp_path, files)
+    assert codes(findings) == []
+    assert declared is not None
+
+
+def test_loop_shows_every_link(tmp_path: pathlib.Path) -> None:
+    files = {
+        "board.seqc": f'include "a.seqc"\n{BOARD}',
+        "a.seqc": '# first\ninclude "b.seqc"\n',
+        "b.seqc": 'include "c.seqc"\n',
+        "c.seqc": '\n\ninclude "a.seqc"\n',
+    }
+    _, findings = read_files(tmp_path, files)
+    (loop,) = findings
+    assert loop.code == "include-loop"
+    assert (pathlib.Path(loop.place.file).name, loop.place.line) == ("c.seqc", 3)
+    links = [(pathlib.Path(r.place.file).name, r.place.line, r.note) for r in loop.related]
+    assert links == [("a.seqc", 2, "includes `b.seqc`"), ("b.seqc", 1, "includes `c.seqc`")]
+
+
+def test_file_that_includes_itself_is_a_loop(tmp_path: pathlib.Path) -> None:
+    _, findings = read_files(tmp_path, {"board.seqc": f'{BOARD}include "board.seqc"\n'})
+    assert codes(findings) == ["include-loop"]
+
+
+def test_missing_include_floods_no_unknown_names(tmp_path: pathlib.Path) -> None:
+    declared, findings = read_files(tmp_path, {"board.seqc": f'include "parts.seqc"\n{REST}'})
+    assert declared is None
+    assert codes(findings) == ["file-not-found"]
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["/etc/passwd", "../secret.seqc", "a/../../secret.seqc", "..\\\\secret.seqc", "C:/secret.seqc"],
+)
+def test_no_file_outside_the_folder_is_read(name: str, tmp_path: pathlib.Path) -> None:
+    (tmp_path / "secret.seqc").write_text(ELECTRICS, encoding="utf-8")
+    (tmp_path / "home" / "a").mkdir(parents=True)
+    files = {"board.seqc": f'include "{name}"\n{REST}'}
+    declared, findings = read_files(tmp_path / "home", files)
+    assert declared is None
+    assert codes(findings) == ["file-outside"]
+
+
+def test_no_link_leads_outside(tmp_path: pathlib.Path) -> None:
+    (tmp_path / "secret.seqc").write_text(ELECTRICS, encoding="utf-8")
+    (tmp_path / "home").mkdir()
+    os.symlink(tmp_path / "secret.seqc", tmp_path / "home" / "parts.seqc")
+    files = {"board.seqc": f'include "parts.seqc"\n{REST}'}
+    _, findings = read_files(tmp_path / "home", files)
+    assert codes(findings) == ["file-outside"]
+
+
+def test_pipe_is_not_opened(tmp_path: pathlib.Path) -> None:
+    os.mkfifo(tmp_path / "parts.seqc")
+    _, findings = read_files(tmp_path, {"board.seqc": f'include "parts.seqc"\n{REST}'})
+    assert codes(findings) == ["file-not-found"]
+
+
+def test_mark_at_the_beginning_of_a_file_is_no_text(tmp_path: pathlib.Path) -> None:
+    declared, findings = read_files(tmp_path, {"board.seqc": "\ufeff" + BOARD})
+    assert codes(findings) == []
+    assert declared is not None
