@@ -134,15 +134,20 @@ def cadence_findings(planned: Planned) -> tuple[Finding, ...]:
     return (Finding(Severity.ERROR, "cadence-not-kept", message, place, hint),)
 
 
-def replay(machine: Machine, table_set: TableSet, stock: bool = False) -> Replay:
+def replay(
+    machine: Machine, table_set: TableSet, wanted: Programme | None = None, stock: bool = False
+) -> Replay:
     """Run every table of a build in the simulator, from power-on.
 
-    Items come back to their magazines unless `stock` is to be counted.
+    What is seen is held against the glyphs of the programme `wanted`, or else against those of the
+    machine's fonts. Items come back to their magazines unless `stock` is to be counted.
     """
     from seqc import simulator
     from seqc.simulator.trial import trial
 
-    return simulator.check(machine, trial(table_set), stock=stock)
+    frames = wanted.frames if wanted else ()
+    glyphs = {(glyph.grid, glyph.name): glyph.kinds for frame in frames for glyph in frame}
+    return simulator.check(machine, trial(table_set), glyphs, stock=stock)
 
 
 def known_targets(extra: Path | None = None) -> tuple[Target, ...]:
@@ -166,12 +171,17 @@ def targets_named(names: Iterable[str], extra: Path | None = None) -> tuple[Targ
 
 
 def build(
-    machine: Machine, table_set: TableSet, chosen: Sequence[Target], out: Path
+    machine: Machine,
+    wanted: Programme,
+    table_set: TableSet,
+    chosen: Sequence[Target],
+    out: Path,
 ) -> tuple[Path, ...]:
     """Write the files of each target into a folder of its name below `out`, all or none.
 
-    The step tables are read back from what is to be written and run in the simulator first. Raises
-    ShortfallError when that finds a fault, InputError when the folder can't be written.
+    The step tables are read back from what is to be written and run in the simulator first, which
+    must see what is `wanted`. Raises ShortfallError when it finds a fault, InputError when the
+    folder can't be written.
     """
     from seqc import codegen
 
@@ -181,7 +191,7 @@ def build(
         rendered = codegen.render(target, machine, table_set)
         written = codegen.read_back(target, rendered) or table_set
         if written not in proven:
-            _refuse(_faults(machine, written))
+            _refuse(_faults(machine, wanted, written))
             proven.append(written)
         files |= {f"{target.name}/{name}": text for name, text in rendered.items()}
     return codegen.write_files(files, out)
@@ -205,10 +215,14 @@ def read_tables(path: Path, extra: Path | None = None) -> TableSet:
     return read_folder(path, codegen.targets(extra))
 
 
-def _faults(machine: Machine, table_set: TableSet) -> tuple[Finding, ...]:
+def _faults(machine: Machine, wanted: Programme, table_set: TableSet) -> tuple[Finding, ...]:
+    """What the simulator finds wrong with a build, a picture that it can't judge included."""
+    result = replay(machine, table_set, wanted)
+    found = [(str(fault.kind), str(fault)) for fault in result.faults]
+    found += [("unknown-picture", f"what {table} shows is not known") for table in result.unchecked]
     return tuple(
-        Finding(Severity.ERROR, str(fault.kind), f"the simulator finds: {fault}", machine.place)
-        for fault in replay(machine, table_set).faults
+        Finding(Severity.ERROR, code, f"the simulator finds: {what}", machine.place)
+        for code, what in found
     )
 
 

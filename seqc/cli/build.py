@@ -87,7 +87,7 @@ def command(
     wanted = seqc.asked(machine, show, grid, font, programme)
     with progress(f"building {machine.name}"):
         table_set = seqc.tables(machine, wanted, Layout(layout), slower)
-        written = seqc.build(machine, table_set, chosen, out)
+        written = seqc.build(machine, wanted, table_set, chosen, out)
     if as_json:
         print_json({"files": [str(path) for path in written], "tables": len(table_set.tables)})
         return

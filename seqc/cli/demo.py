@@ -36,8 +36,10 @@ def command(folder: Path, example: str) -> None:
     seqc.write_files(files, folder)
     machine_file = folder / next(iter(files))
     machine = seqc.read(machine_file, Findings())
-    table_set = seqc.tables(machine, seqc.asked(machine), Layout.PROGRAMME)
-    written = seqc.build(machine, table_set, seqc.targets_named((TARGET,)), folder / "firmware")
+    wanted = seqc.asked(machine)
+    table_set = seqc.tables(machine, wanted, Layout.PROGRAMME)
+    chosen = seqc.targets_named((TARGET,))
+    written = seqc.build(machine, wanted, table_set, chosen, folder / "firmware")
     for path in (*(folder / name for name in files), *written):
         click.echo(f"wrote {path}")
     click.echo(

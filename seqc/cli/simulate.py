@@ -55,7 +55,7 @@ def command(
         else:
             wanted = seqc.asked(machine, show, grid, font, programme)
             table_set = seqc.tables(machine, wanted, Layout.PROGRAMME, slower=True)
-        replay = seqc.replay(machine, table_set, stock)
+        replay = seqc.replay(machine, table_set, stock=stock)
     if as_json:
         print_json(replay_text.replay_document(machine, replay))
     else:

@@ -18,7 +18,7 @@ def test_command_on_the_berth_board(
     command: str, benchmark: BenchmarkFixture, tmp_path: Path
 ) -> None:
     words = [sys.executable, "-c", CODE, command, str(machine_file("berth_board", tmp_path))]
-    done = benchmark.pedantic(
+    done = benchmark.pedantic(  # type: ignore[no-untyped-call]
         subprocess.run, (words,), {"capture_output": True}, rounds=5, warmup_rounds=1
     )
     assert done.returncode == 0
