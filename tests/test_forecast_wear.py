@@ -15,8 +15,14 @@ from seqc.machine.electrics import DriveKind
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Position
+from seqc.machine.wiring import Actuator
+from seqc.schedule.pulses import Pulse
 
 THROWN, REST = Position.THROWN, Position.REST
+
+
+def pulse(actuator: Actuator, position: Position, start_ms: int) -> Pulse:
+    return Pulse(actuator, position, start_ms * 1_000, actuator.coil.pulse_us)
 
 
 def one_gate(**options: object) -> Machine:
@@ -74,7 +80,9 @@ def test_a_shared_reverser_turns_without_load() -> None:
     machine = one_gate(kind=DriveKind.SHARED_REVERSER)
     (actuator,) = machine.actuators
     glyph = Glyph("x", "hand", "numeral", ("slate",))
-    use = frame_use(machine, Frame((glyph,)), [(actuator, THROWN), (actuator, REST)])
+    pulses = [pulse(actuator, THROWN, 0), pulse(actuator, REST, 300)]
+    moves = [(actuator, THROWN), (actuator, REST)]
+    use = frame_use(machine, Frame((glyph,)), moves, pulses)
     totals = tally(machine, each_second(use), HOUR_US)
     parts = {part.part: part for part in wear(machine, totals)}
     assert parts["relay of drop"].operations == 7_200
@@ -87,11 +95,15 @@ def test_a_shared_reverser_turns_without_load() -> None:
 def test_a_reverser_stays_turned_between_pulses_of_one_polarity() -> None:
     machine = board([grid_of(2, 2)], kind=DriveKind.SHARED_REVERSER)
     first, second = machine.actuators[:2]
-    order = [(first, REST), (second, REST), (first, THROWN), (first, REST)]
-    use = frame_use(machine, Frame(()), order)
     reverser = first.drive.reverser
     assert reverser is not None
-    assert use.turns == {reverser: 2}
+    at_once = [pulse(first, REST, 100), pulse(second, REST, 120)]
+    later = [pulse(first, THROWN, 400), pulse(first, REST, 700)]
+    assert frame_use(machine, Frame(()), [], at_once).turns == {reverser: 1}
+    assert frame_use(machine, Frame(()), [], [*at_once, *later]).turns == {reverser: 2}
+    # Far apart, it falls back in between.
+    apart = [pulse(first, REST, 100), pulse(second, REST, 600)]
+    assert frame_use(machine, Frame(()), [], apart).turns == {reverser: 2}
 
 
 def test_a_part_at_rest_never_fails() -> None:
@@ -104,7 +116,7 @@ def test_cells_draw_when_their_metering_gate_is_thrown() -> None:
     machine = board([grid_of(2, 2)])
     drops = [actuator for actuator in machine.actuators if actuator.name.startswith("drop")]
     glyph = Glyph("x", "hand", "numeral", ("slate", "chalk", "chalk", "slate"))
-    use = frame_use(machine, Frame((glyph,)), [(drops[1], THROWN), (drops[1], REST)])
+    use = frame_use(machine, Frame((glyph,)), [(drops[1], THROWN), (drops[1], REST)], [])
     (draw,) = use.draws
     assert draw.kinds == (None, "chalk", None, "slate")
     assert use.forward == {drops[1].index: 1}

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import NamedTuple
 
-from seqc.machine.electrics import Drive, DriveKind, ceil_div
+from seqc.machine.electrics import ceil_div
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Cell, Position
 from seqc.machine.wiring import Actuator
+from seqc.schedule.encode import encode
+from seqc.schedule.pulses import Pulse
 
-Pulse = tuple[Actuator, Position]
+Move = tuple[Actuator, Position]
 
 
 class Magazine(NamedTuple):
@@ -88,29 +91,36 @@ class Run:
         return list(seen.items())
 
 
-def frame_use(machine: Machine, frame: Frame, pulses: Iterable[Pulse]) -> FrameUse:
-    """What a frame takes whose pulses, in order of time, are these.
+def frame_use(
+    machine: Machine, frame: Frame, moves: Iterable[Move], pulses: Sequence[Pulse]
+) -> FrameUse:
+    """What a frame takes that is loaded and shown by these moves.
 
-    A cell draws an item when its metering gate is thrown. A shared reverser stays turned between
-    pulses of the same polarity.
+    A cell draws an item when its metering gate is thrown. `pulses` are those of the tick that
+    changes to the frame, which tell how often shared reversers are turned.
     """
     forward: Counter[int] = Counter()
     reverse: Counter[int] = Counter()
-    turned: dict[int, Position] = {}
-    turns: Counter[int] = Counter()
-    for actuator, position in pulses:
+    for actuator, position in moves:
         (forward if position is Position.THROWN else reverse)[actuator.index] += 1
-        reverser = _reverser(actuator.drive)
-        if reverser is not None:
-            before = turned.get(reverser, Position.THROWN)
-            turns[reverser] += before is Position.THROWN and position is Position.REST
-            turned[reverser] = position
     draws = tuple(_draw(machine, glyph, forward) for glyph in frame)
-    return FrameUse(forward, reverse, tuple(draw for draw in draws if any(draw.kinds)), +turns)
+    drawing = tuple(draw for draw in draws if any(draw.kinds))
+    return FrameUse(forward, reverse, drawing, _turns(machine, pulses))
 
 
-def _reverser(drive: Drive) -> int | None:
-    return drive.reverser if drive.kind is DriveKind.SHARED_REVERSER else None
+def _turns(machine: Machine, pulses: Sequence[Pulse]) -> dict[int, int]:
+    """How often the output of each shared reverser becomes active in the words of the pulses."""
+    drives = (pulse.actuator.drive for pulse in pulses)
+    reversers = sorted({drive.reverser for drive in drives if drive.reverser is not None})
+    if not reversers:
+        return {}
+    idle = machine.idle_word
+    active = [idle, *(word for _, word in encode(machine, pulses))]
+    risen = [(before ^ idle, after ^ idle) for before, after in pairwise(active)]
+    return {
+        output: sum(~before & after & 1 << output != 0 for before, after in risen)
+        for output in reversers
+    }
 
 
 def _draw(machine: Machine, glyph: Glyph, thrown: Mapping[int, int]) -> Draw:

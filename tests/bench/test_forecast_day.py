@@ -41,8 +41,8 @@ def day(machine: Machine, fonts: list[Font]) -> Run:
         if changed not in known:
             names = {glyph.grid for glyph in changed}
             moved = [actuator for actuator in machine.actuators if actuator.grid.name in names]
-            pulses = [(a, position) for a in moved for position in Position]
-            known[changed] = frame_use(machine, changed, pulses)
+            moves = [(actuator, position) for actuator in moved for position in Position]
+            known[changed] = frame_use(machine, changed, moves, ())
         uses.append(known[changed])
         before = frame
     return Run(tuple(uses), 1_000_000, 0)

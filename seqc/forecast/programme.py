@@ -1,0 +1,100 @@
+"""From a programme as it is planned and timed to the run that is forecast."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import Protocol
+
+from seqc.forecast.usage import FrameUse, Move, Run, frame_use
+from seqc.machine.glyphs import Frame, Glyph
+from seqc.machine.model import Machine
+from seqc.machine.parts import Position
+from seqc.machine.wiring import Actuator
+from seqc.schedule.pulses import supply_profile
+from seqc.schedule.timing import ProgrammeTiming
+
+
+class _Step(Protocol):
+    """A pass: selectors to set, then metering gates to cycle."""
+
+    @property
+    def set(self) -> Sequence[Move]: ...
+    @property
+    def operate(self) -> Sequence[Actuator]: ...
+
+
+class _Part(Protocol):
+    """The plan of one grid."""
+
+    @property
+    def glyph(self) -> Glyph: ...
+    @property
+    def passes(self) -> Sequence[_Step]: ...
+    @property
+    def dumps(self) -> Sequence[Sequence[Actuator]]: ...
+    @property
+    def transfers(self) -> Sequence[Sequence[Actuator]]: ...
+
+
+class _Plan(Protocol):
+    """The plan of one frame."""
+
+    @property
+    def frame(self) -> Frame: ...
+    @property
+    def grids(self) -> Sequence[_Part]: ...
+
+
+def run_of(machine: Machine, timing: ProgrammeTiming) -> Run:
+    """The frames of a programme, its first reload at the end of the cycle."""
+    plans: list[_Plan] = list(timing.plan.plans)
+    repeat_from = None
+    if timing.plan.again is not None:
+        plans.append(timing.plan.again)
+        repeat_from = 1
+    return Run(tuple(_uses(machine, plans, timing)), timing.beat_us, repeat_from)
+
+
+def _uses(machine: Machine, plans: Sequence[_Plan], timing: ProgrammeTiming) -> Iterator[FrameUse]:
+    """The use of each frame; frames that show the same by the same pulses share one."""
+    known: dict[object, FrameUse] = {}
+    for number, plan in enumerate(plans):
+        again = timing.repeat_from or 0
+        tick = timing.ticks[number if number < len(timing.ticks) else again]
+        moving = [part for part in plan.grids if part.passes or part.dumps or part.transfers]
+        moves = tuple(move for part in moving for move in _moves(part))
+        key = (id(tick), moves, tuple(id(part.glyph) for part in moving))
+        if key not in known:
+            frame = Frame(tuple(part.glyph for part in moving))
+            known[key] = frame_use(machine, frame, moves, tick.pulses)
+        yield known[key]
+
+
+def _moves(part: _Part) -> Iterator[Move]:
+    for step in part.passes:
+        yield from step.set
+        yield from _cycles(step.operate)
+    for stage in (*part.dumps, *part.transfers):
+        yield from _cycles(stage)
+
+
+def _cycles(gates: Sequence[Actuator]) -> Iterator[Move]:
+    for gate in gates:
+        yield gate, Position.THROWN
+        yield gate, Position.REST
+
+
+def peaks_of(timing: ProgrammeTiming) -> dict[str, int]:
+    """The largest sum of coil currents at one instant of any tick, by the name of the supply.
+
+    Taken over two ticks that follow each other, since a pulse may outlast its tick.
+    """
+    peaks: dict[str, int] = {}
+    following = pairwise((*timing.ticks, *timing.ticks[:1]))
+    for one, two in {(id(one), id(two)): (one, two) for one, two in following}.values():
+        pulses = (*one.pulses, *(pulse.later(timing.beat_us) for pulse in two.pulses))
+        for supply, profile in supply_profile(pulses).items():
+            highest = max((current for _, current in profile), default=0)
+            peaks[supply] = max(peaks.get(supply, 0), highest)
+    return peaks
