@@ -19,6 +19,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seqc.codegen import read_back, render, targets
+from seqc.codegen.checks import rest_us
 from seqc.codegen.names import identifiers, note, plain, spreadsheet
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, StepTable, TableSet
@@ -66,7 +67,7 @@ def hostile_set(layout: Layout) -> tuple[Machine, TableSet]:
 @st.composite
 def table_sets(draw: st.DrawFn) -> tuple[Machine, TableSet]:
     """Any machine of one or two buses with any names, times and words."""
-    bits = draw(st.lists(st.integers(1, 20), min_size=1, max_size=2))
+    bits = draw(st.lists(st.integers(1, 14), min_size=1, max_size=2))
     machine = machine_of(*bits, low=draw(st.booleans()), name=draw(st.text(max_size=8)))
     layout = draw(st.sampled_from(Layout))
     names = draw(st.lists(st.text(max_size=6), min_size=2, max_size=7, unique=True))
@@ -123,8 +124,8 @@ def test_hostile_names_compile_and_run(tmp_path: Path, layout: Layout) -> None:
     heard = player.play(["home", "play 0 99", "show 0", "play 0 99", "seen"])
     assert heard.answer("seen") == [[0]]
     assert list(heard.edges[1:]) == [
-        *edges_of(tables.home),
-        *edges_of(tables.tables[0], tables.home.length_us),
+        *edges_of(tables.home, rest_us(machine)),
+        *edges_of(tables.tables[0], rest_us(machine) + tables.home.length_us),
     ]
 
 

@@ -14,8 +14,7 @@ from firmware.host import Edge, changes, edges_of, needs, target
 from vcdvcd import VCDVCD  # type: ignore[import-untyped]
 
 from seqc.codegen import render
-from seqc.codegen.checks import forbidden_pairs
-from seqc.codegen.packing import pack
+from seqc.codegen.rendering import build_of
 from seqc.machine.findings import InputError
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, StepTable, TableSet
@@ -161,7 +160,7 @@ def test_outputs_are_inactive_before_they_are_driven(chained: Controller) -> Non
 
 
 def test_commands_are_answered_with_what_was_done_and_the_checksum(chained: Controller) -> None:
-    checksum = f"{pack_of(CHAIN, numerals(CHAIN, clear=True)):04X}"
+    checksum = f"{checksum_of(CHAIN, numerals(CHAIN, clear=True)):04X}"
     script = ["for 5000", "send status", "for 300000", "send status", "send show 3", "send show 4"]
     script += ["for 700000", "send status", "send show 10", "send show", "send show 1x"]
     script += ["send shown 1", "send show 99999999999", "send stop", "send show 1", "send home"]
@@ -182,9 +181,9 @@ def test_commands_are_answered_with_what_was_done_and_the_checksum(chained: Cont
     ]
 
 
-def pack_of(machine: Machine, tables: TableSet) -> int:
+def checksum_of(machine: Machine, tables: TableSet) -> int:
     """The checksum of the tables."""
-    return pack(tables, forbidden_pairs(machine)).checksum
+    return build_of(AVR, machine, tables).image.checksum
 
 
 def test_a_programme_is_driven_over_the_line(emulator: Path, tmp_path: Path) -> None:
@@ -210,7 +209,7 @@ def test_a_programme_is_driven_over_the_line(emulator: Path, tmp_path: Path) -> 
 def test_sizes_are_within_their_limits(emulator: Path, tmp_path: Path) -> None:
     for name, tables in (("glyphs", numerals(CHAIN)), ("programme", programme(CHAIN))):
         built = controller(emulator, tmp_path / name, AVR, CHAIN, tables, serial=False)
-        image = pack(tables, [(2 * n, 2 * n + 1) for n in range(12)])
+        image = build_of(AVR, CHAIN, tables).image
         flash, ram = built.size()
         player = flash - len(image.data) - image.shape.word
         print(f"\n{name}: player {player} bytes of flash, {ram} of RAM, tables {len(image.data)}")
@@ -299,7 +298,7 @@ def test_a_stalled_main_loop_ends_in_a_reset_and_home(chained: Controller, stall
 def test_a_corrupted_byte_of_the_tables_leaves_every_output_inactive(chained: Controller) -> None:
     chance = random.Random(7)
     first = chained.address("seqc_image")
-    size = len(pack(numerals(CHAIN, clear=True), [(2 * n, 2 * n + 1) for n in range(12)]).data)
+    size = len(build_of(AVR, CHAIN, numerals(CHAIN, clear=True)).image.data)
     count = 40
     for _ in range(count):
         flip = f"flip {first + chance.randrange(size)} {chance.randrange(8)}"

@@ -8,6 +8,7 @@ import pytest
 from firmware.handmade import machine_of, table_set
 from firmware.host import State, edges_of, needs, player_for
 
+from seqc.codegen.checks import rest_us
 from seqc.machine.steptable import Layout, TableSet
 
 WIDTHS = [(1,), (2,), (7,), (8,), (9,), (17,), (24,), (33,), (64,), (70,), (3, 5), (20, 30, 20)]
@@ -37,7 +38,7 @@ def test_player_makes_the_edges_of_its_tables(
     tables = table_set(machine, layout)
     heard = player_for(tmp_path, machine, tables).play(script(tables))
     expected = [(START_US, machine.idle_word)]
-    start_us = START_US
+    start_us = START_US + rest_us(machine)
     for table in tables:
         expected += edges_of(table, start_us)
         start_us += table.length_us

@@ -12,6 +12,7 @@ from firmware.handmade import SLACK_US, frame, machine_of, table, table_set
 from firmware.host import HostPlayer, State, changes, compiled, edges_of, needs, player_for, target
 
 from seqc.codegen import render
+from seqc.codegen.checks import rest_us
 from seqc.machine.findings import InputError
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, Step, StepTable, TableSet
@@ -20,6 +21,7 @@ pytestmark = needs("gcc")
 
 MACHINE = machine_of(8, low=True)
 IDLE = MACHINE.idle_word
+REST_US = rest_us(MACHINE)
 CADENCE_US = 1_000_000
 SPARE_US = 300_000
 
@@ -70,7 +72,7 @@ def test_nothing_is_active_before_home_and_home_comes_first(shower: HostPlayer) 
         ["state", "show 0", "poll 5", "at 9", "home", "show 1", "play 0 99", "state"]
     )
     assert heard.edges[0] == (9, IDLE)
-    assert list(heard.edges[1:]) == edges_of(glyphs().home, 9)
+    assert list(heard.edges[1:]) == edges_of(glyphs().home, 9 + REST_US)
     assert heard.answer("done") == [[0], [0]]
     assert heard.states == [State.OFF, State.READY]
 
@@ -80,8 +82,8 @@ def test_the_clock_may_wrap_at_any_step(shower: HostPlayer) -> None:
     for begin in range(2**32 - 130_000, 2**32, 10_000):
         heard = shower.play([f"at {begin}", "home", "play 0 99", "show 2", "play 0 99"])
         run = [
-            *edges_of(tables.home, begin),
-            *edges_of(tables.tables[2], begin + tables.home.length_us),
+            *edges_of(tables.home, begin + REST_US),
+            *edges_of(tables.tables[2], begin + REST_US + tables.home.length_us),
         ]
         assert list(heard.edges[1:]) == [(at % 2**32, word) for at, word in run]
 
@@ -89,7 +91,7 @@ def test_the_clock_may_wrap_at_any_step(shower: HostPlayer) -> None:
 @pytest.mark.parametrize("every_us", [1, 100, 1_000, 1_700, 9_999])
 def test_late_polls_shorten_nothing(shower: HostPlayer, every_us: int) -> None:
     heard = shower.play(
-        ["home", f"until 200000 {every_us}", "state", "show 0", f"until 400000 {every_us}", "state"]
+        ["home", f"until 300000 {every_us}", "state", "show 0", f"until 600000 {every_us}", "state"]
     )
     tables = glyphs()
     planned = [word for table in (tables.home, tables.tables[0]) for word in table.steps]
@@ -104,7 +106,7 @@ def test_late_polls_shorten_nothing(shower: HostPlayer, every_us: int) -> None:
 def test_a_pulse_held_too_long_is_cut_at_the_next_poll_and_home_is_needed(
     shower: HostPlayer,
 ) -> None:
-    begin = glyphs().home.length_us + 5_000
+    begin = REST_US + glyphs().home.length_us + 5_000
     start = ["home", "play 0 99", "show 0", f"poll {begin - 5_000}", f"poll {begin}"]
     allowed = shower.play([*start, f"poll {begin + 40_000 + SLACK_US}", "state"])
     assert allowed.edges[-1] == (begin + 40_000 + SLACK_US, IDLE)
@@ -128,7 +130,7 @@ def test_a_pulse_held_too_long_is_cut_at_the_next_poll_and_home_is_needed(
 
 @pytest.mark.parametrize("stall_us", [10**6, 2**31 - 1, 2**31 + 1, 2**32 - 200_000])
 def test_a_long_stall_with_an_output_active_is_a_fault(shower: HostPlayer, stall_us: int) -> None:
-    begin = glyphs().home.length_us + 5_000
+    begin = REST_US + glyphs().home.length_us + 5_000
     heard = shower.play(
         [
             "home",
@@ -157,7 +159,7 @@ def test_lateness_adds_up_only_while_an_output_is_active(tmp_path: Path) -> None
 
 
 def test_stop_makes_the_outputs_inactive_at_once(shower: HostPlayer) -> None:
-    begin = glyphs().home.length_us
+    begin = REST_US + glyphs().home.length_us
     heard = shower.play(
         [
             "home",
@@ -203,7 +205,7 @@ def test_a_frame_is_not_taken_while_another_runs_or_where_there_is_none(shower: 
 
 def test_a_programme_keeps_its_cadence_under_late_polls(runner: HostPlayer) -> None:
     tables = programme()
-    heard = runner.play(["home", "until 200000 700", "run", "until 8000000 700", "state"])
+    heard = runner.play(["home", "until 300000 700", "run", "until 8000000 700", "state"])
     lit = [at for at, word in changes(list(heard.edges)) if word == IDLE ^ 1]
     start = lit[0]
     assert len(lit) == 8
@@ -232,7 +234,7 @@ def test_a_programme_repeats_from_its_table(runner: HostPlayer) -> None:
     order = [*tables.tables, *tables.tables[1:], tables.tables[1]]
     expected = []
     for rank, one in enumerate(order):
-        expected += edges_of(one, tables.home.length_us + rank * CADENCE_US)
+        expected += edges_of(one, REST_US + tables.home.length_us + rank * CADENCE_US)
     assert list(heard.edges[1 + len(tables.home.steps) :]) == expected
 
 
@@ -245,7 +247,7 @@ def test_a_programme_that_does_not_repeat_ends_ready(tmp_path: Path) -> None:
 
 def test_a_pause_waits_between_two_frames(runner: HostPlayer) -> None:
     tables = programme()
-    begin = tables.home.length_us
+    begin = REST_US + tables.home.length_us
     heard = runner.play(
         [
             "home",
@@ -277,7 +279,7 @@ def test_what_was_left_waiting_is_cleared_before_the_first_frame_only(tmp_path: 
         ["home", "play 0 99", "show 0", "play 0 99", "show 1", "play 0 99", "state"]
     )
     expected = []
-    start = 0
+    start = REST_US
     for one in (tables.home, tables.clear, tables.tables[0], tables.tables[1]):
         expected += edges_of(one, start)
         start += one.length_us
@@ -290,8 +292,11 @@ def test_a_programme_begins_with_the_clear_table(tmp_path: Path) -> None:
     assert tables.clear
     player = player_for(tmp_path, MACHINE, tables)
     heard = player.play(["home", "play 0 99", "run", "play 0 12"])
-    expected = [*edges_of(tables.home), *edges_of(tables.clear, tables.home.length_us)]
-    start = tables.home.length_us + tables.clear.length_us
+    expected = [
+        *edges_of(tables.home, REST_US),
+        *edges_of(tables.clear, REST_US + tables.home.length_us),
+    ]
+    start = REST_US + tables.home.length_us + tables.clear.length_us
     for rank in range(2):
         expected += edges_of(tables.tables[rank], start + rank * CADENCE_US)
     assert list(heard.edges[1:]) == expected[: len(heard.edges) - 1]
@@ -356,7 +361,7 @@ def test_a_forbidden_word_never_reaches_the_outputs(
     monkeypatch.setattr("seqc.codegen.rendering.check", lambda *_: None)
     player = player_for(tmp_path, MACHINE, replace(glyphs(), tables=(both,)))
     heard = player.play(["home", "play 0 99", "show 0", "play 0 99", "state"])
-    begin = glyphs().home.length_us
+    begin = REST_US + glyphs().home.length_us
     assert heard.edges[-2:] == ((begin, IDLE ^ 1), (begin, IDLE)), "seen before its time comes"
     assert heard.states == [State.FAULT]
 
@@ -366,7 +371,7 @@ def test_a_pulse_that_spans_two_tables_is_neither_cut_nor_paused_in(tmp_path: Pa
     second = StepTable("b", (Step(0, IDLE ^ 1), Step(30_000, IDLE)), 100_000, frame("1"))
     tables = replace(programme(), tables=(first, second), repeat_from=0, spare_us=50_000)
     player = player_for(tmp_path, MACHINE, tables)
-    begin = tables.home.length_us
+    begin = REST_US + tables.home.length_us
     script = ["home", "play 0 99", "run", f"poll {begin + 15_000}", "pause", "play 0 99", "state"]
     heard = player.play(script)
     late = begin + 15_000

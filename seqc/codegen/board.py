@@ -61,6 +61,11 @@ class Chain:
         return (self.bits + 7) // 8
 
     @property
+    def aligned(self) -> bool:
+        """Whether each register has a byte of the word to itself."""
+        return self.first % 8 == 0
+
+    @property
     def bytes(self) -> Iterator[str]:
         """The byte for each register, the first one first, as an expression of the word in C."""
         for rank in range(self.length):

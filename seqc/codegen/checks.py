@@ -19,6 +19,15 @@ def forbidden_pairs(machine: Machine) -> tuple[tuple[int, int], ...]:
     return tuple((a.outputs[0], a.outputs[1]) for a in machine.actuators if len(a.outputs) == 2)
 
 
+def rest_us(machine: Machine) -> int:
+    """How long all outputs must be inactive before home, whatever was active before a reset.
+
+    Every contact has opened, every current has decayed and every coil has recovered by then.
+    """
+    gaps = (a.drive.lag_us + a.drive.gap_us(a.coil) for a in machine.actuators)
+    return max(gaps, default=0)
+
+
 def check(table_set: TableSet, pairs: Sequence[tuple[int, int]]) -> None:
     """Raise InputError where a table set is too large for a controller or would harm a coil.
 

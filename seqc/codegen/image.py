@@ -17,7 +17,7 @@ from seqc.machine.steptable import Layout, Step, StepTable
 
 MAGIC = b"SQ"
 VERSION = 1
-HEAD = struct.Struct("<2s10BHIIIHHHII")
+HEAD = struct.Struct("<2s10BHIIIIHHHII")
 NO_REPEAT = 0xFFFF
 ANY_FRAME = -1
 LAYOUTS = tuple(Layout)
@@ -78,7 +78,7 @@ class Image:
 
     `records` are pairs of hold in units and word; `order` numbers the record of each step, and is
     empty where `shape.index` is 0. `starts` are the first steps of home, the clear table if there
-    is one, every table, and the end. `frames` has for each table what it shows and what it must
+    is one, every table, and the end. `rest_us` is how long the outputs are inactive before home. `frames` has for each table what it shows and what it must
     come after, where the layout needs it.
     """
 
@@ -88,6 +88,7 @@ class Image:
     unit_us: int
     slack_us: int
     spare_us: int
+    rest_us: int
     idle_word: int
     repeat_from: int | None
     clear: bool
@@ -171,6 +172,7 @@ class Image:
             self.unit_us,
             self.slack_us,
             self.spare_us,
+            self.rest_us,
             self.tables,
             NO_REPEAT if self.repeat_from is None else self.repeat_from,
             len(self.pairs),
@@ -191,7 +193,7 @@ def parse(data: bytes) -> Image:
         raise ValueError("the checksum of the image is wrong")
     head = HEAD.unpack_from(data)
     _, _, layout, *sizes, clear, _ = head[:11]
-    width, unit, slack, spare, tables, repeat, pairs, records, order = head[11:]
+    width, unit, slack, spare, rest, tables, repeat, pairs, records, order = head[11:]
     shape = Shape(*sizes)
     cursor = _Cursor(data, HEAD.size)
     idle_word = cursor.number(shape.word)
@@ -208,6 +210,7 @@ def parse(data: bytes) -> Image:
         unit,
         slack,
         spare,
+        rest,
         idle_word,
         None if repeat == NO_REPEAT else repeat,
         bool(clear),

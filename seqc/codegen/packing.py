@@ -9,13 +9,14 @@ from seqc.codegen.image import ANY_FRAME, Frame, Image, Run, Shape
 from seqc.machine.steptable import Layout, TableSet
 
 
-def pack(table_set: TableSet, pairs: Sequence[tuple[int, int]]) -> Image:
+def pack(table_set: TableSet, pairs: Sequence[tuple[int, int]], rest_us: int = 0) -> Image:
     """The smallest of the images with records shared and not shared.
 
-    `pairs` are the outputs that must never be active together. The table set has been checked.
+    `pairs` are the outputs that must never be active together, `rest_us` how long all outputs are
+    inactive before home. The table set has been checked.
     """
     return min(
-        (_packed(table_set, tuple(pairs), shared) for shared in (False, True)),
+        (_packed(table_set, tuple(pairs), rest_us, shared) for shared in (False, True)),
         key=lambda image: len(image.data),
     )
 
@@ -35,7 +36,9 @@ def chosen_by_frame(table_set: TableSet) -> bool:
     return ordered or len(shown) < len(table_set.tables)
 
 
-def _packed(table_set: TableSet, pairs: tuple[tuple[int, int], ...], shared: bool) -> Image:
+def _packed(
+    table_set: TableSet, pairs: tuple[tuple[int, int], ...], rest_us: int, shared: bool
+) -> Image:
     runs = [Run.of(table) for table in table_set]
     unit_us = math.gcd(*(hold for run in runs for hold, _ in run.steps)) or 1
     steps = [(hold // unit_us, word) for run in runs for hold, word in run.steps]
@@ -60,6 +63,7 @@ def _packed(table_set: TableSet, pairs: tuple[tuple[int, int], ...], shared: boo
         unit_us=unit_us,
         slack_us=table_set.slack_us,
         spare_us=table_set.spare_us,
+        rest_us=rest_us,
         idle_word=table_set.idle_word,
         repeat_from=table_set.repeat_from,
         clear=table_set.clear is not None,

@@ -8,7 +8,7 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 from typing import TYPE_CHECKING
 
-from seqc.codegen.checks import check, forbidden_pairs
+from seqc.codegen.checks import check, forbidden_pairs, rest_us
 from seqc.codegen.names import note
 from seqc.codegen.packing import pack
 from seqc.codegen.target import COMMON, Target
@@ -27,7 +27,7 @@ def build_of(target: Target, machine: Machine, table_set: TableSet) -> Build:
     """The build that the templates of a target see; raises InputError as `check` does."""
     pairs = forbidden_pairs(machine)
     check(table_set, pairs)
-    return Build(target, machine, table_set, pack(table_set, pairs))
+    return Build(target, machine, table_set, pack(table_set, pairs, rest_us(machine)))
 
 
 def render(target: Target, machine: Machine, table_set: TableSet) -> dict[str, str]:

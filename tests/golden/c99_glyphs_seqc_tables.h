@@ -9,19 +9,19 @@
 
 #include <stdint.h>
 
-#define SEQC_IMAGE_BYTES 71U /* bytes of the image */
+#define SEQC_IMAGE_BYTES 75U /* bytes of the image */
 #define SEQC_WORD_BYTES 1U /* bytes of an output word */
 #define SEQC_TIME_BYTES 1U /* bytes of a time */
 #define SEQC_INDEX_BYTES 0U /* bytes of a record's number; 0: a record a step */
 #define SEQC_START_BYTES 1U /* bytes of a step's number */
 #define SEQC_PAIR_BYTES 1U /* bytes of an output's number */
 #define SEQC_FRAME_BYTES 0U /* bytes of a frame's number; 0: a table a frame */
-#define SEQC_IDLE_AT 40U /* where the idle word starts */
-#define SEQC_PAIRS_AT 41U /* where the forbidden pairs start */
-#define SEQC_STARTS_AT 47U /* where the first steps of the tables start */
-#define SEQC_FRAMES_AT 51U /* where the frames of the tables start */
-#define SEQC_RECORDS_AT 51U /* where the records start */
-#define SEQC_ORDER_AT 69U /* where the order of the records starts */
+#define SEQC_IDLE_AT 44U /* where the idle word starts */
+#define SEQC_PAIRS_AT 45U /* where the forbidden pairs start */
+#define SEQC_STARTS_AT 51U /* where the first steps of the tables start */
+#define SEQC_FRAMES_AT 55U /* where the frames of the tables start */
+#define SEQC_RECORDS_AT 55U /* where the records start */
+#define SEQC_ORDER_AT 73U /* where the order of the records starts */
 #define SEQC_PAIRS 3U /* pairs of outputs never active together */
 #define SEQC_TABLES 2U /* tables, home and clear not counted */
 #define SEQC_FRAMES 2U /* frames that can be asked for */
@@ -31,6 +31,7 @@
 #define SEQC_REPEAT_FROM 0U /* the table after the last */
 #define SEQC_UNIT_US 5000U /* microseconds of one unit of time */
 #define SEQC_SLACK_US 20000U /* how late a pulse may end */
+#define SEQC_REST_US 66000UL /* how long all outputs are inactive before home */
 #define SEQC_SPARE_US 0U /* how much of a tick lateness may take */
 
 /* A place in the image, or the number of a step. */
@@ -46,6 +47,7 @@ enum seqc_frames {
 
 #define SEQC_FLASH
 #define SEQC_BYTE(array, at) ((array)[at])
+#define SEQC_ALIVE() ((void)0)
 
 /* The levels at which no output is active; kept apart, so that they hold if the image does not. */
 static const uint8_t seqc_idle[SEQC_WORD_BYTES] SEQC_FLASH = {
@@ -56,8 +58,8 @@ static const uint8_t seqc_image[SEQC_IMAGE_BYTES] SEQC_FLASH = {
     /* head */
     0x53, 0x51, 0x01, 0x00, 0x01, 0x01, 0x00, 0x01, 0x01, 0x00, 0x00, 0x00,
     0x06, 0x00, 0x88, 0x13, 0x00, 0x00, 0x20, 0x4E, 0x00, 0x00, 0x00, 0x00,
-    0x00, 0x00, 0x02, 0x00, 0xFF, 0xFF, 0x03, 0x00, 0x09, 0x00, 0x00, 0x00,
-    0x00, 0x00, 0x00, 0x00,
+    0x00, 0x00, 0xD0, 0x01, 0x01, 0x00, 0x02, 0x00, 0xFF, 0xFF, 0x03, 0x00,
+    0x09, 0x00, 0x00, 0x00, 0x00, 0x00, 0x00, 0x00,
     /* idle */
     0x3F,
     /* pairs */
@@ -68,7 +70,7 @@ static const uint8_t seqc_image[SEQC_IMAGE_BYTES] SEQC_FLASH = {
     0x01, 0x3F, 0x08, 0x3D, 0x08, 0x3F, 0x01, 0x3F, 0x08, 0x3B, 0x08, 0x3F,
     0x01, 0x3F, 0x08, 0x2F, 0x08, 0x3F,
     /* checksum */
-    0x7F, 0x26
+    0xEA, 0x7B
 };
 
 #endif
