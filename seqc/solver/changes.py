@@ -37,26 +37,37 @@ class Ties:
                     found[second] = first
         return tuple(_root(found, cell) for cell in range(len(found)))
 
+    @cached_property
+    def every(self) -> frozenset[int]:
+        """All sets."""
+        return frozenset(self.set_of)
+
+    @cached_property
+    def _stages(self) -> dict[tuple[tuple[str, ...], frozenset[int]], Stages]:
+        return {}
+
     def changed(self, glyph: Glyph, shown: Glyph | None) -> frozenset[int]:
         """The sets that must move so that the glyph takes the place of the one that is shown."""
         if shown is None:
-            return frozenset(self.set_of)
+            return self.every
         pairs = zip(self.set_of, glyph.kinds, shown.kinds, strict=True)
         return frozenset(tied for tied, new, old in pairs if new != old)
 
-    def moved(self, gate: Gate, sets: frozenset[int]) -> tuple[Actuator, ...]:
-        """The actuators of a gate that move with these sets."""
+    def stages(self, gates: tuple[Gate, ...], sets: frozenset[int]) -> Stages:
+        """The actuators that move, gate by gate from the top, without gates at rest."""
+        key = (tuple(gate.name for gate in gates), sets)
+        if key not in self._stages:
+            moved = (self._moved(gate, sets) for gate in gates)
+            self._stages[key] = tuple(stage for stage in moved if stage)
+        return self._stages[key]
+
+    def _moved(self, gate: Gate, sets: frozenset[int]) -> tuple[Actuator, ...]:
         grid = self.lane.grid
         return tuple(
             actuator
             for actuator in self.machine.actuators_of(gate, grid)
             if self.set_of[grid.index_of[actuator.cells[0]]] in sets
         )
-
-    def stages(self, gates: tuple[Gate, ...], sets: frozenset[int]) -> Stages:
-        """The actuators that move, gate by gate from the top, without gates at rest."""
-        moved = (self.moved(gate, sets) for gate in gates)
-        return tuple(stage for stage in moved if stage)
 
 
 def _root(found: list[int], cell: int) -> int:

@@ -10,7 +10,7 @@ from seqc.solver.positions import Positions
 from seqc.solver.reduction import Component
 from seqc.solver.spanning import spanning_bound
 from seqc.solver.tour import short_way
-from seqc.solver.ways import Ways, apart, both, pulses_to
+from seqc.solver.ways import Ways, apart, both, pulses_to, steps_between
 
 
 def estimated_order(component: Component, count: int) -> Order:
@@ -33,9 +33,11 @@ def estimated_order(component: Component, count: int) -> Order:
 
 def _steps(classes: Sequence[Ways], start: Positions) -> list[list[int]]:
     """Pulses between any two classes at least; the start comes first."""
-    between = [[apart(a, b) for b in classes] for a in classes]
     first = [pulses_to(start, ways) for ways in classes]
-    return [[0, *first], *([far, *row] for far, row in zip(first, between, strict=True))]
+    return [
+        [0, *first],
+        *([far, *row] for far, row in zip(first, steps_between(classes), strict=True)),
+    ]
 
 
 def _last(classes: Sequence[Ways], end: Positions, free: bool) -> list[int | None]:

@@ -8,7 +8,7 @@ from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.machine.wiring import Actuator
 from seqc.solver.conflicts import Unreachable, find_conflicts
-from seqc.solver.loading import LoadPass, best_loading
+from seqc.solver.loading import Loading, LoadPass, best_loading
 from seqc.solver.needs import LaneNeeds, needs_of
 from seqc.solver.order import EndError
 from seqc.solver.plan import PULSES_PER_CYCLE, FramePlan, GridPlan, Pass
@@ -64,11 +64,17 @@ def plan_glyph(
 
     Raises EndError where the end can't be met.
     """
-    ties = lane.ties
-    sets = ties.changed(glyph, shown)
+    sets = lane.ties.changed(glyph, shown)
     loading = best_loading(changed_needs(lane, glyph, sets), start, end)
-    dumps = ties.stages(lane.lane.dumps, sets)
-    transfers = ties.stages(lane.lane.transfers, sets)
+    return grid_plan(lane, glyph, sets, loading, start)
+
+
+def grid_plan(
+    lane: LaneNeeds, glyph: Glyph, sets: frozenset[int], loading: Loading, start: Positions
+) -> GridPlan:
+    """The plan that loads these sets of cells in these passes and then moves them."""
+    dumps = lane.ties.stages(lane.lane.dumps, sets)
+    transfers = lane.ties.stages(lane.lane.transfers, sets)
     cycles = sum(len(step.operated) for step in loading.passes)
     cycles += sum(len(stage) for stage in (*dumps, *transfers))
     return GridPlan(
@@ -83,11 +89,11 @@ def plan_glyph(
     )
 
 
-def changed_needs(lane: LaneNeeds, glyph: Glyph, sets: frozenset[int]) -> dict[Actuator, Ways]:
-    """What each metering group needs that is loaded for these sets of cells."""
+def changed_needs(lane: LaneNeeds, glyph: Glyph, sets: frozenset[int]) -> dict[int, Ways]:
+    """What each metering actuator needs, by index, that is loaded for these sets of cells."""
     set_of = lane.ties.set_of
     return {
-        group.actuator: lane.need(group, glyph.kinds).ways
+        group.actuator.index: lane.need(group, glyph.kinds).ways
         for group in lane.groups
         if set_of[group.cells[0]] in sets
     }
@@ -99,4 +105,4 @@ def _pass(step: LoadPass, actuators: tuple[Actuator, ...]) -> Pass:
         for index in bits(step.pulsed)
         if (position := step.positions.of(index)) is not None
     )
-    return Pass(moved, step.operated)
+    return Pass(moved, tuple(actuators[index] for index in step.operated))

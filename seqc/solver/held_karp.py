@@ -8,9 +8,11 @@ way from i through S without i.
 from __future__ import annotations
 
 import itertools
+import sys
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
     import numpy as np
@@ -18,75 +20,131 @@ if TYPE_CHECKING:
 
 MOST_STOPS = 16
 FEW_STOPS = 8
+VERY_FEW_STOPS = 5
 FAR = 1 << 30
 
-Rows = Sequence[Sequence[int]]
-"""`rows[j][S]`: the length of the shortest way from stop j through the bit set S."""
+Steps = Sequence[Sequence[int]]
 
 
-def shortest_ways(steps: Sequence[Sequence[int]], last: Sequence[int]) -> Rows:
+class ShortestWays(Protocol):
+    """The lengths of all shortest ways between some stops."""
+
+    def length(self, stop: int, rest: int) -> int:
+        """The shortest way from a stop through all of a bit set of other stops."""
+
+
+def shortest_ways(steps: Steps, last: Sequence[int]) -> ShortestWays:
     """The table for a matrix of steps between stops; `last[j]` is added when a way ends at j.
 
     Where `last` is `FAR` no way may end; at one stop or more it is not. All steps together are
-    shorter than `FAR`.
+    shorter than `FAR`. Small tables do without numpy, whose import takes longer than they do.
     """
-    few = len(last) <= FEW_STOPS
-    return _by_sets(steps, last) if few else _by_layers(steps, last)
+    few = VERY_FEW_STOPS if "numpy" in sys.modules else FEW_STOPS
+    return SetTable.of(steps, last) if len(last) <= few else LayerTable.of(steps, last)
 
 
-def _by_sets(steps: Sequence[Sequence[int]], last: Sequence[int]) -> Rows:
-    count = len(last)
-    rows = [[length] + [0] * ((1 << count) - 1) for length in last]
-    members: list[list[tuple[int, int]]] = [[]]
-    for chosen in range(1, 1 << count):
-        low = chosen & -chosen
-        members.append([*members[chosen ^ low], (low.bit_length() - 1, chosen ^ low)])
-        ways = [(i, rows[i][chosen ^ 1 << i]) for i, _ in members[chosen]]
-        for j, row in enumerate(rows):
-            step = steps[j]
-            row[chosen] = min(step[i] + length for i, length in ways)
-    return rows
+@dataclass(frozen=True, slots=True)
+class SetTable:
+    """A plain table: for each stop the lengths by the number of the set."""
+
+    rows: Sequence[Sequence[int]]
+
+    def length(self, stop: int, rest: int) -> int:
+        """The shortest way from a stop through all of a bit set of other stops."""
+        return self.rows[stop][rest]
+
+    @classmethod
+    def of(cls, steps: Steps, last: Sequence[int]) -> SetTable:
+        """Set by set, each after those that it contains."""
+        count = len(last)
+        rows = [[length] + [0] * ((1 << count) - 1) for length in last]
+        for chosen in range(1, 1 << count):
+            members = [i for i in range(count) if chosen >> i & 1]
+            ways = [(i, rows[i][chosen ^ 1 << i]) for i in members]
+            for j, row in enumerate(rows):
+                step = steps[j]
+                row[chosen] = min([step[i] + length for i, length in ways])
+        return cls(rows)
 
 
-def _by_layers(steps: Sequence[Sequence[int]], last: Sequence[int]) -> Rows:
-    """All sets of one size at a time, in numpy: the inner loop of a whole font's plans."""
+@dataclass(frozen=True, slots=True)
+class LayerTable:
+    """A table in numpy: for each size of a set the lengths by stop and by the set's rank."""
+
+    layers: Sequence[memoryview]
+    rank: Sequence[int]
+
+    def length(self, stop: int, rest: int) -> int:
+        """The shortest way from a stop through all of a bit set of other stops."""
+        found: int = self.layers[rest.bit_count()][stop, self.rank[rest]]
+        return found
+
+    @classmethod
+    def of(cls, steps: Steps, last: Sequence[int]) -> LayerTable:
+        """All sets of one size at a time: the inner loop of a whole font's plans.
+
+        A last column of each layer is too far to be chosen; it stands for stops outside the set.
+        """
+        import numpy as np
+
+        count = len(last)
+        number, far = _number(steps, last)
+        step = np.array(steps, dtype=number)[:, :, None]
+        layer = np.full((count, 2), far, dtype=number)
+        layer[:, 0] = np.minimum(last, far)
+        layers = [layer]
+        for before in _places(count):
+            ways = layer.ravel().take(before, mode="clip")
+            layer = np.full((count, before.shape[1] + 1), far, dtype=number)
+            for j in range(count):
+                (ways + step[j]).min(axis=0, out=layer[j, :-1])
+            layers.append(np.minimum(layer, far, out=layer))
+        return cls([layer.data for layer in layers], _ranks(count))
+
+
+def _number(steps: Steps, last: Sequence[int]) -> tuple[type[np.unsignedinteger], int]:
+    """The smallest type that holds every length, and a length in it that is too far."""
     import numpy as np
 
-    count = len(last)
     widest = max(map(max, steps))
     longest = sum(map(max, steps)) + max(length for length in last if length < FAR)
-    number, far = next(
-        (number, top)
+    return next(
+        (number, far)
         for number in (np.uint8, np.uint16, np.uint32)
-        if longest < (top := int(np.iinfo(number).max) - widest)
+        if longest < (far := int(np.iinfo(number).max) - widest)
     )
-    step = np.array(steps, dtype=number)
-    table = np.zeros((count, 1 << count), dtype=number)
-    table[:, 0] = np.minimum(last, far)
-    for chosen, before, outside in _layers(count):
-        ways = table.ravel()[before]
-        ways[outside] = far
-        for j in range(count):
-            table[j, chosen] = np.minimum((ways + step[j][:, None]).min(axis=0), far)
-    return [row.data for row in table]
 
 
 @lru_cache(maxsize=MOST_STOPS)
-def _layers(
-    count: int,
-) -> tuple[tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.bool_]], ...]:
-    """The sets of each size, with places in the table.
+def _ranks(count: int) -> list[int]:
+    """The rank of each set among those of its size, in the order of their numbers."""
+    ranks = []
+    found = [0] * (count + 1)
+    for chosen in range(1 << count):
+        size = chosen.bit_count()
+        ranks.append(found[size])
+        found[size] += 1
+    return ranks
 
-    They are the places of the way from each member through the others; then which are no members.
+
+@lru_cache(maxsize=MOST_STOPS)
+def _places(count: int) -> tuple[NDArray[np.intp], ...]:
+    """For each size of a set from 1 to count - 1, by stop and rank, a place in the layer before.
+
+    It is where the way from the stop through the others stands, or the stop's last column if the
+    stop isn't in the set.
     """
     import numpy as np
 
+    ranks = np.array(_ranks(count), dtype=np.intp)
     stops = np.arange(count)[:, None]
-    layers = []
-    for size in range(1, count + 1):
-        sets = [sum(1 << i for i in some) for some in itertools.combinations(range(count), size)]
-        chosen = np.array(sorted(sets), dtype=np.intp)
-        inside = chosen >> stops & 1
-        before = (stops << count) + (chosen & ~(1 << stops))
-        layers.append((chosen, before, inside == 0))
-    return tuple(layers)
+    places = []
+    width = 2
+    for size in range(1, count):
+        some = itertools.combinations(range(count), size)
+        chosen = np.array(sorted(sum(1 << i for i in members) for members in some), dtype=np.intp)
+        inside = (chosen >> stops & 1).astype(bool)
+        column = np.where(inside, ranks[chosen & ~(1 << stops)], width - 1)
+        places.append(stops * width + column)
+        width = len(chosen) + 1
+    return tuple(places)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from seqc.machine.wiring import Actuator
 from seqc.solver.colouring import EffortError
 from seqc.solver.estimate import estimated_order
 from seqc.solver.held_karp import MOST_STOPS
@@ -17,11 +16,11 @@ from seqc.solver.ways import Ways
 
 @dataclass(frozen=True, slots=True)
 class LoadPass:
-    """The bit set of selectors to pulse, the positions after it, and the groups to operate."""
+    """The bit set of selectors to pulse, the positions after it, and the gates to operate."""
 
     pulsed: int
     positions: Positions
-    operated: tuple[Actuator, ...]
+    operated: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,10 +33,10 @@ class Loading:
     least_pulses: int
 
 
-def best_loading(
-    needs: Mapping[Actuator, Ways], start: Positions, end: Positions = UNKNOWN
-) -> Loading:
+def best_loading(needs: Mapping[int, Ways], start: Positions, end: Positions = UNKNOWN) -> Loading:
     """The fewest passes that load every group, and of those the fewest pulses.
+
+    `needs` has the need of each metering gate by the index of its actuator.
 
     Raises EndError where the positions can't be at `end` after the last pass.
     """
@@ -88,7 +87,7 @@ def _holds(orders: Sequence[Order], count: int, end: Positions) -> list[Position
 
 
 def _together(
-    needs: Mapping[Actuator, Ways], left: Reduced, holds: Sequence[Positions], start: Positions
+    needs: Mapping[int, Ways], left: Reduced, holds: Sequence[Positions], start: Positions
 ) -> tuple[LoadPass, ...]:
     """The passes of the grid: each operates every group whose need its positions fulfil.
 
@@ -100,12 +99,12 @@ def _together(
     for hold in holds:
         sure = positions.then(hold).then(left.pure)
         operated = []
-        for actuator, ways in list(waiting.items()):
+        for gate, ways in list(waiting.items()):
             way = next((way for way in ways if sure.missing(way) == 0), None)
             if way is not None:
-                operated.append(actuator)
+                operated.append(gate)
                 hold = hold.then(way)
-                del waiting[actuator]
+                del waiting[gate]
         if operated:
             after = positions.then(hold)
             passes.append(LoadPass(positions.missing(hold), after, tuple(operated)))

@@ -102,22 +102,34 @@ class LaneNeeds:
             offered.append(known[pattern])
         return tuple(offered)
 
+    @cached_property
+    def _plain(self) -> tuple[Mapping[str, tuple[int, int]], ...]:
+        """For each cell and kind that comes in one way only, the actuators at rest and thrown."""
+        return tuple(_single(offers) for offers in self.offers)
+
     def need(self, group: LoadGroup, kinds: Sequence[str]) -> Need:
         """What one group needs for the kinds of all cells of the grid."""
-        known = thrown = rest = 0
+        rest = thrown = 0
         loose: dict[Ways, None] = {}
         for cell in group.cells:
-            ways = self.offers[cell].get(kinds[cell], NEVER)
-            if len(ways) != 1:
-                loose[ways] = None
-                continue
-            known |= ways[0].known
-            thrown |= ways[0].thrown
-            rest |= ways[0].known & ~ways[0].thrown
+            plain = self._plain[cell].get(kinds[cell])
+            if plain:
+                rest |= plain[0]
+                thrown |= plain[1]
+            else:
+                loose[self.offers[cell].get(kinds[cell], NEVER)] = None
         if rest & thrown:
             return Need(NEVER, NEVER)
-        forced = Positions(known, thrown)
+        forced = Positions(rest | thrown, thrown)
         return joined(forced, list(loose)) if loose else Need((forced,), (forced,))
+
+
+def _single(offers: Mapping[str, Ways]) -> dict[str, tuple[int, int]]:
+    return {
+        kind: (ways[0].known & ~ways[0].thrown, ways[0].thrown)
+        for kind, ways in offers.items()
+        if len(ways) == 1
+    }
 
 
 def _positions(route: _Route, indexes: Mapping[str, int]) -> Positions:

@@ -16,10 +16,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from seqc.solver.colouring import ClassSearch, EffortError, clique, opposed
-from seqc.solver.held_karp import FAR, MOST_STOPS, Rows, shortest_ways
+from seqc.solver.held_karp import FAR, MOST_STOPS, ShortestWays, shortest_ways
 from seqc.solver.positions import UNKNOWN, Positions, bits
 from seqc.solver.reduction import Component
-from seqc.solver.ways import Ways, apart, pulses_to
+from seqc.solver.ways import Ways, apart, pulses_to, steps_between
 
 MOST_STATES = 60_000
 MOST_HOLDS = 20_000
@@ -77,19 +77,19 @@ class OrderSearch:
         self.complete = component.complete
         self.start = component.start
         self.needs = _stops_first(component)
-        self.graph = opposed(self.needs)
+        self.graph = () if self.complete else opposed(self.needs)
         self.everything = (1 << len(self.needs)) - 1
         self.stops = (1 << min(len(self.needs), MOST_STOPS)) - 1
-        self.rows = self._table()
+        self.ways = self._table()
         self._classes = ClassSearch(self.needs, self.graph)
         self._fitting: dict[tuple[int, int], bool] = {}
 
-    def _table(self) -> Rows:
+    def _table(self) -> ShortestWays:
         needs = self.needs[: self.stops.bit_length()]
         last = [apart(ways, (self.end,)) for ways in needs]
         if self.all_opposed and self.passes == len(self.needs):
             last = [FAR if far else 0 for far in last]
-        return shortest_ways([[apart(a, b) for b in needs] for a in needs], last)
+        return shortest_ways(steps_between(needs), last)
 
     def best(self) -> Order:
         """The order with the fewest pulses.
@@ -122,10 +122,7 @@ class OrderSearch:
         left, positions, pulses = self.everything, self.start, 0
         holds = []
         while left:
-            _, chosen = min(
-                (positions.missing(self.needs[i][0]).bit_count() + self.rows[i][left ^ 1 << i], i)
-                for i in bits(left)
-            )
+            _, chosen = min((self._through(positions, i, left), i) for i in bits(left))
             hold = self.needs[chosen][0]
             pulses += positions.missing(hold).bit_count()
             positions = positions.then(hold)
@@ -144,10 +141,12 @@ class OrderSearch:
         if not stops:
             next_need = max(pulses_to(state.positions, self.needs[i]) for i in bits(state.left))
             return max(next_need, state.positions.opposed(self.end).bit_count())
-        return min(
-            pulses_to(state.positions, self.needs[i]) + self.rows[i][stops ^ 1 << i]
-            for i in bits(stops)
-        )
+        return min(self._through(state.positions, i, stops) for i in bits(stops))
+
+    def _through(self, positions: Positions, first: int, stops: int) -> int:
+        """The pulses for all stops if a certain one is the first."""
+        there = pulses_to(positions, self.needs[first])
+        return there + self.ways.length(first, stops ^ 1 << first)
 
     def _next(self, state: _State) -> Iterator[_State]:
         """Every state that one more pass leads to."""

@@ -13,7 +13,7 @@ from functools import cached_property
 
 from seqc.solver.colouring import Colouring, fewest_classes, opposed
 from seqc.solver.positions import Positions
-from seqc.solver.ways import ALWAYS, Ways, absorbed, actuators_in, implied
+from seqc.solver.ways import ALWAYS, Ways, absorbed, actuators_in, complete, implied
 
 
 @dataclass(frozen=True)
@@ -102,11 +102,6 @@ def _hardest(needs: list[Ways]) -> list[Ways]:
         if any(other is not need and implied(need, other) for other in kept):
             kept.remove(need)
     return kept
-
-
-def complete(needs: Sequence[Ways]) -> bool:
-    """Whether each need has one way, and all speak of the same actuators."""
-    return all(len(ways) == 1 and ways[0].known == needs[0][0].known for ways in needs)
 
 
 def _clusters(needs: Sequence[Ways]) -> list[tuple[int, list[Ways]]]:

@@ -8,7 +8,7 @@ state of the machine in which the condition is sure to hold contains one of them
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from seqc.solver.positions import Positions
 
@@ -70,12 +70,27 @@ def implied(ways: Ways, by: Ways) -> bool:
 
 def pulses_to(positions: Positions, ways: Ways) -> int:
     """The fewest actuators to pulse so that the condition holds."""
+    if len(ways) == 1:
+        return positions.missing(ways[0]).bit_count()
     return min(positions.missing(way).bit_count() for way in ways)
 
 
 def apart(first: Ways, second: Ways) -> int:
     """The fewest actuators that must move between a time of the first and one of the second."""
     return min(a.opposed(b).bit_count() for a in first for b in second)
+
+
+def complete(needs: Sequence[Ways]) -> bool:
+    """Whether each need has one way, and all speak of the same actuators."""
+    return all(len(ways) == 1 and ways[0].known == needs[0][0].known for ways in needs)
+
+
+def steps_between(needs: Sequence[Ways]) -> list[list[int]]:
+    """For any two needs the fewest actuators that must move between their times."""
+    if complete(needs):
+        codes = [ways[0].thrown for ways in needs]
+        return [[(a ^ b).bit_count() for b in codes] for a in codes]
+    return [[apart(a, b) for b in needs] for a in needs]
 
 
 def actuators_in(ways: Ways) -> int:
