@@ -9,6 +9,9 @@ from dataclasses import dataclass
 from seqc.machine.electrics import ceil_div
 from seqc.schedule.problem import NONE, Problem
 
+NEVER = -(10**15)
+"""Less than any start."""
+
 REACH = 40
 """How many of the tasks nearest before another are looked at together."""
 
@@ -24,31 +27,39 @@ class _Rival:
 
 
 def heads(problem: Problem) -> list[int]:
-    """A lower bound on the start of every task, never below what arcs alone give.
+    """A lower bound on the start of every task; none starts before 0 but where it is given.
 
     Of the pulses before a task take those that start no sooner than some instant. With at most k of
     n pulses at one time, each at least p long, the last of them starts (ceil(n / k) - 1) p later;
     and their charge divided by the capacity is the least time until the last of them ends.
     """
-    found: list[int] = []
-    for task in range(len(problem.tasks)):
-        if task in problem.fixed:
-            found.append(problem.fixed[task])
-            continue
-        bound = max((found[before] + lag for before, lag in problem.before[task]), default=0)
-        found.append(_queue_bound(problem, found, task, max(bound, 0)))
-    return found
+    return _bounds(problem, 0)
 
 
 def tails(problem: Problem) -> list[int]:
     """A lower bound on the time from the start of every task to the start of the last, the goal.
 
-    It is the heads of the problem with time reversed; every task must bound the goal.
+    It is the heads of the problem with time reversed, in which the goal comes first and other tasks
+    may reach beyond it; every task must bound the goal.
     """
-    backwards = heads(problem.reversed())
+    goal_us = problem.tasks[-1].length_us
+    backwards = _bounds(problem.reversed(), None)
     return [
-        head + task.length_us for head, task in zip(backwards[::-1], problem.tasks, strict=True)
+        head + task.length_us - goal_us
+        for head, task in zip(backwards[::-1], problem.tasks, strict=True)
     ]
+
+
+def _bounds(problem: Problem, floor: int | None) -> list[int]:
+    found: list[int] = []
+    for task in range(len(problem.tasks)):
+        if task in problem.fixed:
+            found.append(problem.fixed[task])
+            continue
+        bounds = [found[before] + lag for before, lag in problem.before[task]]
+        bounds += [] if floor is None and bounds else [floor or 0]
+        found.append(_queue_bound(problem, found, task, max(bounds)))
+    return found
 
 
 def _queue_bound(problem: Problem, found: Sequence[int], task: int, bound: int) -> int:
@@ -87,7 +98,7 @@ def _distances_before(problem: Problem, task: int) -> dict[int, int]:
 
 def _waits(rivals: list[_Rival], capacity: int) -> int:
     if len(rivals) < 2:
-        return 0
+        return NEVER
     large = _large(rivals, capacity)
     return max(_rounds(rivals, capacity), _rounds(large, capacity))
 
@@ -99,7 +110,7 @@ def _large(rivals: list[_Rival], capacity: int) -> list[_Rival]:
 
 def _rounds(rivals: list[_Rival], capacity: int) -> int:
     """The bound of the module over the pulses of each latest head."""
-    best = 0
+    best = NEVER
     charge = 0
     shortest = distance = lead = weakest = None
     for count, rival in enumerate(sorted(rivals, key=lambda one: -one.head_us), start=1):

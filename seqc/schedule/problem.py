@@ -46,9 +46,9 @@ class Arc:
 class Channel:
     """What tasks of one drive share.
 
-    Tasks of the same mode keep `same_us` from the end of one to the start of the next, or may
-    overlap where it is None; with `together`, two of one length may also coincide. To change to a
-    mode takes `turn_us[mode]` after every task of the other mode is cleared.
+    Tasks keep `same_us` from the end of one to the start of the next; where it is None, those of
+    one mode may overlap. With `together`, two of one mode and length may also coincide. To turn to a
+    mode takes `turn_us[mode]` more after every task of the other mode is cleared.
     """
 
     name: str
@@ -89,7 +89,8 @@ class Problem:
         one, two = self.tasks[first], self.tasks[second]
         channel = self.channels[one.channel]
         if one.mode != two.mode:
-            return one.length_us + one.clear_us + channel.turn_us[two.mode]
+            turned = one.clear_us + channel.turn_us[two.mode]
+            return one.length_us + max(turned, channel.same_us or 0)
         return None if channel.same_us is None else one.length_us + channel.same_us
 
     def may_coincide(self, first: int, second: int) -> bool:

@@ -14,15 +14,12 @@ import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from seqc.schedule.bounds import heads, tails
+from seqc.schedule.bounds import NEVER, heads, tails
 from seqc.schedule.placement import Rank, place_all
 from seqc.schedule.problem import NONE, Problem
 
 EFFORT = 300
 """How many nodes a search visits at most before it settles for a bound."""
-
-NEVER = -(10**15)
-"""The tail of a task that doesn't bound the goal."""
 
 Choice = tuple[tuple[int, int, int], ...]
 """New arcs: before, after, lag."""

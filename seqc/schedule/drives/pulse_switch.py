@@ -35,8 +35,8 @@ class PulseSwitch:
         name = f"pulse switch of {' '.join(drive.parts)}"
         swap = _swap_us(drive)
         if below is None:
-            return Channel(name, swap, (swap, swap), together=True)
-        turn = (max(swap, below.turn_us[0] + GUARD_US), max(swap, below.turn_us[1] + GUARD_US))
+            return Channel(name, swap, together=True)
+        turn = (below.turn_us[0] + GUARD_US, below.turn_us[1] + GUARD_US)
         return Channel(name, swap, turn, together=True)
 
     def mode(self, position: Position) -> int:
