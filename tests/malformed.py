@@ -135,7 +135,7 @@ SAMPLES = (
         "unexpected-text",
         2,
         26,
-        "expected a statement, but found `}`",
+        "expected a new statement after `}`, but found `}`",
         "tone dark }",
         "tone dark } }",
     ),

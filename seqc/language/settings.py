@@ -11,7 +11,7 @@ from seqc.language.phrases import SCHEMAS
 from seqc.language.quantities import unit_of
 from seqc.language.schema import Entry
 from seqc.language.source import Number, Piece, Statement, Word
-from seqc.language.values import Amount, Cursor, Value, ValueReader, joined
+from seqc.language.values import POINT, Amount, Cursor, Value, ValueReader, joined
 from seqc.language.wording import did_you_mean, listed, nearest, quoted
 from seqc.machine.findings import Findings, Place, Related
 
@@ -122,8 +122,8 @@ class _BlockReader:
         elif isinstance(piece, Number):
             self._bare(piece)
         else:
-            self.cursor.at += 1
             hint = "a setting's word comes before its value, and no comma between settings"
+            self.cursor.at += 1
             self.report("stray-value", "this belongs to no setting", piece.place, hint)
 
     def _setting(self, entry: Entry, place: Place) -> None:
@@ -144,18 +144,19 @@ class _BlockReader:
         if entry is not None:
             self.cursor.at -= 1
             self._setting(entry, number.place)
-        elif word is None:
-            self._stray(number.text, number.place, self.schema.bare_entries)
-            self.meant.update(entry.key for entry in self.schema.bare_entries)
-        else:
-            self.cursor.at += 1
-            amount = joined(number, word)
-            fitting = [e for e in self.schema.entries if unit and e.measures(unit.dimension)]
-            self._stray(amount.text, amount.place, fitting)
-
-    def _stray(self, text: str, place: Place, fitting: Sequence[Entry]) -> None:
-        hint = f"write {listed(quoted(e.example for e in fitting))}" if fitting else "leave it out"
-        self.report("stray-value", f"`{text}` belongs to no setting", place, hint)
+            return
+        text = joined(number, word).text if word else number.text
+        fitting = [e for e in self.schema.entries if unit and e.measures(unit.dimension)]
+        fitting = fitting or list(self.schema.bare_entries)
+        if len(fitting) == 1 or unit is None:
+            self.meant.update(entry.key for entry in fitting)
+        hint = f"known here: {', '.join(quoted(self.schema.by_phrase))}"
+        if self.cursor.decimal_comma():
+            hint = POINT
+        elif fitting:
+            hint = f"write {listed(quoted(entry.example for entry in fitting))}"
+        self.report("stray-value", f"`{text}` belongs to no setting", number.place, hint)
+        self.cursor.skip_values()
 
     def _unknown(self, word: Word) -> None:
         further = [p for p in self.schema.by_phrase if p.startswith(f"{word.text} ")]

@@ -11,6 +11,8 @@ from seqc.language.splitting import Stretch
 from seqc.language.wording import did_you_mean, listed, quoted, shown
 from seqc.machine.findings import Findings, Place, Related
 
+COMMENT_LIKE = "/;*!"
+
 _IN_WORDS = {
     "WORD": "a name",
     "NUMBER": "a number",
@@ -55,6 +57,8 @@ def _report_character(
         shown = f"`{character}`" if character.isprintable() else f"U+{ord(character):04X}"
         message = f"the character {shown} has no meaning here"
         hint = f"expected here: {_expected(error.allowed or ())}"
+        if character in COMMENT_LIKE:
+            hint += "; a comment begins with `#`"
         findings.error("unknown-character", message, place, hint)
 
 
@@ -64,15 +68,20 @@ def _report_token(error: UnexpectedToken, stretch: Stretch, file: str, findings:
     at_end = token.type == "$END"
     if at_end and "RBRACE" in expected:
         _report_unclosed(error, stretch, file, place, findings)
-    elif "MACHINE" in expected and token.type == "WORD":
+    elif "MACHINE" in expected and token.type == "WORD" and not _follows(error):
         message = f"`{shown(token)}` doesn't begin a statement"
-        findings.error(
-            "unknown-statement", message, place, did_you_mean(token, KEYWORDS, len(KEYWORDS))
-        )
+        hint = did_you_mean(token, KEYWORDS, len(KEYWORDS))
+        findings.error("unknown-statement", message, place, hint)
     else:
         found = "the statement ends" if at_end else f"found `{shown(token)}`"
         message = f"expected {_expected(expected)}{_after(error)}, but {found}"
         findings.error("unexpected-text", message, place, _hint(error, expected))
+
+
+def _follows(error: UnexpectedToken) -> bool:
+    """Whether the token that doesn't fit stands on the line of the one before it."""
+    last = _last(error)
+    return last is not None and last.end_line == error.token.line
 
 
 def _report_unclosed(
@@ -100,7 +109,7 @@ def _hint(error: UnexpectedToken, expected: Collection[str]) -> str:
     if token == "=" and "RBRACE" in expected:
         return "a setting is written without `=`, such as `columns 4`"
     begun = [value.type.lower() for value in _values(error) if value.type.lower() in FORMS]
-    if begun and "MACHINE" not in expected:
+    if begun:
         return f"it is written as `{FORMS[begun[-1]]}`"
     return f"statements begin with {listed(quoted(KEYWORDS))}"
 
@@ -108,7 +117,7 @@ def _hint(error: UnexpectedToken, expected: Collection[str]) -> str:
 def _expected(terminals: Collection[str]) -> str:
     """What may stand at a place, in plain words."""
     if "MACHINE" in terminals:
-        return "a statement"
+        return "a new statement"
     if {"WORD", "RBRACE"} <= set(terminals):
         return "a setting or `}`"
     known = [_IN_WORDS[name] for name in _IN_WORDS if name in terminals]
@@ -117,7 +126,7 @@ def _expected(terminals: Collection[str]) -> str:
 
 def _after(error: UnexpectedToken) -> str:
     last = _last(error)
-    return f" after `{shown(last)}`" if last is not None and "MACHINE" not in error.expected else ""
+    return f" after `{shown(last)}`" if last is not None else ""
 
 
 def _last(error: UnexpectedToken) -> Token | None:
@@ -131,7 +140,7 @@ def _last(error: UnexpectedToken) -> Token | None:
 def _place_of(error: UnexpectedToken, stretch: Stretch, file: str) -> Place:
     """The token that doesn't fit, or the end of the one before when it is on an earlier line."""
     last = _last(error)
-    if last is None or (error.token.type != "$END" and last.end_line == error.token.line):
+    if last is None or (error.token.type != "$END" and _follows(error)):
         return _token_place(error.token, stretch, file)
     assert last.end_line is not None
     assert last.end_column is not None

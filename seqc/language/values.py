@@ -29,6 +29,8 @@ class Amounts:
     each: tuple[Amount, ...]
 
 
+POINT = "a decimal fraction is written with a point, such as `8.2`"
+
 Value = Amount | Amounts | Word | Text | Art
 Report = Callable[[str, str, Place, str], None]
 """Takes a code, a message, a place and a hint."""
@@ -63,14 +65,18 @@ class Cursor:
         after = self.peek(len(entry.phrase.split()))
         return not entry.values or fits(after, entry.values[0])
 
+    def decimal_comma(self) -> bool:
+        """Whether a comma stands here as if it were a decimal point."""
+        return isinstance(self.peek(), Comma) and isinstance(self.peek(1), Number)
+
     def skip_values(self) -> None:
-        """Skip what is no setting: words, and the one value that follows them."""
-        while isinstance(self.peek(), Word) and not self.starts_setting():
+        """Skip what belongs to a setting that can't be read, up to where the next may begin."""
+        numbers = 0
+        while (piece := self.peek()) is not None and not self.starts_setting():
+            numbers += isinstance(piece, Number)
+            if numbers > 1 and self.schema.bare_entries:
+                break
             self.at += 1
-        piece = self.peek()
-        self.at += piece is not None and not isinstance(piece, Word)
-        if isinstance(piece, Number):
-            self.at += self.unit() is not None
 
     def unit(self) -> Word | None:
         """The word here if it may be a unit, since it isn't the beginning of a setting."""
@@ -140,7 +146,8 @@ class ValueReader:
         dimension = kind.dimension
         if word is None:
             message = f"`{number.text}` has no unit, but {entry.title} is {dimension}"
-            self.report("missing-unit", message, number.place, f"write `{entry.example}`")
+            self.report("missing-unit", message, number.place, self._hint(entry))
+            self.cursor.skip_values()
             return None
         self.cursor.at += 1
         unit = unit_of(word.text)
@@ -154,6 +161,9 @@ class ValueReader:
             self.report("wrong-dimension", message, amount.place, hint)
             return None
         return self._within(entry, kind, amount, float(number.text) * unit.size)
+
+    def _hint(self, entry: Entry) -> str:
+        return POINT if self.cursor.decimal_comma() else f"write `{entry.example}`"
 
     def _unknown_unit(self, word: Word, entry: Entry, dimension: Dimension) -> None:
         known = [prefix + unit for unit in dimension.units for prefix in ("", "m", "u", "k")]
