@@ -78,8 +78,9 @@ class Image:
 
     `records` are pairs of hold in units and word; `order` numbers the record of each step, and is
     empty where `shape.index` is 0. `starts` are the first steps of home, the clear table if there
-    is one, every table, and the end. `rest_us` is how long the outputs are inactive before home. `frames` has for each table what it shows and what it must
-    come after, where the layout needs it.
+    is one, every table, and the end. `frames` has for each table what it shows and what it must
+    come after, where the layout needs it. `rest_us` is how long the outputs are inactive before
+    home.
     """
 
     layout: Layout
