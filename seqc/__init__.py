@@ -1,8 +1,9 @@
 """The way from a machine file to checked firmware tables.
 
 Each function is one stretch of the way and calls its stages in order: `read` a machine, choose what
-it is to show with `asked`, `plan` it in passes and time, lay it out with `tables`, run those in the
-simulator with `replay`, and `build` the files of a target from them.
+it is to show with `asked`, `plan` it in passes and time, `foresee` what that does to the machine,
+lay it out with `tables`, run those in the simulator with `replay`, and `build` the files of a
+target from them.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from seqc.machine.steptable import Layout
 
 if TYPE_CHECKING:
     from seqc.codegen import Target
+    from seqc.forecast.result import Forecast
     from seqc.machine.glyphs import Frame, Programme
     from seqc.machine.model import Machine
     from seqc.machine.steptable import TableSet
@@ -132,6 +134,23 @@ def cadence_findings(planned: Planned) -> tuple[Finding, ...]:
     hint = f"what its longest period is made of: {timing.limits}" if timing.limits else ""
     place = planned.programme.place
     return (Finding(Severity.ERROR, "cadence-not-kept", message, place, hint),)
+
+
+def foresee(
+    machine: Machine,
+    planned: Planned,
+    duration_us: int,
+    ambient_c: float,
+    price_per_kwh: float | None = None,
+    budget: float | None = None,
+) -> Forecast:
+    """What a programme does to its machine in a time: wear, heat, energy and its cost, stock."""
+    from seqc.forecast.programme import peaks_of, run_of
+    from seqc.forecast.result import Conditions, forecast
+
+    run = run_of(machine, planned.timing)
+    given = Conditions(peaks_of(planned.timing), ambient_c, price_per_kwh, budget)
+    return forecast(machine, planned.programme.name, run, duration_us, given)
 
 
 def replay(

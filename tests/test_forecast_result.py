@@ -7,14 +7,14 @@ import pytest
 from boards import ROW, board, grid_of
 from forecast_runs import DAY_US, HOUR_US, SECOND_US, stocked
 
-from seqc.forecast.document import as_document
-from seqc.forecast.plain import as_text
 from seqc.forecast.result import Conditions, Forecast, forecast
 from seqc.forecast.span import spoken
 from seqc.forecast.usage import Draw, FrameUse, Run
 from seqc.machine.findings import Place
 from seqc.machine.model import Machine
 from seqc.machine.standoff import LaneField, Magnet, Point, Standoff
+from seqc.report.forecast_document import forecast_document
+from seqc.report.forecast_text import forecast_lines
 
 BOARD = board([grid_of(2, 2)])
 BUSY = FrameUse(
@@ -27,6 +27,10 @@ RUN = Run((BUSY,), SECOND_US, 0)
 
 def of(machine: Machine, duration_us: int = HOUR_US, **conditions: object) -> Forecast:
     return forecast(machine, "count", RUN, duration_us, Conditions(**conditions))  # type: ignore[arg-type]
+
+
+def text_of(result: Forecast) -> str:
+    return "\n".join(forecast_lines(result))
 
 
 def codes(result: Forecast) -> list[str]:
@@ -104,9 +108,9 @@ def test_standoff_is_checked() -> None:
 
 def test_text_tells_each_subject() -> None:
     machine = stocked(BOARD, (4_000, 60_000), 5 * SECOND_US)
-    text = as_text(of(machine, price_per_kwh=0.3))
+    text = text_of(of(machine, price_per_kwh=0.3))
     assert "Forecast of count on test_board for 1 h: 3,600 frames, one every 1 s" in text
-    assert "first to fail: forward relay of drop.c1 after 27.8 h" in text
+    assert "first to fail: forward relay of drop.c1 and 7 more alike after 27.8 h" in text
     assert "then 115.7 d (mechanical life), 100 times as long" in text
     assert "slate: 3,600 used, stock 4,000 lasts 1 h 6 min without return" in text
     assert "without end with return after 5 s" in text
@@ -116,8 +120,8 @@ def test_text_tells_each_subject() -> None:
 
 
 def test_text_advises_the_exchange_of_kinds() -> None:
-    text = as_text(of(stocked(BOARD, (100_000, 5_400))))
-    assert "better draw with chalk for slate, slate for chalk" in text
+    text = text_of(of(stocked(BOARD, (100_000, 5_400))))
+    assert "Better draw with chalk for slate, slate for chalk" in text
     assert "then lasts 1 h 30 min" in text
 
 
@@ -125,13 +129,13 @@ def test_a_sheet_marks_absent_cells_and_names_each_grid() -> None:
     machine = board([grid_of(2, 2, [grid_of(2, 2).cells[0]]), grid_of(1, 1, name="berth")])
     use = FrameUse({}, {}, (Draw("numeral", ("slate",) * 3), Draw("berth", ("slate",))))
     result = forecast(machine, "count", Run((use,), SECOND_US, 0), 12 * SECOND_US)
-    assert "  numeral\n     - 12\n    12 12\n  berth\n    12" in as_text(result)
+    assert "  numeral\n     - 12\n    12 12\n  berth\n    12" in text_of(result)
 
 
 def test_document_holds_what_the_text_holds() -> None:
     machine = stocked(BOARD, (4_000, 60_000), 5 * SECOND_US)
     result = of(machine, price_per_kwh=0.3)
-    document = json.loads(json.dumps(as_document(result)))
+    document = json.loads(json.dumps(forecast_document(result)))
     assert document["frames"] == 3_600
     assert document["pulses"] == 8 * 3_600
     assert document["relay_operations"] == 8 * 3_600

@@ -6,7 +6,7 @@ import importlib
 
 import click
 
-COMMANDS = ("check", "plan", "build", "simulate", "demo")
+COMMANDS = ("check", "plan", "build", "simulate", "forecast", "demo")
 
 
 class LazyGroup(click.Group):

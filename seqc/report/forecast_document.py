@@ -14,8 +14,11 @@ from seqc.machine.duty import CoilState
 Document = dict[str, Any]
 
 
-def as_document(result: Forecast) -> Document:
-    """The forecast in the types of JSON; units are in the names, unknown figures are null."""
+def forecast_document(result: Forecast, advise: bool = True) -> Document:
+    """The forecast in the types of JSON; units are in the names, unknown figures are null.
+
+    Its findings are left out. `advise` adds which kinds had better change places.
+    """
     return {
         "machine": result.machine.name,
         "programme": result.programme,
@@ -31,11 +34,7 @@ def as_document(result: Forecast) -> Document:
         "cost": result.cost,
         "supplies": [_supply(supply) for supply in result.supplies],
         "items": [_kind(kind) for kind in result.stocks],
-        "ink": _ink(result.ink),
-        "findings": [
-            {"code": finding.code, "message": finding.message, "hint": finding.hint}
-            for finding in result.findings
-        ],
+        "ink": _ink(result.ink) if advise else None,
     }
 
 

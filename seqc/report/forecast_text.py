@@ -11,9 +11,8 @@ from seqc.forecast.wear import PartWear
 from seqc.machine.duty import CoilState
 from seqc.machine.model import Machine
 
-SHOWN_PARTS = 8
+SHOWN_FATES = 6
 HOURS_A_DAY = 24
-HOUR_US = 3_600_000_000
 
 CAUTION = (
     "Rated lives are statistics (IEC 61810-2), not promises. Local codes and licensed practice "
@@ -21,11 +20,16 @@ CAUTION = (
 )
 
 
-def as_text(result: Forecast) -> str:
-    """The forecast for people, one section a subject."""
-    sections = (_head, _wear, _heat, _energy, _stock, _sheets)
-    paragraphs = ["\n".join(section(result)) for section in sections]
-    return "\n\n".join([*(paragraph for paragraph in paragraphs if paragraph), CAUTION, ""])
+def forecast_lines(result: Forecast, advise: bool = True) -> Iterator[str]:
+    """The lines of a forecast, one section a subject.
+
+    `advise` adds which kinds had better change places.
+    """
+    sections = (_head, _wear, _heat, _energy, _stock, *([_advice] if advise else []), _sheets)
+    for section in sections:
+        lines = list(section(result))
+        yield from [*lines, ""] if lines else []
+    yield CAUTION
 
 
 def _head(result: Forecast) -> Iterator[str]:
@@ -41,26 +45,34 @@ def _wear(result: Forecast) -> Iterator[str]:
         f"Wear: {sum(result.tally.pulses):,} pulses, "
         f"{result.relay_operations:,} operations of relays"
     )
-    busy = [part for part in result.parts if part.operations]
-    if busy:
-        yield f"  first to fail: {_fate(busy[0])}"
-        yield from _after_a_switch(busy)
-    for part in busy[1:SHOWN_PARTS]:
-        yield f"  then: {_fate(part)}"
-    if len(busy) > SHOWN_PARTS:
-        yield f"  and {len(busy) - SHOWN_PARTS} more parts later"
+    fates = _fates(result)
+    for rank, parts in enumerate(fates[:SHOWN_FATES]):
+        yield f"  {'then' if rank else 'first to fail'}: {_fate(parts)}"
+        yield from _after_a_switch(parts[0]) if not rank else ()
+    if len(fates) > SHOWN_FATES:
+        yield f"  and {sum(map(len, fates[SHOWN_FATES:]))} more parts later"
 
 
-def _fate(part: PartWear) -> str:
+def _fates(result: Forecast) -> list[list[PartWear]]:
+    """The parts that are used, those together that are worn alike, the first to fail in front."""
+    alike: dict[tuple[str, int, int], list[PartWear]] = {}
+    for part in result.parts:
+        if part.operations:
+            alike.setdefault((part.limit, part.life, part.operations), []).append(part)
+    return list(alike.values())
+
+
+def _fate(parts: list[PartWear]) -> str:
+    first = parts[0]
+    others = f" and {len(parts) - 1} more alike" if len(parts) > 1 else ""
     return (
-        f"{part.part} after {_hours(part.hours)} "
-        f"({part.limit} {part.life:,}, {part.operations:,} in the time)"
+        f"{first.part}{others} after {_hours(first.hours)} "
+        f"({first.limit} {first.life:,}, {first.operations:,} in the time)"
     )
 
 
-def _after_a_switch(busy: list[PartWear]) -> Iterator[str]:
+def _after_a_switch(first: PartWear) -> Iterator[str]:
     """What a pulse switch does for the part that fails first."""
-    first = busy[0]
     if first.switched_hours is not None and first.hours is not None:
         yield (
             f"  a pulse switch takes its load off the contacts: then {_hours(first.switched_hours)}"
@@ -104,13 +116,18 @@ def _stock(result: Forecast) -> Iterator[str]:
     yield "Stock"
     for kind in result.stocks:
         yield f"  {kind.item.name}: {kind.drawn:,} used, {_stock_words(kind)}"
+
+
+def _advice(result: Forecast) -> Iterator[str]:
     if result.ink and result.ink.helps:
         swaps = ", ".join(f"{new} for {old}" for old, new in result.ink.exchange if new != old)
         last = result.ink.frames_exchanged
         yield (
-            f"  better draw with {swaps}: without return the stock then lasts "
+            f"Better draw with {swaps}: without return the stock then lasts "
             + ("without end" if last is None else spoken(last * result.every_us))
         )
+    elif result.ink:
+        yield "No exchange of kinds makes the stock last longer"
 
 
 def _stock_words(kind: KindStock) -> str:

@@ -1,0 +1,126 @@
+"""`seqc forecast` as a user runs it: what it prints, and how it ends."""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from examples_on_disk import machine_file
+
+from seqc.cli.main import main
+
+
+@pytest.fixture
+def berth(tmp_path: Path) -> Path:
+    """The machine file of the berth board."""
+    return machine_file("berth_board", tmp_path)
+
+
+def run(path: Path, *words: str) -> Result:
+    result = CliRunner().invoke(main, ["forecast", str(path), *words])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result
+
+
+def changed(path: Path, *pairs: tuple[str, str]) -> Path:
+    text = path.read_text("utf-8")
+    for old, new in pairs:
+        assert old in text
+        text = text.replace(old, new)
+    path.write_text(text, "utf-8")
+    return path
+
+
+def plenty(path: Path) -> Path:
+    """With a stock that lasts for hours."""
+    return changed(path, ("stock 260", "stock 2000000"))
+
+
+def test_a_board_that_lasts_ends_well(berth: Path) -> None:
+    result = run(plenty(berth), "--for", "12h")
+    assert result.exit_code == 0
+    assert result.stderr == ""
+    assert "for 12 h: 43,200 frames, one every 1 s" in result.stdout
+    # 10^5 operations on the contacts (makers' data sheets), one a second: 27.8 h.
+    assert "after 27.8 h (contact life 100,000" in result.stdout
+    assert "then 115.7 d (mechanical life), 100 times as long" in result.stdout
+
+
+def test_worn_relays_fall_short(berth: Path) -> None:
+    result = run(plenty(berth), "--for", "2d")
+    assert result.exit_code == 1
+    assert "reaches its contact life of 100000 after 27.8 h: 72800 operations more" in result.stderr
+
+
+def test_a_pulse_switch_mends_that(berth: Path) -> None:
+    switched = changed(
+        plenty(berth),
+        ("changeover pair  relay", "changeover pair  pulse switch  relay"),
+        ("every 1 s", "every 2 s"),
+    )
+    result = run(switched, "--for", "2d")
+    assert result.exit_code == 0, result.stderr
+    assert "first to fail: coil of swap" in result.stdout
+    assert "contact life" not in result.stdout
+
+
+def test_an_empty_magazine_falls_short(berth: Path) -> None:
+    result = run(berth, "--for", "1min")
+    assert result.exit_code == 1
+    assert re.search(r"slate runs out after \d+ s, \d+ s before the time is over", result.stderr)
+    assert "more than the stock of 260 are needed" in result.stderr
+
+
+def test_a_missed_cadence_falls_short(berth: Path) -> None:
+    fast = changed(plenty(berth), ("every 1 s", "every 0.4 s"))
+    result = run(fast, "--for", "1min")
+    assert result.exit_code == 1
+    assert "us more than its cadence of 400000 us" in result.stderr
+
+
+def test_too_much_duty_falls_short(berth: Path) -> None:
+    parts = berth.parent / "harbour_parts.seqc"
+    changed(parts, ("duty 10 %", "duty 5 %"))
+    result = run(plenty(berth), "--for", "1h")
+    assert result.exit_code == 1
+    assert "more than the 5.00% that coil small bears" in result.stderr
+
+
+def test_too_dear_falls_short(berth: Path) -> None:
+    words = ("--for", "12h", "--price", "0.4")
+    assert run(plenty(berth), *words, "--budget", "1").exit_code == 0
+    result = run(berth, *words, "--budget", "0.01")
+    assert result.exit_code == 1
+    assert re.search(r"the energy costs [\d.]+, [\d.]+ more than the budget", result.stderr)
+
+
+def test_one_document(berth: Path) -> None:
+    result = run(plenty(berth), "--for", "90 min", "--json")
+    document = json.loads(result.stdout)
+    assert document["duration_us"] == 5_400_000_000
+    assert document["frames"] == 5_400
+    assert document["findings"] == []
+    assert document["parts"][0]["limit"] == "contact life"
+    used = {item["item"]: item["used"] for item in document["items"]}
+    assert sum(used.values()) == 24 * 5_400
+
+
+def test_advice_names_what_to_exchange(berth: Path) -> None:
+    scarce = changed(berth, ("chalk { tone light  stock 260", "chalk { tone light  stock 100"))
+    assert "Better draw" not in run(scarce, "--for", "1min").stdout
+    result = run(scarce, "--for", "1min", "--advise")
+    assert "Better draw with chalk for slate, slate for chalk" in result.stdout
+
+
+@pytest.mark.parametrize("words", ["soon", "24", "5 weeks", "0 s", "-1h", "9999999d"])
+def test_a_time_that_cannot_be_read_is_a_wrong_call(words: str, berth: Path) -> None:
+    result = run(berth, f"--for={words}")
+    assert result.exit_code == 2
+    assert "--for" in result.stderr
+
+
+def test_a_budget_needs_a_price(berth: Path) -> None:
+    result = run(berth, "--budget", "1")
+    assert result.exit_code == 2
+    assert "--price" in result.stderr
