@@ -68,9 +68,9 @@ def test_the_image_in_intel_hex_is_laid_out_as_documented(tmp_path: Path) -> Non
     at = {row[1]: int(row[0]) for row in rows if len(row) == 4 and row[0].isdigit()}
     fields = {int(row[0]): row[3] for row in rows if len(row) == 4 and row[0].isdigit()}
     assert data[:3] == b"SQ\x01"
-    assert int.from_bytes(data[12:14], "little") == 11 == int(fields[12])
-    assert int.from_bytes(data[18:22], "little") == tables.slack_us
-    assert int.from_bytes(data[30:32], "little") == len(tables.tables)
+    assert int.from_bytes(data[14:16], "little") == 11 == int(fields[14])
+    assert int.from_bytes(data[20:24], "little") == tables.slack_us
+    assert int.from_bytes(data[32:34], "little") == len(tables.tables)
     assert int.from_bytes(data[at["idle"] : at["pairs"]], "little") == machine.idle_word
     assert list(data[at["pairs"] : at["starts"]]) == list(range(10))
     assert int.from_bytes(data[at["checksum"] :], "little") == crc16(data[:-2])

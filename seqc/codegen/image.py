@@ -1,12 +1,15 @@
 """The image: all step tables of a build as one string of bytes.
 
 Every controller reads this image; `targets/ihex/layout.md.j2` documents it field by field. Numbers
-are little endian. A step is kept as a record, the time that its word is held and then the word, so
-that a table's holds add up to its length. Times are counted in `unit_us`.
+are little endian. A step is how long its word is held, so that a table's holds add up to its
+length, and which outputs change before it, against the word before or, for the first step of a
+table, against the idle word. Equal holds and equal changes are kept once. Times are counted in
+`unit_us`.
 """
 
 from __future__ import annotations
 
+import itertools
 import struct
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -17,7 +20,7 @@ from seqc.machine.steptable import Layout, Step, StepTable
 
 MAGIC = b"SQ"
 VERSION = 1
-HEAD = struct.Struct("<2s10BHIIIIHHHII")
+HEAD = struct.Struct("<2s12BHIIIIHHHIIII")
 NO_REPEAT = 0xFFFF
 ANY_FRAME = -1
 LAYOUTS = tuple(Layout)
@@ -57,6 +60,8 @@ class Shape:
 
     word: int
     time: int
+    hold: int
+    change: int
     index: int
     start: int
     pair: int
@@ -76,11 +81,11 @@ class Section:
 class Image:
     """The parts of an image, and the bytes they make.
 
-    `records` are pairs of hold in units and word; `order` numbers the record of each step, and is
-    empty where `shape.index` is 0. `starts` are the first steps of home, the clear table if there
-    is one, every table, and the end. `frames` has for each table what it shows and what it must
-    come after, where the layout needs it. `rest_us` is how long the outputs are inactive before
-    home.
+    `holds` are in units, `changes` have a bit for each output that changes; `records` number a hold
+    and a change; `order` numbers the record of each step, and is empty where `shape.index` is 0.
+    `starts` are the first steps of home, the clear table if there is one, every table, and the end.
+    `frames` has for each table what it shows and what it must come after, where the layout needs
+    it. `rest_us` is how long the outputs are inactive before home.
     """
 
     layout: Layout
@@ -96,6 +101,8 @@ class Image:
     pairs: tuple[tuple[int, int], ...]
     starts: tuple[int, ...]
     frames: tuple[tuple[int, int], ...]
+    holds: tuple[int, ...]
+    changes: tuple[int, ...]
     records: tuple[tuple[int, int], ...]
     order: tuple[int, ...]
 
@@ -107,10 +114,16 @@ class Image:
     @property
     def runs(self) -> tuple[Run, ...]:
         """Home, the clear table if there is one, then every table."""
-        order = self.order or range(len(self.records))
-        steps = [(self.records[n][0] * self.unit_us, self.records[n][1]) for n in order]
-        bounds = zip(self.starts, self.starts[1:], strict=False)
-        return tuple(Run(tuple(steps[first:end])) for first, end in bounds)
+        bounds = itertools.pairwise(self.starts)
+        return tuple(Run(tuple(self._steps(range(*bound)))) for bound in bounds)
+
+    def _steps(self, numbers: Iterable[int]) -> Iterator[tuple[int, int]]:
+        """The holds and words of steps that follow one another from the idle word on."""
+        word = self.idle_word
+        for number in numbers:
+            hold, change = self.records[self.order[number] if self.order else number]
+            word ^= self.changes[change]
+            yield self.holds[hold] * self.unit_us, word
 
     @cached_property
     def sections(self) -> tuple[Section, ...]:
@@ -146,13 +159,13 @@ class Image:
         any_frame = (1 << 8 * shape.frame) - 1
         frames = (number for frame in self.frames for number in frame)
         yield "frames", _numbers((n if n >= 0 else any_frame for n in frames), shape.frame)
-        yield (
-            "records",
-            b"".join(
-                hold.to_bytes(shape.time, "little") + word.to_bytes(shape.word, "little")
-                for hold, word in self.records
-            ),
+        yield "holds", _numbers(self.holds, shape.time)
+        yield "changes", _numbers(self.changes, shape.word)
+        records = (
+            hold.to_bytes(shape.hold, "little") + change.to_bytes(shape.change, "little")
+            for hold, change in self.records
         )
+        yield "records", b"".join(records)
         yield "order", _numbers(self.order, shape.index)
 
     def _head(self) -> bytes:
@@ -163,6 +176,8 @@ class Image:
             LAYOUTS.index(self.layout),
             shape.word,
             shape.time,
+            shape.hold,
+            shape.change,
             shape.index,
             shape.start,
             shape.pair,
@@ -177,6 +192,8 @@ class Image:
             self.tables,
             NO_REPEAT if self.repeat_from is None else self.repeat_from,
             len(self.pairs),
+            len(self.holds),
+            len(self.changes),
             len(self.records),
             len(self.order),
         )
@@ -193,8 +210,9 @@ def parse(data: bytes) -> Image:
     if crc16(data[:-2]) != int.from_bytes(data[-2:], "little"):
         raise ValueError("the checksum of the image is wrong")
     head = HEAD.unpack_from(data)
-    _, _, layout, *sizes, clear, _ = head[:11]
-    width, unit, slack, spare, rest, tables, repeat, pairs, records, order = head[11:]
+    _, _, layout, *sizes, clear, _ = head[:13]
+    width, unit, slack, spare, rest, tables, repeat, pairs, holds, changes, *counts = head[13:]
+    records, order = counts
     shape = Shape(*sizes)
     cursor = _Cursor(data, HEAD.size)
     idle_word = cursor.number(shape.word)
@@ -203,7 +221,9 @@ def parse(data: bytes) -> Image:
     frame_ids = cursor.numbers(2 * tables if shape.frame else 0, shape.frame)
     any_frame = (1 << 8 * shape.frame) - 1
     frames = [ANY_FRAME if number == any_frame else number for number in frame_ids]
-    found = [(cursor.number(shape.time), cursor.number(shape.word)) for _ in range(records)]
+    hold_units = cursor.numbers(holds, shape.time)
+    masks = cursor.numbers(changes, shape.word)
+    found = [(cursor.number(shape.hold), cursor.number(shape.change)) for _ in range(records)]
     return Image(
         LAYOUTS[layout],
         shape,
@@ -218,6 +238,8 @@ def parse(data: bytes) -> Image:
         _paired(pair_bits),
         tuple(starts),
         _paired(frames),
+        tuple(hold_units),
+        tuple(masks),
         tuple(found),
         tuple(cursor.numbers(order, shape.index)),
     )

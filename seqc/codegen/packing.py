@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TypeVar
 
 from seqc.codegen.image import ANY_FRAME, Frame, Image, Run, Shape
 from seqc.machine.steptable import Layout, TableSet
+
+Value = TypeVar("Value")
 
 
 def pack(table_set: TableSet, pairs: Sequence[tuple[int, int]], rest_us: int = 0) -> Image:
@@ -41,16 +45,18 @@ def _packed(
 ) -> Image:
     runs = [Run.of(table) for table in table_set]
     unit_us = math.gcd(*(hold for run in runs for hold, _ in run.steps)) or 1
-    steps = [(hold // unit_us, word) for run in runs for hold, word in run.steps]
-    records = tuple(dict.fromkeys(steps)) if shared else tuple(steps)
-    order = _order(steps, records) if shared else ()
+    steps = [step for run in runs for step in _changes(run, unit_us, table_set.idle_word)]
+    holds = _numbered(hold for hold, _ in steps)
+    changes = _numbered(change for _, change in steps)
+    chosen = [(holds[hold], changes[change]) for hold, change in steps]
+    records = _numbered(chosen) if shared else {}
     frames = _frames(table_set)
-    starts = [0]
-    for run in runs:
-        starts.append(starts[-1] + len(run.steps))
+    starts = [0, *itertools.accumulate(len(run.steps) for run in runs)]
     shape = Shape(
         word=_bytes((1 << table_set.width) - 1),
-        time=_bytes(max(hold for hold, _ in steps)),
+        time=_bytes(max(holds)),
+        hold=_bytes(len(holds) - 1),
+        change=_bytes(len(changes) - 1),
         index=_bytes(len(records) - 1) if shared else 0,
         start=_bytes(starts[-1]),
         pair=_bytes(table_set.width - 1),
@@ -70,14 +76,27 @@ def _packed(
         pairs=pairs,
         starts=tuple(starts),
         frames=frames,
-        records=records,
-        order=order,
+        holds=tuple(holds),
+        changes=tuple(changes),
+        records=tuple(records) if shared else tuple(chosen),
+        order=tuple(records[record] for record in chosen) if shared else (),
     )
 
 
-def _order(steps: Sequence[tuple[int, int]], records: Sequence[tuple[int, int]]) -> tuple[int, ...]:
-    number = {record: rank for rank, record in enumerate(records)}
-    return tuple(number[step] for step in steps)
+def _changes(run: Run, unit_us: int, idle_word: int) -> Iterator[tuple[int, int]]:
+    """For each step its hold in units and the outputs that change before it."""
+    before = idle_word
+    for hold_us, word in run.steps:
+        yield hold_us // unit_us, word ^ before
+        before = word
+
+
+def _numbered(values: Iterable[Value]) -> dict[Value, int]:
+    """Every value with a number, in order of appearance."""
+    found: dict[Value, int] = {}
+    for value in values:
+        found.setdefault(value, len(found))
+    return found
 
 
 def _frames(table_set: TableSet) -> tuple[tuple[int, int], ...]:

@@ -9,19 +9,23 @@
 
 #include <stdint.h>
 
-#define SEQC_IMAGE_BYTES 79U /* bytes of the image */
+#define SEQC_IMAGE_BYTES 94U /* bytes of the image */
 #define SEQC_WORD_BYTES 1U /* bytes of an output word */
 #define SEQC_TIME_BYTES 1U /* bytes of a time */
-#define SEQC_INDEX_BYTES 0U /* bytes of a record's number; 0: a record a step */
+#define SEQC_HOLD_BYTES 1U /* bytes of a hold's number */
+#define SEQC_CHANGE_BYTES 1U /* bytes of a change's number */
+#define SEQC_INDEX_BYTES 1U /* bytes of a record's number; 0: a record a step */
 #define SEQC_START_BYTES 1U /* bytes of a step's number */
 #define SEQC_PAIR_BYTES 1U /* bytes of an output's number */
 #define SEQC_FRAME_BYTES 1U /* bytes of a frame's number; 0: a table a frame */
-#define SEQC_IDLE_AT 44U /* where the idle word starts */
-#define SEQC_PAIRS_AT 45U /* where the forbidden pairs start */
-#define SEQC_STARTS_AT 51U /* where the first steps of the tables start */
-#define SEQC_FRAMES_AT 55U /* where the frames of the tables start */
-#define SEQC_RECORDS_AT 59U /* where the records start */
-#define SEQC_ORDER_AT 77U /* where the order of the records starts */
+#define SEQC_IDLE_AT 54U /* where the idle word starts */
+#define SEQC_PAIRS_AT 55U /* where the forbidden pairs start */
+#define SEQC_STARTS_AT 61U /* where the first steps of the tables start */
+#define SEQC_FRAMES_AT 65U /* where the frames of the tables start */
+#define SEQC_HOLDS_AT 69U /* where the holds start */
+#define SEQC_CHANGES_AT 71U /* where the changes start */
+#define SEQC_RECORDS_AT 75U /* where the records start */
+#define SEQC_ORDER_AT 83U /* where the order of the records starts */
 #define SEQC_PAIRS 3U /* pairs of outputs never active together */
 #define SEQC_TABLES 2U /* tables, home and clear not counted */
 #define SEQC_FRAMES 2U /* frames that can be asked for */
@@ -56,10 +60,11 @@ static const uint8_t seqc_idle[SEQC_WORD_BYTES] SEQC_FLASH = {
 
 static const uint8_t seqc_image[SEQC_IMAGE_BYTES] SEQC_FLASH = {
     /* head */
-    0x53, 0x51, 0x01, 0x01, 0x01, 0x01, 0x00, 0x01, 0x01, 0x01, 0x00, 0x00,
-    0x06, 0x00, 0x88, 0x13, 0x00, 0x00, 0x20, 0x4E, 0x00, 0x00, 0x00, 0x00,
-    0x00, 0x00, 0xD0, 0x01, 0x01, 0x00, 0x02, 0x00, 0xFF, 0xFF, 0x03, 0x00,
-    0x09, 0x00, 0x00, 0x00, 0x00, 0x00, 0x00, 0x00,
+    0x53, 0x51, 0x01, 0x01, 0x01, 0x01, 0x01, 0x01, 0x01, 0x01, 0x01, 0x01,
+    0x00, 0x00, 0x06, 0x00, 0x88, 0x13, 0x00, 0x00, 0x20, 0x4E, 0x00, 0x00,
+    0x00, 0x00, 0x00, 0x00, 0xD0, 0x01, 0x01, 0x00, 0x02, 0x00, 0xFF, 0xFF,
+    0x03, 0x00, 0x02, 0x00, 0x00, 0x00, 0x04, 0x00, 0x00, 0x00, 0x04, 0x00,
+    0x00, 0x00, 0x09, 0x00, 0x00, 0x00,
     /* idle */
     0x3F,
     /* pairs */
@@ -68,11 +73,16 @@ static const uint8_t seqc_image[SEQC_IMAGE_BYTES] SEQC_FLASH = {
     0x00, 0x03, 0x06, 0x09,
     /* frames */
     0x00, 0xFF, 0x01, 0x00,
+    /* holds */
+    0x01, 0x08,
+    /* changes */
+    0x00, 0x02, 0x04, 0x10,
     /* records */
-    0x01, 0x3F, 0x08, 0x3D, 0x08, 0x3F, 0x01, 0x3F, 0x08, 0x3B, 0x08, 0x3F,
-    0x01, 0x3F, 0x08, 0x2F, 0x08, 0x3F,
+    0x00, 0x00, 0x01, 0x01, 0x01, 0x02, 0x01, 0x03,
+    /* order */
+    0x00, 0x01, 0x01, 0x00, 0x02, 0x02, 0x00, 0x03, 0x03,
     /* checksum */
-    0xFF, 0x21
+    0x18, 0xFF
 };
 
 #endif
