@@ -63,6 +63,7 @@ class FileSample:
 
 
 CHAIN = {f"part{n}.seqc": f'include "part{n + 1}.seqc"'.encode() for n in range(20)}
+BIG = "grid g{0} {{ columns 64 rows 64 }}\nlane g{0} = shown <- swap <- drop <- slate\n"
 ITEMS = "".join(f"item spare{n} {{ tone grey }}\n" for n in range(1_200)).encode()
 
 SAMPLES = (
@@ -413,6 +414,36 @@ SAMPLES = (
         "1000 rows of 1000 columns are 1000000 cells, more than 4096",
         "columns 2 rows 2",
         "columns 1000 rows 1000",
+    ),
+    Sample(
+        "too-many-actuators",
+        7,
+        13,
+        "more than 4096 actuators in all, those of `drop` among them",
+        "columns 2 rows 2",
+        "columns 64 rows 64",
+        "per row",
+        "per cell",
+    ),
+    Sample(
+        "too-many-cells",
+        12,
+        6,
+        "more than 16384 cells in all grids together",
+        "grid g {",
+        "".join(BIG.format(n) for n in range(5)) + "grid g {",
+        'show "0"',
+        'show "0" on g',
+    ),
+    Sample(
+        "too-many-outputs",
+        17,
+        9,
+        "more than 4096 outputs in all",
+        "outputs bus {",
+        "".join(f"outputs bus{n} {{ bits 1000 }}\n" for n in range(5)) + "outputs bus {",
+        "from bus",
+        "from bus0",
     ),
     Sample(
         "map-size",
@@ -1007,7 +1038,7 @@ FILE_SAMPLES = (
         "part15.seqc",
         1,
         9,
-        "more than 64 files, or nested deeper than 16",
+        "includes nest deeper than 16",
         {"main.seqc": BOARD.encode() + b'include "part0.seqc"\n', **CHAIN},
     ),
     FileSample(

@@ -65,14 +65,14 @@ def test_broken_name_of_a_statement_is_still_known() -> None:
     assert found_in(changed(line11="coil { 12 V }")) == [(11, "unexpected-text")]
 
 
-@pytest.mark.parametrize("line", range(1, 18))
+@pytest.mark.parametrize("line", range(2, 18))
 def test_statement_cut_short_anywhere_gives_one_error(line: int) -> None:
     whole = BOARD.split("\n")[line - 1]
     for end in range(1, len(whole)):
-        text = changed(**{f"line{line}": whole[:end].rstrip()})
-        found = found_in(text)
-        cut_word = [code for at, code in found if at == line]
-        assert len(cut_word) <= 1 or "unknown" in " ".join(cut_word), (whole[:end], found)
+        found = found_in(changed(**{f"line{line}": whole[:end].rstrip()}))
+        assert [at for at, _ in found].count(line) == 1, whole[:end]
+        # A cut through a name leaves the whole name unknown; nothing else follows.
+        assert {code for at, code in found if at != line} <= {"unknown-name"}, whole[:end]
 
 
 def test_coil_that_is_wrong_hides_no_later_mistake() -> None:
@@ -80,16 +80,39 @@ def test_coil_that_is_wrong_hides_no_later_mistake() -> None:
     assert found_in(text) == [(11, "missing-setting"), (14, "too-few-outputs")]
 
 
-INSERTS = [s for s in SAMPLES if len(s.edits) == 2 and s.code != "second-machine"]
+def line_of(sample: Sample) -> int:
+    return BOARD[: BOARD.index(sample.edits[0])].count("\n") + 1
 
 
-@given(st.lists(st.sampled_from(INSERTS), min_size=2, max_size=4, unique=True))
-def test_several_samples_at_once_are_reported_in_order(samples: list[Sample]) -> None:
+def is_own_line(sample: Sample) -> bool:
+    """Whether a sample changes one line, and what is wrong with it shows in that line alone."""
+    local = sample.code in {
+        *("unexpected-text", "unclosed-block", "unknown-character", "unknown-statement"),
+        *("unknown-setting", "missing-setting", "missing-value", "missing-unit", "out-of-range"),
+        *("wrong-dimension", "repeated-setting", "stray-value", "unknown-unit", "not-whole"),
+    }
+    return local and len(sample.edits) == 2 and "\n" not in "".join(sample.edits)
+
+
+LOCAL = [sample for sample in SAMPLES if is_own_line(sample)]
+
+
+@given(st.lists(st.sampled_from(LOCAL), min_size=2, max_size=6, unique_by=line_of))
+def test_mistakes_in_several_lines_are_all_reported(samples: list[Sample]) -> None:
     text = BOARD
     for sample in samples:
         text = text.replace(sample.edits[0], sample.edits[1], 1)
     findings = Findings()
     read_text(text, "board.seqc", findings)
-    places = [finding.place for finding in findings]
-    assert places
-    assert places == sorted(places)
+    found = [(f.place.line, f.place.column, f.message) for f in findings]
+    wanted = sorted((sample.line, sample.column, sample.message) for sample in samples)
+    assert [each for each in found if each in wanted] == wanted
+
+
+def test_row_of_taken_outputs_is_told_once() -> None:
+    text = changed(
+        line13="outputs bus { bits 20 }",
+        line14="drive pick, drop { changeover pair relay card from bus at 2 }\n"
+        "drive swap { changeover pair relay card from bus at 4 }",
+    )
+    assert found_in(text) == [(15, "output-taken")]

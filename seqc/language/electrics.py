@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from seqc.language.limits import MAX_ALL_OUTPUTS
 from seqc.language.quantities import TIME, in_words
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
@@ -87,8 +88,12 @@ def declare_buses(source: Source, scope: Scope) -> None:
     for statement in source.of("outputs"):
         settings = read_settings(statement, scope.findings)
         bus = _bus(statement, settings, first) if settings.sound else None
-        if scope.buses.declare(statement, bus) and bus is not None:
-            first += bus.bits
+        before, first = first, first + (bus.bits if bus else 0)
+        if before <= MAX_ALL_OUTPUTS < first:
+            message = f"more than {MAX_ALL_OUTPUTS} outputs in all"
+            place, hint = statement.name.place, "divide the machine"
+            scope.findings.error("too-many-outputs", message, place, hint)
+        scope.buses.declare(statement, bus if first <= MAX_ALL_OUTPUTS else None)
 
 
 def _bus(statement: Statement, settings: Settings, first: int) -> Bus:

@@ -6,7 +6,13 @@ import pathlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from seqc.language.limits import MAX_FILE_BYTES, MAX_FILES, MAX_INCLUDE_DEPTH, MAX_STATEMENTS
+from seqc.language.limits import (
+    MAX_ALL_CHARACTERS,
+    MAX_FILE_BYTES,
+    MAX_FILES,
+    MAX_INCLUDE_DEPTH,
+    MAX_STATEMENTS,
+)
 from seqc.language.parsing import parse
 from seqc.language.source import Source, Statement, Text
 from seqc.language.texts import check_text
@@ -93,6 +99,7 @@ class _Collector:
         self.root = path.parent.resolve()
         self.seen = {path.resolve()}
         self.whole = True
+        self.characters = 0
         self.open: list[_Open] = []
         self.statements: list[Statement] = []
         self._enter(path, text, name, None)
@@ -111,6 +118,7 @@ class _Collector:
         return Source(self.name, self.root, statements, whole)
 
     def _enter(self, path: pathlib.Path, text: str, name: str, include: Text | None) -> None:
+        self.characters += len(text)
         statements, whole = parse(text, name, self.findings)
         self.whole = self.whole and whole
         self.open.append(_Open(path.resolve(), path.parent, iter(statements), include))
@@ -141,9 +149,14 @@ class _Collector:
         return text is not None
 
     def _has_room(self, file: Text) -> bool:
-        if len(self.seen) < MAX_FILES and len(self.open) <= MAX_INCLUDE_DEPTH:
+        if len(self.seen) >= MAX_FILES:
+            message = f"more than {MAX_FILES} files"
+        elif len(self.open) > MAX_INCLUDE_DEPTH:
+            message = f"includes nest deeper than {MAX_INCLUDE_DEPTH}"
+        elif self.characters > MAX_ALL_CHARACTERS:
+            message = f"more than {MAX_ALL_CHARACTERS} characters in all files together"
+        else:
             return True
-        message = f"more than {MAX_FILES} files, or nested deeper than {MAX_INCLUDE_DEPTH}"
         self.findings.error("too-many-files", message, file.place, "join some of the files")
         return False
 

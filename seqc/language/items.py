@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from seqc.language.declared import Art
-from seqc.language.limits import MAX_CELLS
+from seqc.language.limits import MAX_ALL_CELLS, MAX_CELLS
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement
@@ -30,10 +30,16 @@ def declare_items(source: Source, scope: Scope) -> None:
 
 def declare_grids(source: Source, scope: Scope) -> None:
     """Enter every grid."""
+    cells = 0
     for statement in source.of("grid"):
         settings = read_settings(statement, scope.findings)
         grid = _grid(statement, settings, scope.findings) if settings.sound else None
-        scope.grids.declare(statement, grid)
+        before, cells = cells, cells + (len(grid.cells) if grid else 0)
+        if before <= MAX_ALL_CELLS < cells:
+            message = f"more than {MAX_ALL_CELLS} cells in all grids together"
+            place, hint = statement.name.place, "divide the machine"
+            scope.findings.error("too-many-cells", message, place, hint)
+        scope.grids.declare(statement, grid if cells <= MAX_ALL_CELLS else None)
 
 
 def _grid(statement: Statement, settings: Settings, findings: Findings) -> Grid | None:

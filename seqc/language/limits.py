@@ -1,6 +1,7 @@
 """Bounds on what is read, so that a file from a stranger can't take all time or memory."""
 
 MAX_FILE_BYTES = 1 << 20
+MAX_ALL_CHARACTERS = 1 << 22
 MAX_FILES = 64
 MAX_INCLUDE_DEPTH = 16
 MAX_STATEMENTS = 2_000
@@ -16,3 +17,6 @@ MAX_GATES = 64
 MAX_FEED = 256
 MAX_NESTING = 16
 MAX_OUTPUTS = 1_024
+MAX_ALL_CELLS = 4 * MAX_CELLS
+MAX_ALL_OUTPUTS = 4_096
+MAX_ACTUATORS = 4_096

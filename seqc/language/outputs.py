@@ -100,23 +100,30 @@ def _bits(
         hint = f"list all {count}, or only the first of a row"
         findings.error("output-count", message, asked.each[0].place, hint)
         return None
-    for bit, place in zip(bits, places, strict=True):
-        _take(bit, place, draft, outputs, findings)
+    _take(bits, places, draft, outputs, findings)
     outputs.next = bits[-1] + 1 if bits else outputs.next
     return bits
 
 
 def _take(
-    bit: int, place: Place, draft: DriveDraft, outputs: _BusOutputs, findings: Findings
+    bits: Sequence[int],
+    places: Sequence[Place],
+    draft: DriveDraft,
+    outputs: _BusOutputs,
+    findings: Findings,
 ) -> None:
-    before = outputs.taken.setdefault(bit, _Taken(draft, place))
-    if before.place == place and before.draft is draft:
-        return
-    by = "twice in one drive" if before.draft is draft else "by two drives"
-    message = f"output {bit} of `{outputs.bus.name}` is used {by}"
-    hint = "give one of them other outputs with `at`"
-    related = Related(before.place, "first used here")
-    findings.error("output-taken", message, place, hint, related)
+    """Note the bits of a drive as taken; of a row that is taken already only the first is told."""
+    told: set[tuple[Place, Place]] = set()
+    for bit, place in zip(bits, places, strict=True):
+        before = outputs.taken.setdefault(bit, own := _Taken(draft, place))
+        if before is own or (place, before.place) in told:
+            continue
+        told.add((place, before.place))
+        by = "twice in one drive" if before.draft is draft else "by two drives"
+        message = f"output {bit} of `{outputs.bus.name}` is used {by}"
+        hint = "give one of them other outputs with `at`"
+        related = Related(before.place, "first used here")
+        findings.error("output-taken", message, place, hint, related)
 
 
 def _report_overflow(outputs: _BusOutputs, findings: Findings) -> None:

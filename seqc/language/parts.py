@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from seqc.language.declared import Art
 from seqc.language.items import is_rectangle
+from seqc.language.limits import MAX_ACTUATORS
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement
@@ -75,6 +76,38 @@ def check_linkages(
         if part.linkage.kind is LinkageKind.MAP and (part in lane.selectors or part in lane.gates)
     ]
     return all(fits)
+
+
+def are_few(parts: Sequence[Part], lanes: Sequence[Lane], findings: Findings) -> bool:
+    """Whether the parts have no more actuators than a machine may have; else it is reported."""
+    room = MAX_ACTUATORS
+    for part in parts:
+        for lane in lanes:
+            if part in lane.selectors or part in lane.gates:
+                room -= _actuators(part.linkage, lane.grid)
+        if room < 0:
+            message = (
+                f"more than {MAX_ACTUATORS} actuators in all, those of `{part.name}` among them"
+            )
+            hint = "move more cells with one actuator: `per row`, `per column` or `map`"
+            findings.error("too-many-actuators", message, part.linkage.place, hint)
+            return False
+    return True
+
+
+def _actuators(linkage: Linkage, grid: Grid) -> int:
+    """The most actuators that a linkage has on a grid, some of whose cells may be absent."""
+    match linkage.kind:
+        case LinkageKind.ROW:
+            return grid.rows
+        case LinkageKind.COLUMN:
+            return grid.columns
+        case LinkageKind.CELL:
+            return len(grid.cells)
+        case LinkageKind.GRID:
+            return 1
+        case LinkageKind.MAP:
+            return len(set("".join(linkage.letters)))
 
 
 def _fits(part: Part, drawn: Art, grid: Grid, findings: Findings) -> bool:

@@ -72,6 +72,9 @@ def unit_of(text: str) -> Unit | None:
 def in_words(value: int, dimension: Dimension) -> str:
     """A value in the model's small unit as a person writes it: 60000 as `60 ms`."""
     unit, size = next(iter(dimension.units.items()))
+    if dimension is TIME and value >= size * 120:
+        unit, size = ("min", size * 60) if value < size * 7_200 else ("h", size * 3_600)
+        return f"{value / size:.4g} {unit}"
     if dimension in (ANGLE, SHARE):
         return f"{value / size:g} {unit}"
     return str(Quantity(value / size, unit).render(form="si", prec=4))

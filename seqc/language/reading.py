@@ -13,7 +13,7 @@ from seqc.language.fonts import declare_fonts
 from seqc.language.items import declare_grids, declare_items
 from seqc.language.lanes import read_lanes
 from seqc.language.outputs import Assigned, assign_outputs
-from seqc.language.parts import Maps, check_linkages, declare_parts
+from seqc.language.parts import Maps, are_few, check_linkages, declare_parts
 from seqc.language.paths import Paths
 from seqc.language.programmes import read_programmes
 from seqc.language.scope import Scope, check_name
@@ -98,6 +98,8 @@ def _wiring(
     fit = check_linkages(parts, lanes, maps, scope.findings)
     unsound = any(entry.value is None for entry in scope.stations)
     if not fit or unsound or len(lanes) < len(scope.grids.entries):
+        return {}, ()
+    if not are_few(parts, lanes, scope.findings):
         return {}, ()
     groups = groups_of(parts, lanes)
     return groups, assign_outputs(drafts, groups, scope.findings)
