@@ -10,6 +10,7 @@ from examples_on_disk import machine_of, tables_of
 from firmware.host import Heard, State, changes, edges_of, needs, player_for
 
 import seqc
+from seqc.codegen.checks import rest_us
 from seqc.examples import EXAMPLES
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, StepTable, TableSet
@@ -66,10 +67,9 @@ def frame_number(tables: TableSet, table: StepTable) -> int:
     return frames.index(table.shows)
 
 
-def expected_edges(tables: TableSet, run: Sequence[StepTable]) -> list[tuple[int, int]]:
+def expected_edges(tables: TableSet, run: Sequence[StepTable], at_us: int) -> list[tuple[int, int]]:
     """The edges of home, of what clears, and of these tables, one after the other."""
     edges = []
-    at_us = START_US
     clear = [tables.clear] if tables.clear else []
     for table in (tables.home, *clear, *run):
         edges += edges_of(table, at_us)
@@ -87,12 +87,14 @@ def test_the_compiled_player_shows_every_glyph(
     tables = tables_of(machine, layout)
     heard, run = played(tables, tmp_path / "firmware", machine)
 
-    wanted = changes(expected_edges(tables, run))
+    home_us = START_US + rest_us(machine)
+    idle = (START_US, machine.idle_word)
+    wanted = changes([idle, *expected_edges(tables, run, home_us)])
     assert changes(heard.edges)[: len(wanted)] == wanted
     assert set(heard.states) <= {State.READY, State.BUSY}
 
     ends = []
-    at_us = START_US + tables.home.length_us + (tables.clear.length_us if tables.clear else 0)
+    at_us = home_us + tables.home.length_us + (tables.clear.length_us if tables.clear else 0)
     for table in run:
         at_us += table.length_us
         ends.append(at_us - 1)
