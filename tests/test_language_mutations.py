@@ -81,5 +81,6 @@ def test_deep_nesting_ends_well() -> None:
 
 def test_many_mistakes_end_well() -> None:
     assert_ends_well("item\n" * 3_000)
+    assert_ends_well('item a { tone "' + '\\"' * 200_000)
     assert_ends_well("item a { " + 'x "y" ' * 20_000 + "}")
     assert_ends_well("lane g = shown <- " + "drop <- " * 20_000 + "slate")

@@ -12,7 +12,7 @@ _HEADER = re.compile(
     rf"(?:{_ANY})[ \t]+[\w-]+[ \t]*(?:\{{|=|->|,)"
     r"|font[ \t]+[\w-]+[ \t]+for\b|machine[ \t]+[\w-]+[ \t]*(?:#|$)|include[ \t]+\""
 )
-_BRACES = re.compile(r'"(?:[^"\\\n]|\\[^\n])*"|\|[^|\n]*\||#[^\n]*|[{}]')
+_BRACES = re.compile(r'"(?:[^"\\\n]|\\[^\n]?)*(?P<end>"|$)|\|[^|\n]*\||#[^\n]*|[{}]')
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +56,8 @@ def _depth_after(line: str, depth: int) -> int:
     if "{" not in line and "}" not in line:
         return depth
     for match in _BRACES.finditer(line):
-        if match[0] == "{":
-            depth += 1
-        elif match[0] == "}":
-            depth = max(0, depth - 1)
+        if match[0] == "{" or match["end"] == "":
+            depth += match[0].count("{")
+        if match[0] == "}" or match["end"] == "":
+            depth = max(0, depth - match[0].count("}"))
     return depth
