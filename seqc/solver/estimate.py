@@ -22,13 +22,15 @@ def estimated_order(component: Component, count: int) -> Order:
         reduce(both, (component.needs[number] for number in members))
         for members in component.colouring.classes
     ]
-    free_end = len(classes) < count
-    order = short_way(_steps(classes, component.start), _last(classes, component.end, free_end))
+    last = _last(classes, component.end, len(classes) < count)
+    order = short_way(_steps(classes, component.start), last)
     if order is None:
         raise EndError
     holds = _held([classes[number] for number in order], component.start)
-    least = spanning_bound(_steps(component.needs, component.start))
-    return Order(holds, _pulses(holds, component.start, component.end), least)
+    pulses = _pulses(holds, component.start, component.end)
+    ends = _last(component.needs, component.end, True)
+    least = spanning_bound(_steps(component.needs, component.start), ends, pulses)
+    return Order(holds, pulses, least)
 
 
 def _steps(classes: Sequence[Ways], start: Positions) -> list[list[int]]:

@@ -102,6 +102,39 @@ class LayerTable:
         return cls([layer.data for layer in layers], _ranks(count))
 
 
+@dataclass(frozen=True, slots=True)
+class WindowTable:
+    """As a LayerTable, for steps whose length depends on the stop before the last one too."""
+
+    layers: Sequence[memoryview]
+    rank: Sequence[int]
+
+    def length(self, before: int, stop: int, rest: int) -> int:
+        """The shortest way from a stop, come to from another, through a bit set of others."""
+        found: int = self.layers[rest.bit_count()][before, stop, self.rank[rest]]
+        return found
+
+    @classmethod
+    def of(cls, steps: Sequence[Steps], last: Sequence[int]) -> WindowTable:
+        """`steps[i][j][k]` is the step from j, come to from i, to k."""
+        import numpy as np
+
+        count = len(last)
+        number, far = _number([[max(row) for row in matrix] for matrix in steps], last)
+        step = np.array(steps, dtype=number)[..., None]
+        layer = np.full((count, count, 2), far, dtype=number)
+        layer[:, :, 0] = np.minimum(last, far)
+        layers = [layer]
+        for places in _places(count):
+            before, layer = layer, np.full((count, count, places.shape[1] + 1), far, dtype=number)
+            for j in range(count):
+                ways = before[j].ravel().take(places, mode="clip")
+                for i in range(count):
+                    (ways + step[i, j]).min(axis=0, out=layer[i, j, :-1])
+            layers.append(np.minimum(layer, far, out=layer))
+        return cls([layer.data for layer in layers], _ranks(count))
+
+
 def _number(steps: Steps, last: Sequence[int]) -> tuple[type[np.unsignedinteger], int]:
     """The smallest type that holds every length, and a length in it that is too far."""
     import numpy as np

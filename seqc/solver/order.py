@@ -16,10 +16,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from seqc.solver.colouring import ClassSearch, EffortError, clique, opposed
-from seqc.solver.held_karp import FAR, MOST_STOPS, ShortestWays, shortest_ways
+from seqc.solver.held_karp import MOST_STOPS
+from seqc.solver.outlook import Outlook
 from seqc.solver.positions import UNKNOWN, Positions, bits
 from seqc.solver.reduction import Component
-from seqc.solver.ways import Ways, apart, pulses_to, steps_between
+from seqc.solver.ways import Ways, actuators_in
 
 MOST_STATES = 60_000
 MOST_HOLDS = 20_000
@@ -47,12 +48,9 @@ class _State:
     positions: Positions
     passes_left: int
     pulses: int
+    loaded: int = -1
     hold: Positions | None = None
     before: _State | None = None
-
-    @property
-    def key(self) -> tuple[int, int, int, int]:
-        return self.left, self.positions.known, self.positions.thrown, self.passes_left
 
     def holds(self) -> tuple[Positions, ...]:
         held = []
@@ -79,50 +77,61 @@ class OrderSearch:
         self.needs = _stops_first(component)
         self.graph = () if self.complete else opposed(self.needs)
         self.everything = (1 << len(self.needs)) - 1
-        self.stops = (1 << min(len(self.needs), MOST_STOPS)) - 1
-        self.ways = self._table()
+        tight = self.all_opposed and passes == len(self.needs)
+        self.outlook = Outlook(self.needs, self.end, tight)
         self._classes = ClassSearch(self.needs, self.graph)
         self._fitting: dict[tuple[int, int], bool] = {}
-
-    def _table(self) -> ShortestWays:
-        needs = self.needs[: self.stops.bit_length()]
-        last = [apart(ways, (self.end,)) for ways in needs]
-        if self.all_opposed and self.passes == len(self.needs):
-            last = [FAR if far else 0 for far in last]
-        return shortest_ways(steps_between(needs), last)
+        self._cared_for: dict[int, int] = {}
 
     def best(self) -> Order:
         """The order with the fewest pulses.
 
         Raises EffortError where the effort doesn't suffice, EndError where the end can't be met.
         """
-        if self.complete and self.stops == self.everything:
+        if self.complete and len(self.needs) <= MOST_STOPS:
             return self._walk()
         first = _State(self.everything, self.start, self.passes, 0)
         tickets = itertools.count()
         waiting = [(self._still(first), 0, next(tickets), first)]
-        seen: set[tuple[int, int, int, int]] = set()
+        settled: dict[tuple[int, int], list[_State]] = {}
+        states = 0
         while waiting:
             total, _, _, state = heapq.heappop(waiting)
             if not state.left:
                 return Order(state.holds(), state.pulses, state.pulses)
-            if state.key in seen:
+            rivals = settled.setdefault((state.left, state.passes_left), [])
+            if any(self._as_good(rival, state) for rival in rivals):
                 continue
-            seen.add(state.key)
-            if len(seen) > MOST_STATES:
+            rivals.append(state)
+            states += 1
+            if states > MOST_STATES:
                 raise EffortError(total)
             for after in self._next(state):
-                if after.key not in seen:
-                    rank = (after.pulses + self._still(after), after.left.bit_count())
-                    heapq.heappush(waiting, (*rank, next(tickets), after))
+                rank = (after.pulses + self._still(after), after.left.bit_count())
+                heapq.heappush(waiting, (*rank, next(tickets), after))
         raise EndError
+
+    def _as_good(self, rival: _State, state: _State) -> bool:
+        """Whether the rival gets as far as the state with no more pulses."""
+        cared_for = self._care(state.left)
+        moves = rival.positions.missing(state.positions) & cared_for
+        return rival.pulses + moves.bit_count() <= state.pulses
+
+    def _care(self, left: int) -> int:
+        """The actuators that what is left, or the end, speaks of."""
+        if left not in self._cared_for:
+            mask = self.end.known
+            for i in bits(left):
+                mask |= actuators_in(self.needs[i])
+            self._cared_for[left] = mask
+        return self._cared_for[left]
 
     def _walk(self) -> Order:
         """Straight along the table, which is exact where every need speaks of all actuators."""
         left, positions, pulses = self.everything, self.start, 0
         holds = []
         while left:
-            _, chosen = min((self._through(positions, i, left), i) for i in bits(left))
+            _, chosen = min((self.outlook.through(positions, -1, i, left), i) for i in bits(left))
             hold = self.needs[chosen][0]
             pulses += positions.missing(hold).bit_count()
             positions = positions.then(hold)
@@ -134,26 +143,15 @@ class OrderSearch:
         return Order(tuple(holds), pulses, pulses)
 
     def _still(self, state: _State) -> int:
-        """A number of pulses that must still come."""
-        if not state.left:
-            return 0
-        stops = state.left & self.stops
-        if not stops:
-            next_need = max(pulses_to(state.positions, self.needs[i]) for i in bits(state.left))
-            return max(next_need, state.positions.opposed(self.end).bit_count())
-        return min(self._through(state.positions, i, stops) for i in bits(stops))
-
-    def _through(self, positions: Positions, first: int, stops: int) -> int:
-        """The pulses for all stops if a certain one is the first."""
-        there = pulses_to(positions, self.needs[first])
-        return there + self.ways.length(first, stops ^ 1 << first)
+        return self.outlook.still(state.positions, state.loaded, state.left)
 
     def _next(self, state: _State) -> Iterator[_State]:
         """Every state that one more pass leads to."""
         for positions, hold in self._reached(state).items():
             left = self._left(state.left, positions)
             pulses = state.pulses + state.positions.missing(hold).bit_count()
-            after = _State(left, positions, state.passes_left - 1, pulses, hold, state)
+            loaded = next(bits(state.left & ~left))
+            after = _State(left, positions, state.passes_left - 1, pulses, loaded, hold, state)
             if not left:
                 yield from self._closed(after)
             elif self._fits(left, after.passes_left):
@@ -178,11 +176,11 @@ class OrderSearch:
         positions = state.positions.then(self.end)
         if state.passes_left:
             pulses = state.pulses + state.positions.missing(self.end).bit_count()
-            yield _State(0, positions, state.passes_left, pulses, state.hold, before)
+            yield _State(0, positions, state.passes_left, pulses, -1, state.hold, before)
         elif not self._left(before.left, positions):
             hold = state.hold.then(self.end)
             pulses = before.pulses + before.positions.missing(hold).bit_count()
-            yield _State(0, positions, 0, pulses, hold, before)
+            yield _State(0, positions, 0, pulses, -1, hold, before)
 
     def _holds(self, left: int, passes_left: int) -> list[Positions]:
         """The positions that some of the needs agree on, for every such set of needs."""

@@ -1,0 +1,87 @@
+"""How many pulses must still come, whatever the passes: a lower bound for every state of a search.
+
+Put the needs that are left in the order in which they are loaded. Between one and the next at least
+the actuators on which they are opposed must move. An actuator that the next need speaks of and the
+last one leaves open stands where the one before the last wanted it, or further back. So the way
+through all needs, counted with a memory of one or two needs, is no longer than what really comes;
+the table of the shortest such ways answers at once. At most `MOST_STOPS` needs go into it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from seqc.solver.held_karp import (
+    FAR,
+    FEW_STOPS,
+    MOST_STOPS,
+    ShortestWays,
+    WindowTable,
+    shortest_ways,
+)
+from seqc.solver.positions import Positions, bits
+from seqc.solver.ways import Ways, apart, complete, pulses_to, steps_between
+
+MOST_TRIPLES = 64
+
+
+class Outlook:
+    """The bound for needs of which the first `MOST_STOPS` are taken as stops."""
+
+    def __init__(self, needs: Sequence[Ways], end: Positions, tight: bool) -> None:
+        """With `tight` no need that opposes the end can be the last one."""
+        self.needs = needs
+        self.end = end
+        self.stops = (1 << min(len(needs), MOST_STOPS)) - 1
+        stops = needs[:MOST_STOPS]
+        last = [apart(ways, (end,)) for ways in stops]
+        if tight:
+            last = [FAR if far else 0 for far in last]
+        self.length = _lengths(stops, last)
+
+    def still(self, positions: Positions, loaded: int, left: int) -> int:
+        """The pulses that must come for a bit set of needs after one that was just loaded.
+
+        `loaded` is -1 before the first pass.
+        """
+        if not left:
+            return 0
+        stops = left & self.stops
+        if not stops:
+            next_need = max(pulses_to(positions, self.needs[i]) for i in bits(left))
+            return max(next_need, positions.opposed(self.end).bit_count())
+        before = loaded if loaded < MOST_STOPS else -1
+        return min(self.through(positions, before, i, stops) for i in bits(stops))
+
+    def through(self, positions: Positions, before: int, first: int, stops: int) -> int:
+        """The same if a certain stop is the next; all that is left are stops."""
+        there = pulses_to(positions, self.needs[first])
+        return there + self.length(before if before >= 0 else first, first, stops ^ 1 << first)
+
+
+def _lengths(stops: Sequence[Ways], last: Sequence[int]) -> Callable[[int, int, int], int]:
+    if len(stops) > FEW_STOPS and not complete(stops):
+        return WindowTable.of(_window_steps(stops), last).length
+    table: ShortestWays = shortest_ways(steps_between(stops), last)
+    return lambda _, stop, rest: table.length(stop, rest)
+
+
+def _window_steps(needs: Sequence[Ways]) -> list[list[list[int]]]:
+    """For needs i, j, k in this order the actuators that must move from j, or from i, to k."""
+    pairs = steps_between(needs)
+    return [
+        [
+            [
+                pairs[j][k] if i in (j, k) else _window_step(first, second, third, pairs[j][k])
+                for k, third in enumerate(needs)
+            ]
+            for j, second in enumerate(needs)
+        ]
+        for i, first in enumerate(needs)
+    ]
+
+
+def _window_step(first: Ways, second: Ways, third: Ways, pair: int) -> int:
+    if len(first) * len(second) * len(third) > MOST_TRIPLES:
+        return pair
+    return min(a.then(b).opposed(c).bit_count() for a in first for b in second for c in third)
