@@ -99,9 +99,11 @@ class Linkage:
                 return self.letters[cell.row - 1][cell.column - 1]
 
     def groups(self, grid: Grid) -> dict[str, tuple[Cell, ...]]:
-        """The cells that move together, by label, in the order of their first cells."""
+        """The cells that move together, by label: columns from the left, others from the top."""
         groups: dict[str, list[Cell]] = {}
-        for cell in grid.cells:
+        by_column = self.kind is LinkageKind.COLUMN
+        order = sorted(grid.cells, key=lambda cell: (cell.column, cell.row))
+        for cell in order if by_column else grid.cells:
             groups.setdefault(self.label(cell), []).append(cell)
         return {label: tuple(cells) for label, cells in groups.items()}
 
