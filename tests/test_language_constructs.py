@@ -259,8 +259,7 @@ def test_outputs_of_every_kind_of_drive() -> None:
     assert outputs["tint.r1c1"] == (4, 5)
     assert outputs["tint.r2c4"] == (14, 15)
     assert outputs["drop.c1"] == (16, 17)
-    # Groups go by their first cells, and the first row has but two.
-    assert [outputs[f"drop.c{n}"] for n in (4, 2, 3)] == [(18, 19), (20, 21), (22, 23)]
+    assert [outputs[f"drop.c{n}"] for n in (2, 3, 4)] == [(18, 19), (20, 21), (22, 23)]
     assert (outputs["hold.r1"], outputs["hold.r2"]) == ((40, 41), (42, 43))
     assert [outputs[f"pick2.c{n}"] for n in (1, 2, 3)] == [(72, 67), (73, 66), (74, 65)]
     # After the last one of the list, 64 + 1, come the lowest free ones.
