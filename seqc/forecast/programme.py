@@ -63,8 +63,9 @@ def _uses(machine: Machine, plans: Sequence[_Plan], timing: ProgrammeTiming) -> 
         again = timing.repeat_from or 0
         tick = timing.ticks[number if number < len(timing.ticks) else again]
         moving = [part for part in plan.grids if part.passes or part.dumps or part.transfers]
-        moves = tuple(move for part in moving for move in _moves(part))
-        key = (id(tick), moves, tuple(id(part.glyph) for part in moving))
+        moves = [move for part in moving for move in _moves(part)]
+        done = tuple((actuator.index, position) for actuator, position in moves)
+        key = (id(tick), done, tuple(id(part.glyph) for part in moving))
         if key not in known:
             frame = Frame(tuple(part.glyph for part in moving))
             known[key] = frame_use(machine, frame, moves, tick.pulses)
