@@ -47,8 +47,8 @@ class Channel:
     """What tasks of one drive share.
 
     Tasks keep `same_us` from the end of one to the start of the next; where it is None, those of
-    one mode may overlap. With `together`, two of one mode and length may also coincide. To turn to a
-    mode takes `turn_us[mode]` more after every task of the other mode is cleared.
+    one mode may overlap. With `together`, two of one mode and length may also coincide. To turn to
+    a mode takes `turn_us[mode]` more after every task of the other mode is cleared.
     """
 
     name: str
