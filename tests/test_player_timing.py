@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 from firmware.handmade import SLACK_US, frame, machine_of, table, table_set
 from firmware.host import HostPlayer, State, changes, compiled, edges_of, needs, player_for, target
+from firmware.scripts import damaged
 
 from seqc.codegen import render
 from seqc.codegen.checks import rest_us
 from seqc.machine.findings import InputError
-from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, Step, StepTable, TableSet
 
 pytestmark = needs("gcc")
@@ -326,20 +326,11 @@ def test_a_transition_is_chosen_by_what_is_seen(tmp_path: Path) -> None:
     assert active == [0, 2, 6, 2, 4, 0], "of two tables for one frame the one made for it is taken"
 
 
-def damaged(machine: Machine, tables: TableSet, at: int, bit: int) -> dict[str, str]:
-    """The files of a build with one bit of the image turned over."""
-    files = render(target("c99"), machine, tables)
-    head, image = files["seqc_tables.h"].split("seqc_image[SEQC_IMAGE_BYTES]")
-    places = [n for n in range(len(image)) if image.startswith("0x", n)]
-    place = places[at]
-    byte = int(image[place + 2 : place + 4], 16) ^ 1 << bit
-    image = f"{image[: place + 2]}{byte:02X}{image[place + 4 :]}"
-    return {**files, "seqc_tables.h": f"{head}seqc_image[SEQC_IMAGE_BYTES]{image}"}
-
-
 @pytest.mark.parametrize("at", [0, 9, 46, 60, -4, -1, -2])
 def test_damaged_tables_leave_every_output_inactive(tmp_path: Path, at: int) -> None:
-    player = compiled(tmp_path, damaged(MACHINE, glyphs(), at, bit=3))
+    files = render(target("c99"), MACHINE, glyphs())
+    files["seqc_tables.h"] = damaged(files["seqc_tables.h"], at, bit=3)
+    player = compiled(tmp_path, files)
     heard = player.play(
         ["home", "play 0 99", "show 0", "play 0 99", "state", "home", "poll 9", "state"]
     )

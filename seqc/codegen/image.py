@@ -117,6 +117,13 @@ class Image:
         bounds = itertools.pairwise(self.starts)
         return tuple(Run(tuple(self._steps(range(*bound)))) for bound in bounds)
 
+    @property
+    def usable_spare_us(self) -> int:
+        """The spare time, but no more than the shortest wait that it can be taken from."""
+        lasts = [run.steps[-1] for run in self.runs[1 + self.clear :]]
+        waits = [hold_us for hold_us, word in lasts if word == self.idle_word]
+        return min([self.spare_us, *waits])
+
     def _steps(self, numbers: Iterable[int]) -> Iterator[tuple[int, int]]:
         """The holds and words of steps that follow one another from the idle word on."""
         word = self.idle_word

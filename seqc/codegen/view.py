@@ -191,4 +191,4 @@ def _constants(image: Image, frames: int) -> Iterator[tuple[str, int, str]]:
     yield "SEQC_UNIT_US", image.unit_us, "microseconds of one unit of time"
     yield "SEQC_SLACK_US", image.slack_us, "how late a pulse may end"
     yield "SEQC_REST_US", image.rest_us, "how long all outputs are inactive before home"
-    yield "SEQC_SPARE_US", image.spare_us, "how much of a tick lateness may take"
+    yield "SEQC_SPARE_US", image.usable_spare_us, "how much of a tick lateness may take"

@@ -24,6 +24,7 @@ class Ran:
 
     edges: tuple[tuple[float, int], ...]
     resets: tuple[float, ...]
+    marks: tuple[float, ...]
     said: str
 
     @property
@@ -84,6 +85,7 @@ class Controller:
                 (int(w[1]) / CYCLES_PER_US, int(w[2], 16) & mask) for w in lines if w[0] == "out"
             ),
             tuple(int(words[1]) / CYCLES_PER_US for words in lines if words[0] == "reset"),
+            tuple(int(words[1]) / CYCLES_PER_US for words in lines if words[0] == "mark"),
             "".join(chr(int(words[1])) for words in lines if words[0] == "say"),
         )
 

@@ -14,10 +14,12 @@
  *   spin            make the main loop run in circles, with interrupts on, until the next reset
  *   hang            the same with interrupts off
  *   flip AT BIT     turn a bit of the flash over
+ *   mark            print the time
  *
  * What it prints, with the time in cycles of 16 MHz since the start:
  *   out CYCLES HEX  the levels that the drivers see; idle levels while nothing drives them
  *   reset CYCLES
+ *   mark CYCLES
  *   say CODE        a character from the serial line
  */
 
@@ -259,6 +261,8 @@ static int command(char *line)
         spin(1);
     } else if (strcmp(verb, "hang") == 0) {
         spin(0);
+    } else if (strcmp(verb, "mark") == 0) {
+        printf("mark %" PRIu64 "\n", now());
     } else if (strcmp(verb, "flip") == 0) {
         avr->flash[first] ^= (uint8_t)(1u << second);
     } else {

@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "seqc_line.h"
 #include "seqc_player.h"
 
 static uint32_t now_us;
@@ -19,6 +20,18 @@ void seqc_output(const uint8_t word[SEQC_WORD_BYTES])
     for (at = SEQC_WORD_BYTES; at-- > 0;)
         printf("%02x", word[at]);
     printf("\n");
+}
+
+void seqc_say(char sign)
+{
+    printf("say %d\n", sign);
+}
+
+/* Hears the rest of a command's line, and a line feed. */
+static void hear(const char *text)
+{
+    for (; *text != '\0'; text++)
+        seqc_hear(*text, now_us);
 }
 
 static void tell_state(void)
@@ -94,6 +107,10 @@ int main(void)
 
     while (fgets(line, sizeof line, stdin) != NULL) {
         first = second = 0;
+        if (strncmp(line, "hear ", 5) == 0) {
+            hear(line + 5);
+            continue;
+        }
         if (sscanf(line, "%15s %" SCNu32 " %" SCNu32, verb, &first, &second) < 1
             || command(verb, first, second) != 0) {
             fprintf(stderr, "not understood: %s", line);

@@ -67,6 +67,11 @@ class Heard:
         return [[int(word) for word in answer[1:]] for answer in self.answers if answer[0] == verb]
 
     @property
+    def said(self) -> list[str]:
+        """The lines that were said on the serial line."""
+        return "".join(chr(code) for (code,) in self.answer("say")).splitlines()
+
+    @property
     def states(self) -> list[State]:
         """Every state that was told."""
         return [State(numbers[0]) for numbers in self.answer("state")]
@@ -97,7 +102,7 @@ def compiled(folder: Path, files: dict[str, str], *flags: str) -> HostPlayer:
     """The player of a build, compiled with every warning an error."""
     written(folder, files)
     program = folder / "player"
-    sources = [folder / "seqc_player.c", HERE / "harness.c"]
+    sources = [folder / "seqc_player.c", folder / "seqc_line.c", HERE / "harness.c"]
     done = subprocess.run(
         ["gcc", *STRICT, *flags, f"-I{folder}", *map(str, sources), "-o", str(program)],
         capture_output=True,

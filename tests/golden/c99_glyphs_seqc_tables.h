@@ -41,6 +41,12 @@
 /* A place in the image, or the number of a step. */
 typedef uint16_t seqc_at;
 
+/* The number of a table. */
+typedef uint8_t seqc_number;
+
+/* A lateness that a pulse bears. */
+typedef uint16_t seqc_late;
+
 /* The frames that can be asked for. */
 enum seqc_frames {
     SEQC_SHOW_1 = 0, /* "1" */

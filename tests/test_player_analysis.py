@@ -1,0 +1,96 @@
+"""The portable player under analysers, and compiled freestanding for a small controller."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+from pathlib import Path
+
+import pytest
+from firmware.handmade import machine_of, table_set
+from firmware.host import STRICT, compiled, needs, target, written
+from firmware.scripts import every_branch
+
+from seqc.codegen import render
+from seqc.machine.steptable import Layout
+
+SANITIZERS = ("-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all")
+CORTEX = ("-mcpu=cortex-m0", "-mthumb", "-ffreestanding", "-Os")
+SOURCES = ("seqc_player.c", "seqc_line.c")
+
+
+def sources(folder: Path, layout: Layout) -> Path:
+    """The files of a build of the `c99` target."""
+    machine = machine_of(20, low=True)
+    return written(folder, render(target("c99"), machine, table_set(machine, layout)))
+
+
+@needs("cppcheck")
+@pytest.mark.parametrize("layout", list(Layout))
+def test_cppcheck_finds_nothing(tmp_path: Path, layout: Layout) -> None:
+    folder = sources(tmp_path, layout)
+    done = subprocess.run(
+        [
+            "cppcheck",
+            "--enable=warning,style,performance,portability",
+            "--std=c99",
+            "--error-exitcode=1",
+            "--inconclusive",
+            "--suppress=missingIncludeSystem",
+            *(str(folder / name) for name in SOURCES),
+        ],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+
+
+@needs("arm-none-eabi-gcc")
+@pytest.mark.parametrize("layout", list(Layout))
+def test_the_player_compiles_freestanding_for_a_cortex_m0(tmp_path: Path, layout: Layout) -> None:
+    folder = sources(tmp_path, layout)
+    for name in SOURCES:
+        words = ["arm-none-eabi-gcc", *STRICT, *CORTEX, "-c", str(folder / name)]
+        done = subprocess.run(
+            [*words, "-o", str(folder / "x.o")], capture_output=True, text=True, check=False
+        )
+        assert done.returncode == 0, done.stderr
+
+
+@needs("gcc", "gcov")
+def test_every_line_and_branch_is_run_and_the_sanitizers_find_nothing(tmp_path: Path) -> None:
+    lines: dict[str, set[bool]] = {}
+    branches: dict[str, bool] = {}
+    for number, case in enumerate(every_branch()):
+        folder = tmp_path / str(number)
+        heard = compiled(folder, case.files(), "--coverage", "-O0").play(case.script)
+        merge(folder, lines, branches)
+        guarded = compiled(folder / "guarded", case.files(), *SANITIZERS).play(case.script)
+        assert guarded == heard
+    covered = sum(True in runs for runs in lines.values())
+    taken = sum(branches.values())
+    print(f"\nlines {covered} of {len(lines)}, branches {taken} of {len(branches)}")
+    assert covered >= 0.95 * len(lines)
+    assert taken >= 0.95 * len(branches)
+
+
+def merge(folder: Path, lines: dict[str, set[bool]], branches: dict[str, bool]) -> None:
+    """Add what gcov tells of one run; lines go by their text, so that builds can be merged."""
+    for source in SOURCES:
+        subprocess.run(
+            ["gcov", "-b", "-c", f"player-{source.replace('.c', '.gcda')}"],
+            cwd=folder,
+            capture_output=True,
+            check=True,
+        )
+        here = ""
+        for row in (folder / f"{source}.gcov").read_text().splitlines():
+            found = re.match(r"\s*(#####|-|\d+\*?):\s*(\d+):(.*)", row)
+            if found and found[1] != "-":
+                here = f"{source}: {found[2]} {found[3].strip()}"
+                lines.setdefault(here, set()).add(found[1] != "#####")
+            branch = re.match(r"branch\s+(\d+) (?:taken (\d+)|never executed)", row)
+            if branch:
+                key = f"{here} branch {branch[1]}"
+                branches[key] = branches.get(key, False) or int(branch[2] or 0) > 0
