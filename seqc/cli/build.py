@@ -9,6 +9,7 @@ import click
 
 import seqc
 from seqc.cli.common import (
+    findings_document,
     json_option,
     machine_file,
     print_findings,
@@ -89,7 +90,8 @@ def command(
         table_set = seqc.tables(machine, wanted, Layout(layout), slower)
         written = seqc.build(machine, wanted, table_set, chosen, out)
     if as_json:
-        print_json({"files": [str(path) for path in written], "tables": len(table_set.tables)})
+        document = {"files": [str(path) for path in written], "tables": len(table_set.tables)}
+        print_json({**document, "findings": findings_document(findings)})
         return
     print_findings(findings)
     for path in written:

@@ -6,7 +6,7 @@ import functools
 import json
 import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, ParamSpec
@@ -17,6 +17,7 @@ from seqc.machine.findings import Findings, InputError, Severity, ShortfallError
 
 FALLS_SHORT = 1
 UNUSABLE = 2
+STOPPED = 130
 PATIENCE_S = 2.0
 
 P = ParamSpec("P")
@@ -43,7 +44,22 @@ def show_options(function: Command[P]) -> Command[P]:
         click.option("--font", metavar="FONT", help="The font for --show."),
         click.option("--programme", metavar="NAME", help="The programme; else the first."),
     )
-    return functools.reduce(lambda wrapped, option: option(wrapped), reversed(options), function)
+
+    @functools.wraps(function)
+    def wrapped(*args: P.args, **kwargs: P.kwargs) -> None:
+        _check_show(kwargs)
+        function(*args, **kwargs)
+
+    return functools.reduce(lambda inner, option: option(inner), reversed(options), wrapped)
+
+
+def _check_show(given: Mapping[str, object]) -> None:
+    """Refuse options that would have no effect."""
+    if given["show"] is not None and given["programme"] is not None:
+        raise click.UsageError("--show and --programme exclude each other")
+    for option, name in (("--on", "grid"), ("--font", "font")):
+        if given["show"] is None and given[name] is not None:
+            raise click.UsageError(f"{option} needs --show")
 
 
 def reports_findings(function: Command[P]) -> Command[P]:
@@ -91,13 +107,16 @@ def findings_document(findings: Findings) -> list[dict[str, Any]]:
 
 
 def print_json(document: object) -> None:
-    """Print one JSON document."""
-    click.echo(json.dumps(document, indent=2, ensure_ascii=False))
+    """Print one JSON document, in ASCII: no screen and no pipe can spoil it."""
+    click.echo(json.dumps(document, indent=2))
 
 
 @contextmanager
 def progress(what: str) -> Iterator[None]:
-    """Show on standard error that work goes on, from two seconds after it began."""
+    """Show on standard error, if it is a terminal, that work goes on after two seconds of it."""
+    if not sys.stderr.isatty():
+        yield
+        return
     done = threading.Event()
     thread = threading.Thread(target=_show_progress, args=(what, done), daemon=True)
     thread.start()

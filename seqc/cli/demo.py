@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 import seqc
-from seqc.cli.common import UNUSABLE, reports_findings
+from seqc.cli.common import UNUSABLE, progress, reports_findings
 from seqc.examples import EXAMPLES, example_files
 from seqc.machine.findings import Findings
 from seqc.machine.steptable import Layout
@@ -35,11 +35,12 @@ def command(folder: Path, example: str) -> None:
         sys.exit(UNUSABLE)
     seqc.write_files(files, folder)
     machine_file = folder / next(iter(files))
-    machine = seqc.read(machine_file, Findings())
-    wanted = seqc.asked(machine)
-    table_set = seqc.tables(machine, wanted, Layout.PROGRAMME)
-    chosen = seqc.targets_named((TARGET,))
-    written = seqc.build(machine, wanted, table_set, chosen, folder / "firmware")
+    with progress(f"building {example}"):
+        machine = seqc.read(machine_file, Findings())
+        wanted = seqc.asked(machine)
+        table_set = seqc.tables(machine, wanted, Layout.PROGRAMME)
+        chosen = seqc.targets_named((TARGET,))
+        written = seqc.build(machine, wanted, table_set, chosen, folder / "firmware")
     for path in (*(folder / name for name in files), *written):
         click.echo(f"wrote {path}")
     click.echo(
@@ -49,4 +50,4 @@ def command(folder: Path, example: str) -> None:
 
 
 def _differs(path: Path, text: str) -> bool:
-    return path.exists() and (not path.is_file() or path.read_text("utf-8") != text)
+    return path.exists() and (not path.is_file() or path.read_bytes() != text.encode())

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import re
 import sys
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -29,8 +31,26 @@ UNITS_US = {
     "h": 3_600_000_000,
     "d": 86_400_000_000,
 }
-AMBIENT = click.FloatRange(-50, 120)
 LONGEST_US = 100 * 365 * UNITS_US["d"]
+
+
+class Number(click.FloatRange):
+    """A number within bounds, of which "not a number" and infinity are none."""
+
+    def convert(
+        self,
+        value: Any,  # noqa: ANN401
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> float:
+        """The number; a call that can't be read ends with exit status 2."""
+        number = float(super().convert(value, param, ctx))
+        if not math.isfinite(number):
+            self.fail(f"{value!r} is not a number to reckon with", param, ctx)
+        return number
+
+
+AMBIENT = Number(-50, 120)
 
 
 class Duration(click.ParamType[int]):
@@ -64,9 +84,11 @@ class Duration(click.ParamType[int]):
     show_default=True,
     help="How long the programme runs.",
 )
-@click.option("--ambient", type=AMBIENT, default=40.0, show_default=True, help="The air, in C.")
-@click.option("--price", type=click.FloatRange(0), help="What a kilowatt-hour costs.")
-@click.option("--budget", type=click.FloatRange(0), help="What the energy may cost.")
+@click.option(
+    "--ambient", type=Number(-50, 120), default=40.0, show_default=True, help="The air, in C."
+)
+@click.option("--price", type=Number(0), help="What a kilowatt-hour costs.")
+@click.option("--budget", type=Number(0), help="What the energy may cost.")
 @click.option("--advise", is_flag=True, help="Say which kinds had better change places.")
 @show_options
 @json_option

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+import errno
 import importlib
+import io
+import sys
+from typing import Any
 
 import click
+
+from seqc.cli.common import STOPPED, UNUSABLE, findings_document, print_json
+from seqc.machine.findings import NOWHERE, Findings
 
 COMMANDS = ("check", "plan", "build", "simulate", "forecast", "demo")
 
@@ -24,6 +31,31 @@ class LazyGroup(click.Group):
         assert isinstance(command, click.Command)
         return command
 
+    def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401
+        """Run a command; one that can't be understood, or can't print, ends with its status."""
+        as_json = "--json" in ctx.args
+        try:
+            return super().invoke(ctx)
+        except click.UsageError as error:
+            if not as_json:
+                raise
+            print_json({"findings": _document_of(error)})
+        except OSError as error:
+            if error.errno == errno.EPIPE:
+                raise
+            click.echo(f"error: {error.strerror}", err=True)
+        except KeyboardInterrupt:
+            click.echo("stopped", err=True)
+            sys.exit(STOPPED)
+        sys.exit(UNUSABLE)
+
+
+def _document_of(error: click.UsageError) -> list[dict[str, Any]]:
+    findings = Findings()
+    hint = f"try {error.ctx.command_path} --help" if error.ctx else ""
+    findings.error("bad-call", error.format_message(), NOWHERE, hint)
+    return findings_document(findings)
+
 
 @click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="seqc", message="%(prog)s %(version)s")
@@ -33,3 +65,6 @@ def main() -> None:
     Exit status: 0 all is well; 1 the machine was read and something falls short; 2 the input or
     the call is wrong.
     """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")

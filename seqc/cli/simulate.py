@@ -10,6 +10,7 @@ import click
 import seqc
 from seqc.cli.common import (
     FALLS_SHORT,
+    findings_document,
     json_option,
     machine_file,
     print_findings,
@@ -57,7 +58,8 @@ def command(
             table_set = seqc.tables(machine, wanted, Layout.PROGRAMME, slower=True)
         replay = seqc.replay(machine, table_set, stock=stock)
     if as_json:
-        print_json(replay_text.replay_document(machine, replay))
+        document = replay_text.replay_document(machine, replay)
+        print_json({**document, "findings": findings_document(findings)})
     else:
         print_findings(findings)
         for line in replay_text.replay_lines(machine, replay):

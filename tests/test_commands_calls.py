@@ -1,0 +1,147 @@
+"""Calls that can't be understood, and screens that can't be written to."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from examples_on_disk import machine_file
+
+import seqc
+from seqc.cli.main import main
+
+COMMANDS = ("check", "plan", "build", "simulate", "forecast")
+
+
+@pytest.fixture
+def berth(tmp_path: Path) -> Path:
+    """The machine file of the berth board."""
+    return machine_file("berth_board", tmp_path)
+
+
+def run(*words: object) -> Result:
+    """One call of the command, with no error of ours passed over."""
+    result = CliRunner().invoke(main, [str(word) for word in words])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result
+
+
+def run_apart(*words: object, **settings: str) -> subprocess.CompletedProcess[bytes]:
+    """One call in a process of its own, with its outputs as they are."""
+    command = [sys.executable, "-c", "from seqc.cli.main import main; main()", *map(str, words)]
+    return subprocess.run(command, capture_output=True, env={**os.environ, **settings})
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize("words", [(), ("--nonsense",), ("--show",), ("a", "b", "c")])
+def test_a_call_that_cannot_be_understood_is_a_document_too(
+    command: str, words: Sequence[str]
+) -> None:
+    result = run(command, *words, "--json")
+    assert result.exit_code == 2
+    (finding,) = json.loads(result.stdout)["findings"]
+    assert (finding["severity"], finding["code"]) == ("error", "bad-call")
+    assert result.stderr == ""
+
+
+@pytest.mark.parametrize("command", ["sing", "--sing"])
+def test_a_command_that_there_is_not(command: str) -> None:
+    result = run(command)
+    assert result.exit_code == 2
+    assert "sing" in result.stderr
+    assert result.stdout == ""
+
+
+@pytest.mark.parametrize("command", ["plan", "simulate", "forecast"])
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("--show", "1", "--programme", "count"), "--show and --programme exclude each other"),
+        (("--on", "numeral"), "--on needs --show"),
+        (("--font", "harbour"), "--font needs --show"),
+    ],
+)
+def test_options_that_would_have_no_effect_are_refused(
+    command: str, words: Sequence[str], message: str, berth: Path
+) -> None:
+    result = run(command, berth, *words)
+    assert result.exit_code == 2
+    assert message in result.stderr
+
+
+@pytest.mark.parametrize("option", ["--price", "--budget", "--ambient"])
+@pytest.mark.parametrize("number", ["nan", "inf", "-inf"])
+def test_numbers_that_are_none_are_refused(option: str, number: str, berth: Path) -> None:
+    words = ("--price", "1", option, number)
+    result = run("forecast", berth, *words)
+    assert result.exit_code == 2
+    assert option in result.stderr
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_document_has_its_findings(command: str, berth: Path, tmp_path: Path) -> None:
+    text = berth.read_text("utf-8")
+    berth.write_text(f"{text}relay spare {{ operate 8 ms release 5 ms }}\n", "utf-8")
+    more = ("--out", tmp_path / "out") if command == "build" else ()
+    document = json.loads(run(command, berth, *more, "--json").stdout)
+    assert "nothing uses relay `spare`" in [finding["message"] for finding in document["findings"]]
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs /dev/full")
+@pytest.mark.parametrize("words", [(), ("--json",)])
+def test_a_full_disk_behind_the_output_is_an_error(words: Sequence[str], berth: Path) -> None:
+    command = [sys.executable, "-c", "from seqc.cli.main import main; main()", "check", str(berth)]
+    with open("/dev/full", "wb") as full:
+        result = subprocess.run([*command, *words], stdout=full, stderr=subprocess.PIPE)
+    assert result.returncode == 2
+    assert result.stderr.decode().startswith("error: ")
+    assert b"Traceback" not in result.stderr
+
+
+def test_a_reader_that_has_gone_is_no_error_of_ours(berth: Path) -> None:
+    command = [sys.executable, "-c", "from seqc.cli.main import main; main()", "plan", str(berth)]
+    reader, writer = os.pipe()
+    os.close(reader)
+    with os.fdopen(writer, "wb") as gone:
+        result = subprocess.run(command, stdout=gone, stderr=subprocess.PIPE)
+    assert result.stderr == b""
+
+
+@pytest.mark.parametrize("encoding", ["latin-1", "koi8-r"])
+def test_a_screen_that_lacks_a_character_shows_its_code(encoding: str, berth: Path) -> None:
+    text = berth.read_text("utf-8")
+    berth.write_text(text.replace('"0"', '"\u2693"').replace('"0123', '"\u2693123'), "utf-8")
+    result = run_apart("plan", berth, "--show", "\u2693", PYTHONIOENCODING=encoding)
+    assert result.returncode == 0, result.stderr
+    assert b"\\u2693" in result.stdout
+    document = json.loads(run_apart("plan", berth, "--json", PYTHONIOENCODING=encoding).stdout)
+    assert document["frames"][0]["glyph"] == "\u2693"
+
+
+def test_a_stop_by_hand_is_neither_well_nor_short(
+    berth: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stopped(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(seqc, "read", stopped)
+    result = run("plan", berth)
+    assert result.exit_code == 130
+    assert result.stderr == "stopped\n"
+
+
+def test_nothing_is_shown_of_progress_where_no_one_looks(monkeypatch: pytest.MonkeyPatch) -> None:
+    from seqc.cli import common
+
+    monkeypatch.setattr(common, "PATIENCE_S", 0.0)
+    monkeypatch.setattr(sys, "stderr", shown := io.StringIO())
+    with common.progress("resting"):
+        pass
+    assert shown.getvalue() == ""
