@@ -10,10 +10,14 @@ EXAMPLES = {
 }
 """The files of each example by its name, the machine file first."""
 
+LONG_EXAMPLES = {"harbour_clock": ("harbour_clock.seqc",)}
+"""Examples with a programme too long to be built in a moment."""
+
 
 def example_files(name: str) -> dict[str, str]:
     """The text of every file of an example, by file name; the machine file comes first.
 
     Raises KeyError when there is no example of that name.
     """
-    return {file: (files(__name__) / file).read_text("utf-8") for file in EXAMPLES[name]}
+    names = (EXAMPLES | LONG_EXAMPLES)[name]
+    return {file: (files(__name__) / file).read_text("utf-8") for file in names}

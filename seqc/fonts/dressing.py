@@ -28,7 +28,7 @@ def dress(
     programme shows must be in its font, what `wanted` shows in any font.
     """
     texts = {
-        show: _spans(show.text, partial(_place_in, show), findings)
+        show: _spans(show.text, partial(_place_in, show), findings)[show.first :: show.step]
         for programme in declared.programmes
         for show in programme.shows
     }

@@ -41,6 +41,8 @@ def glyph_names(text: str) -> tuple[str, ...]:
 
 def glyph_spans(text: str) -> tuple[Span, ...]:
     """The names of the glyphs that a text shows with their stretches; raises as `glyph_names`."""
+    if "{" not in text and "}" not in text:
+        return tuple(Span(name, offset, 1) for offset, name in enumerate(text))
     return tuple(_spans(text))
 
 

@@ -81,12 +81,18 @@ class FontSource:
 
 @dataclass(frozen=True, slots=True)
 class ShowSource:
-    """A text to show on a grid in a font; both are known by name once the language has read it."""
+    """A text to show on a grid in a font; both are known by name once the language has read it.
+
+    Of its glyphs only every `step`-th counts, from number `first` on: the others are for the other
+    copies of the grid.
+    """
 
     text: str
     grid: str
     font: str
     place: Place
+    first: int = 0
+    step: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from seqc.language.quantities import TIME, in_words
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement
+from seqc.language.winding import read_lead, read_suppression, read_winding
 from seqc.machine.electrics import Bus, Coil, Relay, Supply
 from seqc.machine.findings import Findings
 
@@ -26,13 +27,13 @@ def declare_coils(source: Source, scope: Scope) -> None:
     """Enter every coil."""
     for statement in source.of("coil"):
         settings = read_settings(statement, scope.findings)
-        coil = _coil(statement, settings) if settings.sound else None
+        coil = _coil(statement, settings, scope.findings) if settings.sound else None
         if coil is not None and not _times_agree(coil, settings, scope.findings):
             coil = None
         scope.coils.declare(statement, coil)
 
 
-def _coil(statement: Statement, settings: Settings) -> Coil:
+def _coil(statement: Statement, settings: Settings, findings: Findings) -> Coil:
     pulse = settings.needed("pulse")
     return Coil(
         name=statement.name.text,
@@ -46,6 +47,10 @@ def _coil(statement: Statement, settings: Settings) -> Coil:
         duty_ppm=settings.integer("duty"),
         life=settings.integer("life"),
         place=statement.name.place,
+        winding=read_winding(settings, findings),
+        lead=read_lead(settings, findings),
+        suppression=read_suppression(settings),
+        standoff_um=settings.integer("standoff"),
     )
 
 
@@ -79,6 +84,7 @@ def _relay(statement: Statement, settings: Settings) -> Relay:
         settings.integer("contact life"),
         settings.integer("mechanical life"),
         statement.name.place,
+        settings.integer("rating"),
     )
 
 

@@ -18,6 +18,7 @@ FORMS = {
     "supply": "supply bench { 12 V limit 4 A margin 20 % }",
     "font": 'font harbour for numeral { mark "#" slate glyph "0" { |#| } }',
     "programme": 'programme count { show "0123456789" every 1 s repeat }',
+    "clock": "clock day { hours minutes on numeral }",
 }
 
 KEYWORDS = tuple(FORMS)

@@ -24,6 +24,7 @@ def declare_items(source: Source, scope: Scope) -> None:
             settings.integer("stock"),
             settings.integer("diameter"),
             statement.name.place,
+            settings.integer("return"),
         )
         scope.stations.declare(statement, item if settings.sound else None)
 
@@ -34,12 +35,16 @@ def declare_grids(source: Source, scope: Scope) -> None:
     for statement in source.of("grid"):
         settings = read_settings(statement, scope.findings)
         grid = _grid(statement, settings, scope.findings) if settings.sound else None
-        before, cells = cells, cells + (len(grid.cells) if grid else 0)
+        copies = settings.integer("copies") or 1
+        before, cells = cells, cells + (copies * len(grid.cells) if grid else 0)
         if before <= MAX_ALL_CELLS < cells:
             message = f"more than {MAX_ALL_CELLS} cells in all grids together"
             place, hint = statement.name.place, "divide the machine"
             scope.findings.error("too-many-cells", message, place, hint)
-        scope.grids.declare(statement, grid if cells <= MAX_ALL_CELLS else None)
+        kept = grid if cells <= MAX_ALL_CELLS else None
+        if scope.grids.declare(statement, kept) and copies > 1:
+            scope.copies[statement.name.text] = copies
+        scope.layout.add_lanes(statement, settings, kept)
 
 
 def _grid(statement: Statement, settings: Settings, findings: Findings) -> Grid | None:

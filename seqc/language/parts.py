@@ -38,6 +38,7 @@ def declare_parts(source: Source, scope: Scope) -> Maps:
         part: Part | None = None
         if settings.sound and linkage is not None:
             part = _part(statement, settings, linkage, coil)
+        scope.layout.add_magnets(statement, settings)
         art = settings.art("linkage")
         if scope.stations.declare(statement, part) and art is not None:
             maps[statement.name.text] = art

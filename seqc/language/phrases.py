@@ -6,13 +6,16 @@ Times are in us, lengths in um, angles in millidegrees, shares in ppm, and so on
 
 from __future__ import annotations
 
-from seqc.language.limits import MAX_CELLS, MAX_OUTPUTS
+from seqc.language.limits import MAX_CELLS, MAX_COPIES, MAX_OUTPUTS
 from seqc.language.quantities import (
     ANGLE,
+    AREA,
     CURRENT,
     INDUCTANCE,
     LENGTH,
+    MASS,
     RESISTANCE,
+    RISE,
     SHARE,
     TIME,
     VOLTAGE,
@@ -20,6 +23,7 @@ from seqc.language.quantities import (
 from seqc.language.schema import (
     Count,
     Entry,
+    Measure,
     Plain,
     Schema,
     art,
@@ -30,6 +34,8 @@ from seqc.language.schema import (
     name,
     word,
 )
+from seqc.machine.clock import Hand
+from seqc.machine.suppression import Suppression
 
 SECOND = 1_000_000
 MINUTE = 60 * SECOND
@@ -41,7 +47,27 @@ _LINKAGE = (
     *choices("linkage", ("per row", "per column", "per cell", "whole grid")),
     art("map", "linkage"),
 )
-_PART = (*_LINKAGE, name("coil", "small"), measure("settle", TIME, 0, MINUTE))
+_SPOT = Measure(LENGTH, -100 * METRE, 100 * METRE)
+
+
+def _two_ways(phrase: str) -> Entry:
+    """A phrase with a length to the right and one down."""
+    return Entry(phrase, (_SPOT, _SPOT), phrase, f"{phrase} 20 mm 25 mm")
+
+
+def _depth(phrase: str) -> Entry:
+    """A phrase with a length away from who looks."""
+    return Entry(phrase, (_SPOT,), phrase, f"{phrase} 5 mm")
+
+
+_PART = (
+    *_LINKAGE,
+    name("coil", "small"),
+    measure("settle", TIME, 0, MINUTE),
+    _two_ways("magnets at"),
+    _two_ways("magnets apart"),
+    _depth("magnets depth"),
+)
 _VOLTAGE = bare("voltage", VOLTAGE, 100, 1_000_000)
 
 SCHEMAS = {
@@ -50,6 +76,7 @@ SCHEMAS = {
             word("tone", "dark"),
             count("stock", 0, MANY, "260"),
             measure("diameter", LENGTH, 100, METRE, example="8 mm"),
+            measure("return", TIME, 0, 366 * DAY, example="25 s"),
         ),
         required=("tone",),
     ),
@@ -58,6 +85,11 @@ SCHEMAS = {
             count("columns", 1, MAX_CELLS, "4"),
             count("rows", 1, MAX_CELLS, "6"),
             art("shape", "shape"),
+            count("copies", 2, MAX_COPIES, "6"),
+            _two_ways("lanes at"),
+            _two_ways("lanes apart"),
+            _depth("lanes depth"),
+            measure("lanes from", LENGTH, 0, 100 * METRE),
         ),
     ),
     "selector": Schema(_PART, required=("linkage", "coil")),
@@ -92,6 +124,15 @@ SCHEMAS = {
             measure("recover", TIME, 0, 10 * MINUTE),
             measure("duty", SHARE, 1, 1_000_000, example="10 %"),
             count("life", 1, MANY, "2000000"),
+            measure("pull in", CURRENT, 1, 10**9, example="1.2 A"),
+            measure("copper", MASS, 1, 10**9),
+            word("class", "B"),
+            measure("rise per watt", RISE, 1, 10**7),
+            Entry("leads AWG", (Count(-3, 50),), "leads", "leads AWG 22"),
+            measure("leads", AREA, 100, 10**9),
+            measure("length", LENGTH, 1_000, 1_000 * METRE, example="2 m"),
+            *choices("suppression", tuple(kind.value for kind in Suppression)),
+            measure("standoff", LENGTH, 0, 100 * METRE, example="30 mm"),
         ),
         required=("voltage", "resistance", "pulse", "travel"),
     ),
@@ -101,6 +142,7 @@ SCHEMAS = {
             measure("release", TIME, 0, 10 * SECOND, example="6 ms"),
             count("contact life", 1, MANY, "100000"),
             count("mechanical life", 1, MANY, "10000000"),
+            measure("rating", CURRENT, 1_000, 10**9, example="10 A"),
         ),
         required=("operate", "release"),
     ),
@@ -148,5 +190,12 @@ SCHEMAS = {
             *choices("repeat", ("repeat",)),
         ),
         required=("show", "every"),
+    ),
+    "clock": Schema(
+        (
+            *(entry for hand in Hand for entry in choices(hand.word, (hand.word,))),
+            Entry("on", (Plain.NAME,), "on", "on numeral", repeatable=True),
+        ),
+        required=("on",),
     ),
 }

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from seqc.language.clocks import read_clock
+from seqc.language.copies import dealt
 from seqc.language.declared import FontSource, ProgrammeSource, ShowSource
+from seqc.language.limits import MAX_CLOCKS
 from seqc.language.scope import Scope, Table
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement, Text, Word
@@ -23,11 +26,19 @@ class _Show:
 
 
 def read_programmes(source: Source, scope: Scope) -> tuple[ProgrammeSource, ...]:
-    """Every sound programme."""
+    """Every sound programme, clocks among them."""
     names: Table[ProgrammeSource] = Table("programme", scope.findings, source.whole)
-    for statement in source.of("programme"):
-        settings = read_settings(statement, scope.findings)
-        names.declare(statement, _programme(statement, settings, scope))
+    clocks = 0
+    for statement in source.of("programme", "clock"):
+        if statement.keyword == "programme":
+            settings = read_settings(statement, scope.findings)
+            names.declare(statement, _programme(statement, settings, scope))
+            continue
+        clocks += 1
+        if clocks == MAX_CLOCKS + 1:
+            message, hint = f"more than {MAX_CLOCKS} clocks", "divide the machine"
+            scope.findings.error("too-many-clocks", message, statement.name.place, hint)
+        names.declare(statement, read_clock(statement, scope) if clocks <= MAX_CLOCKS else None)
     return names.values()
 
 
@@ -39,7 +50,8 @@ def _programme(statement: Statement, settings: Settings, scope: Scope) -> Progra
         return None
     repeats = settings.get("repeat") is not None
     every, name = settings.needed("every"), statement.name
-    return ProgrammeSource(name.text, known, every, repeats, name.place)
+    programme = ProgrammeSource(name.text, known, every, repeats, name.place)
+    return dealt(programme, scope.copies)
 
 
 def _shows(settings: Settings, findings: Findings) -> list[_Show]:

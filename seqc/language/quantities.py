@@ -34,8 +34,23 @@ INDUCTANCE = Dimension("an inductance", "9 mH", {"H": 10**6})
 LENGTH = Dimension("a length", "120 mm", {"m": 10**6})
 ANGLE = Dimension("an angle", "9 deg", {"deg": 10**3, "°": 10**3})
 SHARE = Dimension("a share", "20 %", {"%": 10**4})
+MASS = Dimension("a mass", "15 g", {"g": 10**3})
+AREA = Dimension("an area", "0.5 mm2", {"mm2": 10**6})
+RISE = Dimension("a rise of temperature", "12 K", {"K": 10**3})
 
-DIMENSIONS = (TIME, VOLTAGE, CURRENT, RESISTANCE, INDUCTANCE, LENGTH, ANGLE, SHARE)
+DIMENSIONS = (
+    TIME,
+    VOLTAGE,
+    CURRENT,
+    RESISTANCE,
+    INDUCTANCE,
+    LENGTH,
+    ANGLE,
+    SHARE,
+    MASS,
+    AREA,
+    RISE,
+)
 
 
 class _Written(Quantity):
@@ -58,7 +73,10 @@ class Unit:
 
 @functools.lru_cache(maxsize=256)
 def unit_of(text: str) -> Unit | None:
-    """The unit that a word means, or None."""
+    """The unit that a word means, or None; a unit as it stands comes before any prefix."""
+    for dimension in DIMENSIONS:
+        if text in dimension.units:
+            return Unit(dimension, dimension.units[text])
     try:
         one = _Written(f"1 {text}")
     except QuantiPhyError:
@@ -75,6 +93,6 @@ def in_words(value: int, dimension: Dimension) -> str:
     if dimension is TIME and value >= size * 120:
         unit, size = ("min", size * 60) if value < size * 7_200 else ("h", size * 3_600)
         return f"{value / size:.4g} {unit}"
-    if dimension in (ANGLE, SHARE):
+    if dimension in (ANGLE, SHARE, AREA, RISE):
         return f"{value / size:g} {unit}"
     return str(Quantity(value / size, unit).render(form="si", prec=4))

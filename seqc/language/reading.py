@@ -5,6 +5,7 @@ from __future__ import annotations
 import pathlib
 from collections.abc import Mapping, Sequence
 
+from seqc.language.copies import check_copies, check_font_copies, copied_fonts, copied_lanes
 from seqc.language.declared import Declared
 from seqc.language.drives import check_drives, read_drives
 from seqc.language.electrics import declare_electrics
@@ -41,16 +42,18 @@ def read_text(text: str, name: str, findings: Findings) -> Declared | None:
     scope = Scope(source, findings)
     machine = _machine(source, scope)
     declare_fonts(source, scope)
+    check_font_copies(scope)
     programmes = read_programmes(source, scope)
     if machine is None:
         return None
-    return Declared(machine, scope.fonts.values(), programmes)
+    return Declared(machine, copied_fonts(scope.fonts.values(), scope.copies), programmes)
 
 
 def _machine(source: Source, scope: Scope) -> Machine | None:
     name = _name(source, scope.findings)
     declare_items(source, scope)
     declare_grids(source, scope)
+    check_copies(scope)
     declare_electrics(source, scope)
     _require_grid(source, scope)
     maps = declare_parts(source, scope)
@@ -99,9 +102,10 @@ def _wiring(
     unsound = any(entry.value is None for entry in scope.stations)
     if not fit or unsound or len(lanes) < len(scope.grids.entries):
         return {}, ()
-    if not are_few(parts, lanes, scope.findings):
+    copied = copied_lanes(lanes, scope.copies)
+    if not are_few(parts, copied, scope.findings):
         return {}, ()
-    groups = groups_of(parts, lanes)
+    groups = groups_of(parts, copied)
     return groups, assign_outputs(drafts, groups, scope.findings)
 
 
@@ -149,11 +153,12 @@ def _assembled(
     return Machine(
         name=name.text,
         items=tuple(item for item in scope.stations.values() if isinstance(item, Item)),
-        lanes=lanes,
+        lanes=copied_lanes(lanes, scope.copies),
         selectors=tuple(part for part in moved.values() if isinstance(part, Selector)),
         gates=tuple(part for part in moved.values() if isinstance(part, Gate)),
         actuators=actuators,
         buses=scope.buses.values(),
         supplies=scope.supplies.values(),
         place=name.place,
+        standoff=scope.layout.standoff(actuators),
     )

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from seqc.language.declared import FontSource
+from seqc.language.layout import Layout
 from seqc.language.limits import MAX_HINTS, MAX_NAME
 from seqc.language.source import Source, Statement, Word
 from seqc.language.wording import did_you_mean, nearest
@@ -144,10 +145,12 @@ class Scope:
         self.buses: Table[Bus] = table("bus of outputs", "outputs")
         self.supplies: Table[Supply] = table("supply", "supply")
         self.fonts: Table[FontSource] = table("font", "font")
+        self.copies: dict[str, int] = {}
+        self.layout = Layout(findings)
 
     def warn_unplaced(self) -> None:
-        """Warn of every item, selector and gate that stands in no lane."""
-        for kind, word in self.stations.unused():
+        """Warn of every item, selector and gate of the machine file that stands in no lane."""
+        for kind, word in self._own(self.stations.unused()):
             message = f"{kind} `{word.text}` stands in no lane"
             self.findings.warning("unused", message, word.place, "leave it out, or use it")
 
@@ -159,6 +162,10 @@ class Scope:
             self.buses.unused(),
             self.supplies.unused(),
         )
-        for kind, word in unused:
+        for kind, word in self._own(unused):
             message = f"nothing uses {kind} `{word.text}`"
             self.findings.warning("unused", message, word.place, "leave it out, or use it")
+
+    def _own(self, unused: Iterable[tuple[str, Word]]) -> Iterator[tuple[str, Word]]:
+        """Those of the machine file itself: what it includes may be shared with other machines."""
+        return ((kind, word) for kind, word in unused if word.place.file == self.file)

@@ -20,9 +20,19 @@ class Hand(Enum):
     SECONDS = 1
 
     @property
+    def word(self) -> str:
+        """Its word in a machine file."""
+        return self.name.lower()
+
+    @property
     def steps(self) -> int:
         """After how many steps it begins again."""
         return 24 if self is Hand.HOURS else 60
+
+
+def clock_every_us(hands: Sequence[Hand]) -> int:
+    """How often a clock changes: with its shortest hand."""
+    return min(hand.value for hand in hands) * MILLION
 
 
 def clock_texts(hands: Sequence[Hand], start_s: int = 0) -> tuple[str, ...]:
@@ -30,7 +40,7 @@ def clock_texts(hands: Sequence[Hand], start_s: int = 0) -> tuple[str, ...]:
 
     One character for each step of the shortest hand. `start_s` is the time of day of the first.
     """
-    every_s = min(hand.value for hand in hands)
+    every_s = clock_every_us(hands) // MILLION
     moments = [(start_s + passed) % DAY_S for passed in range(0, DAY_S, every_s)]
     texts: list[str] = []
     for hand in hands:
@@ -57,5 +67,4 @@ def clock_programme(
         Frame(tuple(face[digit] for face, digit in zip(faces, digits, strict=True)))
         for digits in columns
     )
-    every_us = min(hand.value for hand in hands) * MILLION
-    return Programme(name, frames, every_us, repeat=True, place=place)
+    return Programme(name, frames, clock_every_us(hands), repeat=True, place=place)

@@ -23,8 +23,9 @@ class Coil:
     """A latching coil and the pulse that moves it.
 
     A pulse is `pulse_us` long and never longer than `longest_us`; the part moves for `travel_us`
-    from its start. The next pulse starts `recover_us` or more after the end of this one. `winding`,
-    `lead` and `suppression` are for the warnings and the forecast alone.
+    from its start. The next pulse starts `recover_us` or more after the end of this one. What
+    follows `place` is for the warnings and the forecast alone; lanes keep `standoff_um` away from
+    its magnet.
     """
 
     name: str
@@ -41,6 +42,7 @@ class Coil:
     winding: Winding = UNKNOWN_WINDING
     lead: Lead | None = None
     suppression: Suppression | None = None
+    standoff_um: int | None = None
 
     @property
     def current_ua(self) -> int:

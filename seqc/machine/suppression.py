@@ -8,7 +8,7 @@ from enum import Enum
 class Suppression(Enum):
     """A part across a coil that takes the energy of its field."""
 
-    DIODE = "diode"
+    DIODE = "plain diode"
     BIDIRECTIONAL = "bidirectional suppressor"
     VARISTOR = "varistor"
     BRIDGE_DIODES = "four bridge diodes"

@@ -1,0 +1,78 @@
+"""Clocks: programmes that tell the time of day over several numerals."""
+
+from __future__ import annotations
+
+from seqc.language.copies import copy_names
+from seqc.language.declared import FontSource, ProgrammeSource, ShowSource
+from seqc.language.scope import Scope
+from seqc.language.settings import Settings, read_settings
+from seqc.language.source import Statement, Word
+from seqc.language.wording import amount_of
+from seqc.machine.clock import Hand, clock_every_us, clock_texts
+
+NUMERALS_PER_HAND = 2
+
+
+def read_clock(statement: Statement, scope: Scope) -> ProgrammeSource | None:
+    """The programme of a clock: a whole day on as many numerals as its hands need."""
+    settings = read_settings(statement, scope.findings)
+    hands = [hand for hand in Hand if settings.get(hand.word)]
+    words = _grids(settings, scope)
+    if not settings.sound or words is None or not _agree(statement, hands, words, scope):
+        return None
+    shows: list[ShowSource] = []
+    texts = iter(clock_texts(hands))
+    for word in words:
+        font = _font(word, scope)
+        if font is None:
+            return None
+        fonts = copy_names(font.name, scope.copies, word.text)
+        grids = copy_names(word.text, scope.copies, word.text)
+        for grid, face in zip(grids, fonts, strict=True):
+            shows.append(ShowSource(next(texts), grid, face, word.place))
+    name = statement.name
+    return ProgrammeSource(name.text, tuple(shows), clock_every_us(hands), True, name.place)
+
+
+def _grids(settings: Settings, scope: Scope) -> list[Word] | None:
+    """The grids in order; None if one of them is unknown, unsound or stands twice."""
+    words = [word for setting in settings.all("on") for word in setting.values]
+    named = [word for word in words if isinstance(word, Word)]
+    known = [scope.grids.value(word) is not None for word in named]
+    for rank, word in enumerate(named):
+        if word.text in (before.text for before in named[:rank]):
+            message = f"grid `{word.text}` is named twice in one clock"
+            scope.findings.error("second-show", message, word.place, "leave one out")
+            return None
+    return named if all(known) else None
+
+
+def _agree(statement: Statement, hands: list[Hand], words: list[Word], scope: Scope) -> bool:
+    """Whether there are hands, and two numerals for each."""
+    place = statement.name.place
+    if not hands:
+        message = f"clock `{statement.name.text}` tells neither hours, minutes nor seconds"
+        hint = "write `hours minutes` or `hours minutes seconds`"
+        scope.findings.error("no-hands", message, place, hint)
+        return False
+    numerals = sum(scope.copies.get(word.text, 1) for word in words)
+    wanted = NUMERALS_PER_HAND * len(hands)
+    if numerals != wanted:
+        message = (
+            f"clock `{statement.name.text}` has {amount_of(len(hands), 'hand')} to show, on "
+            f"{wanted} numerals, but {amount_of(numerals, 'numeral')}"
+        )
+        hint = "name more grids with `on`, or give the grid as many `copies`"
+        scope.findings.error("clock-numerals", message, place, hint)
+    return numerals == wanted
+
+
+def _font(word: Word, scope: Scope) -> FontSource | None:
+    """The first font for a grid."""
+    fonts = [font for font in scope.fonts.values() if font.grid.name == word.text]
+    unsound = any(entry.value is None for entry in scope.fonts)
+    if not fonts and not unsound and scope.fonts.whole:
+        message = f"no font is declared for grid `{word.text}`"
+        hint = f"add `font NAME for {word.text} {{ ... }}`"
+        scope.findings.error("missing-font", message, word.place, hint)
+    return fonts[0] if fonts else None

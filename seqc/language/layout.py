@@ -1,0 +1,98 @@
+"""Where lanes and magnets are, for the standoff between them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from seqc.language.settings import Settings
+from seqc.language.source import Statement
+from seqc.language.values import Amount
+from seqc.machine.findings import Findings, Place
+from seqc.machine.parts import Grid
+from seqc.machine.standoff import LaneField, Magnet, Point, Standoff
+from seqc.machine.wiring import Actuator
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """The first magnet of a part, and the way from each to the next."""
+
+    first: Point
+    apart: Point
+    place: Place
+
+    def at(self, rank: int) -> Point:
+        """Magnet number `rank`, from 0."""
+        return Point(
+            self.first.right_um + rank * self.apart.right_um,
+            self.first.down_um + rank * self.apart.down_um,
+            self.first.away_um,
+        )
+
+
+class Layout:
+    """Collects the places that grids and parts tell."""
+
+    def __init__(self, findings: Findings) -> None:
+        self.findings = findings
+        self.fields: dict[str, LaneField] = {}
+        self.rows: dict[str, _Row] = {}
+
+    def add_lanes(self, statement: Statement, settings: Settings, grid: Grid | None) -> None:
+        """Take down where the lanes of a grid run."""
+        first = self._first("lanes", settings)
+        if first is not None and grid is not None:
+            apart = _point(settings, "lanes apart")
+            above = settings.integer("lanes from") or 0
+            self.fields[statement.name.text] = LaneField(
+                grid, first, apart.right_um, apart.down_um, above
+            )
+
+    def add_magnets(self, statement: Statement, settings: Settings) -> None:
+        """Take down where the magnets of a part are, in the order of its actuators."""
+        first = self._first("magnets", settings)
+        if first is not None:
+            apart = _point(settings, "magnets apart")
+            self.rows[statement.name.text] = _Row(first, apart, statement.name.place)
+
+    def _first(self, what: str, settings: Settings) -> Point | None:
+        """The place of the first; reported where only further ones are placed."""
+        if settings.get(f"{what} at") is not None:
+            depth = settings.integer(f"{what} depth") or 0
+            return _point(settings, f"{what} at", depth)
+        for key in ("apart", "depth", "from"):
+            lone = settings.get(f"{what} {key}")
+            if lone is not None:
+                message = f"{lone.entry.title} is given without `{what} at`"
+                hint = f"add `{what} at` and how far right and down the first is"
+                self.findings.error("no-first-place", message, lone.place, hint)
+        return None
+
+    def standoff(self, actuators: Sequence[Actuator]) -> Standoff | None:
+        """Fields and magnets; a part that serves several grids has its magnets at the first."""
+        magnets: list[Magnet] = []
+        grids: dict[str, str] = {}
+        ranks: dict[str, int] = {}
+        for actuator in actuators:
+            part = actuator.part.name
+            row, least = self.rows.get(part), actuator.coil.standoff_um
+            if row is None or least is None:
+                continue
+            if grids.setdefault(part, actuator.grid.name) != actuator.grid.name:
+                continue
+            rank = ranks.setdefault(part, 0)
+            ranks[part] += 1
+            magnets.append(Magnet(actuator.name, row.at(rank), least, row.place))
+        if not magnets or not self.fields:
+            return None
+        return Standoff(tuple(self.fields.values()), tuple(magnets))
+
+
+def _point(settings: Settings, key: str, depth_um: int = 0) -> Point:
+    setting = settings.get(key)
+    lengths = (
+        [value.value for value in setting.values if isinstance(value, Amount)] if setting else []
+    )
+    right, down = lengths if len(lengths) == 2 else (0, 0)
+    return Point(right, down, depth_um)

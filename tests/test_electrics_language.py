@@ -1,0 +1,122 @@
+"""What machine files tell of winding, leads, suppression, contacts and places."""
+
+import pathlib
+
+import pytest
+from clock_file import GRID, PICK, SMALL, TEXT, changed, errors, machine_of
+
+from seqc.machine.parts import Cell
+from seqc.machine.standoff import Point, standoff_findings
+from seqc.machine.suppression import Suppression
+from seqc.machine.winding import Winding
+
+RICH = (
+    "coil small { 12 V 8 ohm 8 mH pulse 40 ms travel 18 ms pull in 1.2 A copper 18 g class B"
+    " rise per watt 9.5 K leads AWG 24 length 1.5 m varistor standoff 30 mm }"
+)
+
+
+def test_a_coil_tells_its_winding_and_leads(tmp_path: pathlib.Path) -> None:
+    coil = machine_of(changed(SMALL, RICH), tmp_path).actuators[0].coil
+    assert coil.winding == Winding(1_200_000, 18_000, "B", 9_500)
+    # Published AWG table: 24 has 84.20 ohm/km; 1.5 m of leads are 3 m of wire.
+    assert coil.lead
+    assert coil.lead.ohms == pytest.approx(3 * 84.20e-3, rel=0.005)
+    assert coil.suppression is Suppression.VARISTOR
+    assert coil.standoff_um == 30_000
+
+
+def test_leads_by_their_area(tmp_path: pathlib.Path) -> None:
+    text = changed("travel 18 ms }", "travel 18 ms leads 0.5 mm2 length 2 m }")
+    lead = machine_of(text, tmp_path).actuators[0].coil.lead
+    assert lead
+    # IEC 60028: 0.017241 ohm mm2/m; 4 m of 0.5 mm2.
+    assert lead.ohms == pytest.approx(0.017241 * 4 / 0.5)
+
+
+@pytest.mark.parametrize("kind", Suppression)
+def test_each_suppression_has_its_words(kind: Suppression, tmp_path: pathlib.Path) -> None:
+    text = changed("travel 18 ms }", f"travel 18 ms {kind.value} }}")
+    assert machine_of(text, tmp_path).actuators[0].coil.suppression is kind
+
+
+def test_a_relay_tells_its_contact_rating(tmp_path: pathlib.Path) -> None:
+    text = changed("release 5 ms", "release 5 ms contact life 100000 rating 10 A")
+    relay = machine_of(text, tmp_path).actuators[0].drive.relay
+    assert relay
+    assert (relay.contact_ua, relay.contact_life) == (10_000_000, 100_000)
+
+
+PLACED = (
+    "grid face { columns 1 rows 1 copies 4 lanes at 10 mm 0 mm lanes apart 20 mm 25 mm"
+    " lanes depth 5 mm lanes from 100 mm }"
+)
+MAGNETS = (
+    "selector pick { per row coil small magnets at -12 mm -40 mm magnets apart 0 mm 25 mm"
+    " magnets depth 5 mm }"
+)
+
+
+def test_places_give_a_standoff(tmp_path: pathlib.Path) -> None:
+    text = changed(GRID, PLACED).replace(SMALL, RICH).replace(PICK, MAGNETS)
+    standoff = machine_of(text, tmp_path).standoff
+    assert standoff
+    (field,) = standoff.fields
+    assert field.ends(Cell(1, 1)) == (Point(10_000, -100_000, 5_000), Point(10_000, 0, 5_000))
+    (magnet,) = standoff.magnets
+    assert (magnet.actuator, magnet.centre) == ("face_1.pick.r1", Point(-12_000, -40_000, 5_000))
+    (finding,) = standoff_findings(standoff)
+    assert "at 22.0 mm, 8.0 mm nearer than the standoff of 30 mm" in finding.message
+    assert finding.place.line == 6
+
+
+def test_without_a_distance_there_is_no_standoff(tmp_path: pathlib.Path) -> None:
+    text = changed(GRID, PLACED).replace(PICK, MAGNETS)
+    assert machine_of(text, tmp_path).standoff is None
+
+
+def test_each_actuator_of_a_part_has_its_magnet(tmp_path: pathlib.Path) -> None:
+    text = changed(GRID, PLACED.replace("rows 1 ", "rows 3 "))
+    text = text.replace(SMALL, RICH).replace(PICK, MAGNETS)
+    for digit in range(10):
+        row = f"|{'#.'[digit % 2]}|"
+        text = text.replace(f'"{digit}" {{ {row} }}', f'"{digit}" {{ {row} {row} {row} }}')
+    standoff = machine_of(text, tmp_path).standoff
+    assert standoff
+    downs = [magnet.centre.down_um for magnet in standoff.magnets]
+    assert downs == [-40_000, -15_000, 10_000]
+
+
+@pytest.mark.parametrize(
+    "new,expected",
+    [
+        ("travel 18 ms class C }", "11:61 unknown-class"),
+        ("travel 18 ms leads AWG 22 }", "11:55 half-leads"),
+        ("travel 18 ms leads AWG 60 length 1 m }", "11:65 out-of-range"),
+        ("travel 18 ms length 2 m }", "11:55 half-leads"),
+        ("travel 18 ms leads 0.5 length 2 m }", "11:61 missing-unit"),
+        ("travel 18 ms leads 0.5 m length 2 m }", "11:61 wrong-dimension"),
+        ("travel 18 ms pull in 3 V }", "11:63 wrong-dimension"),
+        ("travel 18 ms copper 12 mm }", "11:62 wrong-dimension"),
+        ("travel 18 ms varistor plain diode }", "11:64 excluded-setting"),
+        ("travel 18 ms pull 1 A }", "11:55 incomplete-setting"),
+    ],
+)
+def test_what_is_wrong_with_a_coil(new: str, expected: str) -> None:
+    assert errors(changed("travel 18 ms }", new)) == [expected]
+
+
+@pytest.mark.parametrize(
+    "old,new,expected",
+    [
+        ("copies 4", "copies 4 lanes apart 2 mm 2 mm", "4:39 no-first-place"),
+        ("per row coil small", "per row coil small magnets depth 2 mm", "6:36 no-first-place"),
+        ("per row coil small", "per row coil small magnets at 2 mm", "6:36 missing-value"),
+    ],
+)
+def test_what_is_wrong_with_places(old: str, new: str, expected: str) -> None:
+    assert errors(changed(old, new)) == [expected]
+
+
+def test_the_plain_file_is_sound() -> None:
+    assert errors(TEXT) == []
