@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from seqc.language.settings import Settings
@@ -71,22 +71,18 @@ class Layout:
 
     def standoff(self, actuators: Sequence[Actuator]) -> Standoff | None:
         """Fields and magnets; a part that serves several grids has its magnets at the first."""
-        magnets: list[Magnet] = []
-        grids: dict[str, str] = {}
-        ranks: dict[str, int] = {}
-        for actuator in actuators:
-            part = actuator.part.name
-            row, least = self.rows.get(part), actuator.coil.standoff_um
-            if row is None or least is None:
-                continue
-            if grids.setdefault(part, actuator.grid.name) != actuator.grid.name:
-                continue
-            rank = ranks.setdefault(part, 0)
-            ranks[part] += 1
-            magnets.append(Magnet(actuator.name, row.at(rank), least, row.place))
+        magnets = [magnet for part in self.rows for magnet in self._magnets(part, actuators)]
         if not magnets or not self.fields:
             return None
         return Standoff(tuple(self.fields.values()), tuple(magnets))
+
+    def _magnets(self, part: str, actuators: Sequence[Actuator]) -> Iterator[Magnet]:
+        own = [actuator for actuator in actuators if actuator.part.name == part]
+        row = self.rows[part]
+        for rank, actuator in enumerate(one for one in own if one.grid == own[0].grid):
+            least = actuator.coil.standoff_um
+            if least is not None:
+                yield Magnet(actuator.name, row.at(rank), least, row.place)
 
 
 def _point(settings: Settings, key: str, depth_um: int = 0) -> Point:
