@@ -145,3 +145,15 @@ def test_nothing_is_shown_of_progress_where_no_one_looks(monkeypatch: pytest.Mon
     with common.progress("resting"):
         pass
     assert shown.getvalue() == ""
+
+
+def test_a_picture_that_no_font_draws_is_not_passed_over(berth: Path, tmp_path: Path) -> None:
+    words = ("--target", "json", "--layout", "glyphs", "--show", "01")
+    assert run("build", berth, "--out", tmp_path / "out", *words).exit_code == 0
+    text = berth.read_text("utf-8")
+    berth.write_text(text.replace('glyph "0"', 'glyph "zero"').replace('"0123', '"123'), "utf-8")
+    result = run("simulate", berth, "--tables", tmp_path / "out" / "json")
+    assert result.exit_code == 1
+    assert "not judged, since no font draws what it shows: 0" in result.stdout
+    seen = run("simulate", berth, "--tables", tmp_path / "out" / "json", "--json")
+    assert json.loads(seen.stdout)["unchecked"] == ["0"]

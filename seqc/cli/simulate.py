@@ -64,4 +64,4 @@ def command(
         print_findings(findings)
         for line in replay_text.replay_lines(machine, replay):
             click.echo(line)
-    sys.exit(FALLS_SHORT if replay.faults else 0)
+    sys.exit(FALLS_SHORT if replay.faults or replay.unchecked else 0)

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
+from seqc.language.wording import amount_of
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Feed, Item, Lane
-from seqc.report.plan_text import ms
+from seqc.report.plan_text import ms, passes_words
 from seqc.schedule.timing import ProgrammeTiming
 
 
@@ -18,15 +19,17 @@ def machine_lines(machine: Machine) -> Iterator[str]:
     for lane in machine.lanes:
         grid = lane.grid
         yield (
-            f"  grid {grid.name}: {grid.columns} columns by {grid.rows} rows, "
-            f"{len(grid.cells)} cells: {lane_words(lane)}"
+            f"  grid {grid.name}: {amount_of(grid.columns, 'column')} by "
+            f"{amount_of(grid.rows, 'row')}, {amount_of(len(grid.cells), 'cell')}: "
+            f"{lane_words(lane)}"
         )
     outputs = sum(len(actuator.outputs) for actuator in machine.actuators)
     drives = {id(a.drive): a.drive for a in machine.actuators}.values()
     outputs += sum((d.reverser is not None) + (d.switch is not None) for d in drives)
-    yield f"  {len(machine.actuators)} actuators on {outputs} of {machine.width} outputs"
+    actuators = amount_of(len(machine.actuators), "actuator")
+    yield f"  {actuators} on {outputs} of {machine.width} outputs"
     for font in machine.fonts:
-        yield f"  font {font.name} for {font.grid.name}: {len(font.glyphs)} glyphs"
+        yield f"  font {font.name} for {font.grid.name}: {amount_of(len(font.glyphs), 'glyph')}"
 
 
 def lane_words(lane: Lane) -> str:
@@ -58,7 +61,8 @@ def programme_line(programme: Programme, timing: ProgrammeTiming) -> str:
     kept = "kept" if timing.kept else "not kept"
     proof = "proven shortest" if timing.proven else f"at best {ms(timing.bound_us)}"
     return (
-        f"  programme {programme.name}: {len(programme.frames)} frames, at most {passes} passes; "
+        f"  programme {programme.name}: {amount_of(len(programme.frames), 'frame')}, "
+        f"at most {passes_words(passes)}; "
         f"period {ms(timing.period_us)} ({proof}), cadence {ms(timing.cadence_us)} {kept}"
         + (f"; limited by {timing.limits}" if timing.limits else "")
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from seqc.language.wording import amount_of
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
 from seqc.machine.parts import Grid
@@ -15,9 +16,11 @@ from seqc.solver.plan import FramePlan, GridPlan, Pass, ProgrammePlan
 
 
 def frame_lines(machine: Machine, plan: FramePlan) -> Iterator[str]:
-    """The picture of each grid of a frame, its passes beside it."""
+    """The picture of each grid of a frame, its passes beside it; of several each is named."""
     for grid_plan in plan:
         lane = machine.lane_of(grid_plan.glyph.grid)
+        if len(machine.lanes) > 1:
+            yield f"  {lane.grid.name}"
         yield from beside((_picture(machine, lane.grid, grid_plan), list(_steps(grid_plan))))
 
 
@@ -81,17 +84,23 @@ def plan_lines(
     yield ""
     if plan.again is not None and timing.again is not None:
         yield f"round again to {plan.again.frame.name!r}: {_summary(plan.again, timing.again)}"
-    yield f"{len(plan.plans)} frames, {plan.pulses} pulses; {period_words(programme, timing)}"
+    counts = f"{amount_of(len(plan.plans), 'frame')}, {amount_of(plan.pulses, 'pulse')}"
+    yield f"{counts}; {period_words(programme, timing)}"
 
 
 def _summary(plan: FramePlan, timing: FrameTiming) -> str:
     passes = max((len(grid.passes) for grid in plan), default=0)
     bound = sum(grid.least_pulses for grid in plan)
-    proof = "proven best" if plan.proven else f"at best {bound} pulses"
+    proof = "proven best" if plan.proven else f"at best {amount_of(bound, 'pulse')}"
     return (
-        f"{passes} passes, {plan.pulses} pulses ({proof}), "
+        f"{passes_words(passes)}, {amount_of(plan.pulses, 'pulse')} ({proof}), "
         f"load {ms(timing.load_time_us)}, change {ms(timing.change_us)}"
     )
+
+
+def passes_words(count: int) -> str:
+    """A count of passes with its noun."""
+    return "1 pass" if count == 1 else f"{count} passes"
 
 
 def period_words(programme: Programme, timing: ProgrammeTiming) -> str:

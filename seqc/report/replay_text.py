@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from seqc.language.rendering import plain
+from seqc.language.wording import amount_of
 from seqc.machine.model import Machine
 from seqc.report.pictures import beside, legend, picture, signs_of
 from seqc.report.plan_text import ms
@@ -14,24 +16,30 @@ PICTURES_IN_A_ROW = 5
 
 
 def replay_lines(machine: Machine, replay: Replay) -> Iterator[str]:
-    """The picture after each table, several in a row, then every fault and the counts."""
+    """The picture after each table, several in a row, then what is wrong, and the counts."""
     yield legend(machine)
     for first in range(0, len(replay.seen), PICTURES_IN_A_ROW):
         yield ""
         row = replay.seen[first : first + PICTURES_IN_A_ROW]
         yield from beside([_block(machine, seen) for seen in row])
     yield ""
+    for table in replay.unchecked:
+        yield f"not judged, since no font draws what it shows: {plain(table)}"
     for fault in replay.faults:
-        yield f"fault: {fault}"
+        yield f"fault: {plain(str(fault))}"
     pulses = sum(replay.pulses.values())
     taken = ", ".join(f"{count} {kind}" for kind, count in replay.taken.items())
-    yield f"{len(replay.seen)} tables, {pulses} pulses; items taken: {taken or 'none'}"
-    yield f"{len(replay.faults)} faults" if replay.faults else "no fault"
+    counts = f"{amount_of(len(replay.seen), 'table')}, {amount_of(pulses, 'pulse')}"
+    yield f"{counts}; items taken: {plain(taken) or 'none'}"
+    cut = ", where the replay ends" if replay.cut_short else ""
+    yield f"{amount_of(len(replay.faults), 'fault')}{cut}" if replay.faults else "no fault"
 
 
 def _block(machine: Machine, seen: Seen) -> list[str]:
-    lines = [seen.table, f"until {ms(seen.end_us)}"]
+    """A picture of each grid under the name of the table, which may be a stranger's."""
+    lines = [plain(seen.table), f"until {ms(seen.end_us)}"]
     for grid in machine.grids:
+        lines += [grid.name] if len(machine.grids) > 1 else []
         lines += picture(grid, seen.pictures[grid.name], signs_of(machine))
     return lines
 
@@ -44,6 +52,7 @@ def replay_document(machine: Machine, replay: Replay) -> dict[str, Any]:
             {"table": seen.table, "end_us": seen.end_us, "pictures": _pictures(seen)}
             for seen in replay.seen
         ],
+        "unchecked": list(replay.unchecked),
         "faults": [_fault_document(fault) for fault in replay.faults],
         "pulses": dict(replay.pulses),
         "taken": dict(replay.taken),

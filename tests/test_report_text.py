@@ -1,0 +1,60 @@
+"""What commands print of a plan, a check and a replay."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from boards import CELL, ROW, board, glyph, grid_of
+
+import seqc
+from seqc.machine.glyphs import Frame, Programme
+from seqc.machine.model import Machine
+from seqc.report.check_text import machine_lines, programme_line
+from seqc.report.plan_text import plan_lines
+from seqc.report.replay_text import replay_lines
+from seqc.simulator import Fault, FaultKind, Replay, Seen
+
+
+def planned(machine: Machine, *frames: Frame) -> seqc.Planned:
+    return seqc.plan(machine, Programme("all", frames, 2_000_000))
+
+
+def plan_text(machine: Machine, *frames: Frame) -> Sequence[str]:
+    found = planned(machine, *frames)
+    return list(plan_lines(machine, found.programme, found.plan, found.timing))
+
+
+def test_each_of_several_grids_is_named_beside_its_picture() -> None:
+    tens, ones = grid_of(1, 2, name="tens"), grid_of(1, 2, name="ones")
+    machine = board([tens, ones])
+    lines = plan_text(machine, Frame((glyph(tens, "01"), glyph(ones, "11"))))
+    assert lines.index("  tens") < lines.index("  ones")
+    assert "  tens" not in plan_text(board([tens]), Frame((glyph(tens, "01"),)))
+
+
+def test_what_there_is_one_of_is_said_in_the_singular() -> None:
+    grid = grid_of(1, 1)
+    machine = board([grid], selectors=(ROW,), gates={"drop": CELL})
+    found = planned(machine, Frame((glyph(grid, "0"),)))
+    text = "\n".join(
+        [
+            *machine_lines(machine),
+            programme_line(found.programme, found.timing),
+            *plan_text(machine, Frame((glyph(grid, "0"),))),
+        ]
+    )
+    assert "1 column by 1 row, 1 cell: " in text
+    assert "1 frame, at most 1 pass; " in text
+    assert "'x': 1 pass, 2 pulses" in text
+    assert "1 frame, 2 pulses; " in text
+
+
+def test_names_in_the_tables_of_a_stranger_cannot_steer_the_screen() -> None:
+    grid = grid_of(1, 1)
+    seen = Seen("load \x1b[2J\u202e", 0, 1_000, {"numeral": ("slate",)})
+    fault = Fault(FaultKind.WRONG_KIND, 500, "load \x1b[2J\r", "\x07")
+    replay = Replay((fault,), (seen,), {}, {}, {}, unchecked=("load \x9b2J",))
+    lines = list(replay_lines(board([grid]), replay))
+    assert all(line.isprintable() for line in lines)
+    assert "1 table, 0 pulses; items taken: none" in lines
+    assert lines[-1] == "1 fault"
