@@ -75,6 +75,7 @@ class Forward:
         self.exact = True
         self.complete = (1 << self.count) - 1
         self.needs = [0] * self.count
+        self.apart = [0] * self.count
         self.early: list[list[tuple[int, int]]] = [[] for _ in self.tasks]
         for task, before in enumerate(problem.before):
             for other, lag in before:
@@ -82,6 +83,7 @@ class Forward:
                     self.early[task].append((other, lag))
                 else:
                     self.needs[task] |= 1 << other
+                    self.apart[task] |= (lag > 0) << other
         self.twin = _previous_of_kind(kinds)
         self.events = [
             task
@@ -93,9 +95,11 @@ class Forward:
     def run(self, best: list[int], bound_us: int, effort: int) -> Outlook:
         """Look for a schedule that is better than the best known, in at most so many states."""
         outlook = Outlook(best, best[-1], bound_us)
-        root = self._root()
         ranks = itertools.count()
-        heap = [(max(bound_us, self._bound(root)), 0, next(ranks), root)]
+        heap = [
+            (max(bound_us, self._bound(state)), 0, next(ranks), state) for state in self._roots()
+        ]
+        heapq.heapify(heap)
         ended = False
         while heap and effort and outlook.bound_us < outlook.value_us:
             bound, _, _, state = heapq.heappop(heap)
@@ -123,13 +127,19 @@ class Forward:
         if starts[-1] < outlook.value_us:
             outlook.starts, outlook.value_us = starts, starts[-1]
 
-    def _root(self) -> State:
+    def _roots(self) -> list[State]:
+        """Where to begin: after what is given before 0, and with what must start at 0."""
         state = State(0, 0, [0] * self.count, [(NEVER, NEVER) for _ in self.problem.channels])
+        now = {task for task, start in self.problem.fixed.items() if start == 0}
         for task, start in self.problem.fixed.items():
-            self._start(state, task, start)
+            if task not in now:
+                self._start(state, task, start)
         state.front_us = 0
         self._look_around(state)
-        return state
+        if not now:
+            return [state]
+        units = [unit for unit, start in self._units(state) if start == 0]
+        return [self._after(state, unit, 0) for unit in units if now <= set(unit)]
 
     def _start(self, state: State, task: int, start: int) -> None:
         state.started |= 1 << task
@@ -226,11 +236,15 @@ class Forward:
         )
         for chosen, start in self._units(state):
             if start < over:
-                child = state.copy()
-                for task in chosen:
-                    self._start(child, task, start)
-                self._look_around(child)
-                yield child
+                yield self._after(state, chosen, start)
+
+    def _after(self, state: State, chosen: tuple[int, ...], start: int) -> State:
+        """The state in which some more tasks have started."""
+        child = state.copy()
+        for task in chosen:
+            self._start(child, task, start)
+        self._look_around(child)
+        return child
 
     def _over(self, task: int, start: int) -> int:
         """When a task that starts then no longer keeps any other from starting."""
@@ -247,20 +261,26 @@ class Forward:
         for task, soonest in state.open:
             facts = self.tasks[task]
             if facts.channel != NONE and self.problem.channels[facts.channel].together:
-                key = (facts.channel, facts.mode, facts.length_us)
-                together.setdefault(key, []).append(task)
+                together.setdefault(self._key(task), []).append(task)
             else:
                 yield (task,), soonest
         for members in together.values():
-            yield from self._sets(state, self._with_twins(state, members))
+            yield from self._sets(state, self._with_followers(state, members))
 
-    def _with_twins(self, state: State, members: Sequence[int]) -> list[int]:
-        """The members and their twins, which become open with them."""
-        found = set(members)
+    def _with_followers(self, state: State, members: Sequence[int]) -> list[int]:
+        """The members, and what may start together with them though not before them."""
+        alike = self._key(members[0])
+        found = list(members)
         for task in range(self.count):
-            if self.twin[task] in found and not state.started >> task & 1:
-                found.add(task)
-        return sorted(found)
+            fresh = not state.started >> task & 1 and task not in found
+            if fresh and self._key(task) == alike and self._in_turn(state, (*found, task), task):
+                found.append(task)
+        return found
+
+    def _key(self, task: int) -> tuple[int, int, int]:
+        """Equal for tasks that may coincide."""
+        facts = self.tasks[task]
+        return facts.channel, facts.mode, facts.length_us
 
     def _sets(self, state: State, members: Sequence[int]) -> Iterator[tuple[tuple[int, ...], int]]:
         running = self._running(state)
@@ -271,13 +291,15 @@ class Forward:
                     self.exact = False
                     return
                 tried += 1
-                if self._in_turn(state, chosen):
+                if all(self._in_turn(state, chosen, task) for task in chosen):
                     yield from self._set(state, running, chosen)
 
-    def _in_turn(self, state: State, chosen: tuple[int, ...]) -> bool:
-        """Whether no task is started before its twin."""
-        twins = [self.twin[task] for task in chosen]
-        return all(t == NONE or t in chosen or state.started >> t & 1 for t in twins)
+    def _in_turn(self, state: State, chosen: tuple[int, ...], task: int) -> bool:
+        """Whether a task may start with these: no sooner than its twin and what it waits for."""
+        mask = sum(1 << other for other in chosen)
+        twin = self.twin[task]
+        early = twin != NONE and not (state.started | mask) >> twin & 1
+        return not early and not self.needs[task] & ~state.started & (self.apart[task] | ~mask)
 
     def _set(
         self,

@@ -60,7 +60,8 @@ def _search(
 ) -> tuple[list[int], int]:
     """Forward in time as long as that is exact, then over orders."""
     kinds = _kinds(problem)
-    if all(start <= 0 for start in problem.fixed.values()):
+    given = list(problem.fixed.values())
+    if max(given, default=0) <= 0 and given.count(0) <= 1:
         outlook = Forward(problem, tail, kinds).run(best, bound, effort)
         best, bound = outlook.starts, outlook.bound_us
     if best[-1] == bound or len(problem.tasks) > MANY:

@@ -1,0 +1,281 @@
+"""Section 4 of the design as a constraint model for OR-Tools, written apart from the scheduler.
+
+It takes a machine and a plan and gives the shortest load, change or period. The rules are written
+from the design, pulse by pulse, pair by pair, with no thought of speed.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass, field
+
+from ortools.sat.python import cp_model
+
+from seqc.machine.electrics import DriveKind
+from seqc.machine.model import Machine
+from seqc.machine.parts import Gate, Position
+from seqc.machine.wiring import Actuator
+from seqc.solver.plan import FramePlan, GridPlan
+
+HORIZON = 8_000_000
+GUARD_US = 1_000
+
+
+@dataclass
+class Shot:
+    """One pulse of the model."""
+
+    actuator: Actuator
+    position: Position
+    start: cp_model.IntVar
+
+    @property
+    def settled(self) -> cp_model.LinearExpr:
+        coil, part = self.actuator.coil, self.actuator.part
+        return self.start + coil.travel_us + part.settle_us
+
+    @property
+    def end(self) -> cp_model.LinearExpr:
+        return self.start + self.actuator.coil.pulse_us
+
+
+@dataclass
+class Model:
+    """All pulses of what is to be done, in the order in which each actuator gives them."""
+
+    machine: Machine
+    cp: cp_model.CpModel = field(default_factory=cp_model.CpModel)
+    shots: list[Shot] = field(default_factory=list)
+
+    def shot(self, actuator: Actuator, position: Position) -> Shot:
+        start = self.cp.new_int_var(0, HORIZON, f"s{len(self.shots)}")
+        shot = Shot(actuator, position, start)
+        for other in reversed(self.shots):
+            if other.actuator is actuator:
+                self.cp.add(shot.start >= other.end + pause(actuator))
+                break
+        self.shots.append(shot)
+        return shot
+
+    def lane(self, actuator: Actuator):  # noqa: ANN201
+        return self.machine.lane_of(actuator.grid.name)
+
+    def select(self, actuator: Actuator, position: Position) -> None:
+        """Only while every metering gate of its lanes is settled at rest."""
+        done = list(self.shots)
+        shot = self.shot(actuator, position)
+        metering = self.lane(actuator).metering
+        for other in done:
+            same = other.actuator.part is metering and other.position is Position.REST
+            if same and meets(other.actuator, actuator):
+                self.cp.add(shot.start >= other.settled)
+
+    def cycle(self, actuator: Actuator) -> Shot:
+        """Thrown when selectors are settled and it is refilled, back when it has been open."""
+        gate = actuator.part
+        assert isinstance(gate, Gate)
+        done = list(self.shots)
+        throw = self.shot(actuator, Position.THROWN)
+        lane = self.lane(actuator)
+        names = {selector.name for selector in lane.selectors}
+        for other in done:
+            if gate is lane.metering and other.actuator.part.name in names:
+                if meets(other.actuator, actuator):
+                    self.cp.add(throw.start >= other.settled)
+            if other.actuator is actuator and other.position is Position.REST:
+                self.cp.add(throw.start >= other.settled + gate.refill_us)
+        rank = lane.gates.index(gate)
+        arrival = throw.settled + (lane.paths[rank].fall_us if rank < lane.gates_above else 0)
+        holders = lane.dumps if rank == lane.gates_above - 1 else lane.gates[rank + 1 : rank + 2]
+        for other in done:
+            back = other.position is Position.REST and other.actuator.part in holders
+            if back and meets(other.actuator, actuator):
+                self.cp.add(arrival >= other.settled)
+        back = self.shot(actuator, Position.REST)
+        self.cp.add(back.start >= throw.settled + gate.open_us)
+        return throw
+
+    def passes(self, plan: GridPlan) -> list[Shot]:
+        throws = []
+        for step in plan.passes:
+            for actuator, position in step.set:
+                self.select(actuator, position)
+            throws += [self.cycle(actuator) for actuator in step.operate]
+        return throws
+
+    def still(self, throw: Shot) -> cp_model.LinearExpr:
+        lane = self.lane(throw.actuator)
+        return throw.settled + lane.paths[lane.gates.index(throw.actuator.part)].total_us
+
+    def load(self, plan: FramePlan) -> list[cp_model.LinearExpr]:
+        """When the items lie still above the last transfer gates."""
+        ends = []
+        for part in plan:
+            lane = self.machine.lane_of(part.glyph.grid)
+            if not lane.transfers:
+                continue
+            throws = self.passes(part)
+            for stage in part.transfers:
+                if stage[0].part is lane.transfers[-1]:
+                    continue
+                throws = self.hand_on(stage, throws)
+            ends += [self.still(throw) for throw in throws]
+        return ends
+
+    def hand_on(self, stage: tuple[Actuator, ...], throws: list[Shot]) -> list[Shot]:
+        passed = []
+        for actuator in stage:
+            shot = self.cycle(actuator)
+            for above in throws:
+                if meets(above.actuator, actuator):
+                    self.cp.add(shot.start >= self.still(above))
+            passed.append(shot)
+        return passed
+
+    def change(self, plan: FramePlan) -> tuple[list[Shot], list[cp_model.LinearExpr]]:
+        """Its pulses, and when the items lie still where they are seen."""
+        first = len(self.shots)
+        ends = []
+        for part in plan:
+            lane = self.machine.lane_of(part.glyph.grid)
+            tops: list[Shot] = []
+            lasts: list[Shot] = []
+            for stage in part.dumps:
+                now = []
+                for actuator in stage:
+                    backs = [s for s in self.shots[first:] if s.position is Position.REST]
+                    throw = self.cycle(actuator)
+                    now.append(throw)
+                    for back in backs:
+                        before = any(back.actuator is last.actuator for last in lasts)
+                        if before and meets(back.actuator, actuator):
+                            self.cp.add(throw.start >= back.settled)
+                lasts = now
+                tops = tops or now
+            if lane.transfers:
+                last = [a for stage in part.transfers for a in stage if a.part is lane.transfers[-1]]
+                throws = []
+                for actuator in last:
+                    throws.append(self.cycle(actuator))
+                    for top in tops:
+                        if meets(top.actuator, actuator):
+                            self.cp.add(throws[-1].start >= top.start)
+            else:
+                throws = self.passes(part)
+            ends += [self.still(throw) for throw in throws]
+        return self.shots[first:], ends
+
+    def share(self) -> None:
+        """Supplies and what drives share."""
+        for supply in self.machine.supplies:
+            mine = [s for s in self.shots if s.actuator.drive.supply == supply]
+            intervals = [
+                self.cp.new_fixed_size_interval_var(s.start, s.actuator.coil.pulse_us, f"i{n}")
+                for n, s in enumerate(mine)
+            ]
+            demands = [s.actuator.coil.current_ua for s in mine]
+            self.cp.add_cumulative(intervals, demands, supply.usable_ua)
+        for one, two in itertools.combinations(self.shots, 2):
+            if one.actuator.drive == two.actuator.drive:
+                self.keep_apart(one, two)
+
+    def keep_apart(self, one: Shot, two: Shot) -> None:
+        there, back = distance(one, two), distance(two, one)
+        if there is None or back is None:
+            return
+        ways = [self.cp.new_bool_var(""), self.cp.new_bool_var("")]
+        self.cp.add(two.start >= one.end + there).only_enforce_if(ways[0])
+        self.cp.add(one.start >= two.end + back).only_enforce_if(ways[1])
+        drive = one.actuator.drive
+        turned = drive.kind is DriveKind.SHARED_REVERSER and one.position is not two.position
+        if one.actuator.coil.pulse_us == two.actuator.coil.pulse_us and not turned:
+            ways.append(self.cp.new_bool_var(""))
+            self.cp.add(one.start == two.start).only_enforce_if(ways[2])
+            if drive.switch is None:
+                raise AssertionError("only a pulse switch keeps pulses of one polarity apart")
+        self.cp.add_bool_or(ways)
+
+    def least(self, objective: cp_model.LinearExprT) -> int:
+        """The least value of an expression; asserts that it is proven."""
+        self.cp.minimize(objective)
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 8
+        solver.parameters.max_time_in_seconds = 3
+        assert solver.solve(self.cp) == cp_model.OPTIMAL
+        return round(solver.objective_value)
+
+    def latest(self, times: list[cp_model.LinearExpr]) -> cp_model.IntVar:
+        end = self.cp.new_int_var(0, HORIZON, "end")
+        for time in times:
+            self.cp.add(end >= time)
+        return end
+
+
+def meets(one: Actuator, two: Actuator) -> bool:
+    """Whether two actuators act on a common lane."""
+    return one.grid == two.grid and bool(set(one.cells) & set(two.cells))
+
+
+def pause(actuator: Actuator) -> int:
+    """From the end of a pulse to the next of the same coil."""
+    drive = actuator.drive
+    own = max(actuator.coil.recover_us, actuator.coil.decay_us, drive.dead_us)
+    if drive.switch is not None:
+        return max(own, contacts(actuator))
+    return max(own, drive.relay.operate_us if drive.relay else 0)
+
+
+def contacts(actuator: Actuator) -> int:
+    """The time that contacts move while a pulse switch is open, and a guard."""
+    relay = actuator.drive.relay
+    return (max(relay.operate_us, relay.release_us) if relay else 0) + GUARD_US
+
+
+def distance(first: Shot, second: Shot) -> int | None:
+    """From the end of a pulse to the start of a later one of the same drive, None: any."""
+    drive = first.actuator.drive
+    switched = drive.switch is not None
+    apart = contacts(first.actuator) if switched else None
+    if drive.kind is DriveKind.SHARED_REVERSER and first.position is not second.position:
+        relay = drive.relay
+        assert relay is not None
+        turn = relay.operate_us if second.position is Position.REST else relay.release_us
+        clear = first.actuator.coil.decay_us + GUARD_US
+        if switched:
+            clear = max(clear, relay.release_us + GUARD_US)
+            turn += GUARD_US
+        return max(apart or 0, clear + turn + GUARD_US)
+    return apart
+
+
+def least_load(machine: Machine, plan: FramePlan) -> int:
+    """The shortest load of a frame from a quiet machine."""
+    model = Model(machine)
+    ends = model.load(plan)
+    model.share()
+    return model.least(model.latest(ends))
+
+
+def least_change(machine: Machine, plan: FramePlan) -> int:
+    """The shortest change to a loaded frame from a quiet machine."""
+    model = Model(machine)
+    _, ends = model.change(plan)
+    model.share()
+    return model.least(model.latest(ends))
+
+
+def least_period(machine: Machine, shown: FramePlan, coming: FramePlan) -> int:
+    """The shortest time from the first pulse of one change to the first pulse of the next."""
+    model = Model(machine)
+    changing, seen = model.change(shown)
+    start = model.cp.new_int_var(0, HORIZON, "start")
+    model.cp.add_min_equality(start, [shot.start for shot in changing])
+    model.cp.add(start == 0)
+    loaded = model.load(coming)
+    following, _ = model.change(coming)
+    begin = model.latest([*seen, *loaded])
+    first = model.cp.new_int_var(0, HORIZON, "first")
+    model.cp.add_min_equality(first, [shot.start for shot in following])
+    model.cp.add(first >= begin)
+    model.share()
+    return model.least(first)
