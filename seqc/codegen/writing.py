@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
-import tempfile
 from collections.abc import Iterable, Mapping
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from seqc.codegen.target import FILE_NAME
-from seqc.machine.findings import Findings, InputError, Place
+from seqc.machine.findings import NOWHERE, Findings, InputError, Place
 
 
 def write_files(files: Mapping[str, str], out_dir: Path) -> tuple[Path, ...]:
@@ -20,15 +21,16 @@ def write_files(files: Mapping[str, str], out_dir: Path) -> tuple[Path, ...]:
     be written or a name leads out of it or to a symbolic link.
     """
     findings = Findings()
-    for name in files:
-        _check_place(out_dir, name, findings)
-    if findings.has_errors:
-        raise InputError(findings)
     try:
-        return _written(files, out_dir)
+        for name in files:
+            _check_place(out_dir, name, findings)
+        if not findings.has_errors:
+            return _written(files, out_dir)
     except OSError as error:
-        findings.error("not-written", f"{error.strerror}", Place(str(out_dir), 1, 1))
-        raise InputError(findings) from error
+        message = f"nothing can be written into {out_dir}: {error.strerror}"
+        hint = "choose another folder, or see that this one can be written; nothing has changed"
+        findings.error("not-written", message, NOWHERE, hint)
+    raise InputError(findings)
 
 
 def _check_place(out_dir: Path, name: str, findings: Findings) -> None:
@@ -40,23 +42,36 @@ def _check_place(out_dir: Path, name: str, findings: Findings) -> None:
     path = out_dir / name
     for place in dict.fromkeys((path, path.parent)):
         if place != out_dir and place.is_symlink():
-            findings.error(
-                "symbolic-link", f"{place} is a symbolic link", Place(str(path), 1, 1), "remove it"
-            )
-    if path.is_dir() and not path.is_symlink():
-        findings.error("is-a-folder", f"{path} is a folder", Place(str(path), 1, 1))
+            findings.error("symbolic-link", f"{place} is a symbolic link", NOWHERE, "remove it")
+            return
+    if path.exists() and not path.is_file():
+        what = "a folder" if path.is_dir() else "no plain file"
+        findings.error("in-the-way", f"{path} is {what}", NOWHERE, "move it away")
 
 
 def _written(files: Mapping[str, str], out_dir: Path) -> tuple[Path, ...]:
-    out_dir.mkdir(parents=True, exist_ok=True)
-    fresh = Path(tempfile.mkdtemp(prefix=".seqc-", dir=out_dir))
+    """Write all files; a failure, be it a stop by hand, leaves no folder that wasn't there."""
+    made: list[Path] = []
     try:
-        for name, text in files.items():
-            _write_whole(fresh / "new" / name, text)
-        _put_all(files, fresh, out_dir)
-    finally:
-        shutil.rmtree(fresh, ignore_errors=True)
+        _make_folder(out_dir, made)
+        with TemporaryDirectory(prefix=".seqc-", dir=out_dir, ignore_cleanup_errors=True) as name:
+            fresh = Path(name)
+            for file, text in files.items():
+                _write_whole(fresh / "new" / file, text)
+            _put_all(files, fresh, out_dir, made)
+    except BaseException:
+        for folder in reversed(made):
+            with contextlib.suppress(OSError):
+                folder.rmdir()
+        raise
     return tuple(out_dir / name for name in files)
+
+
+def _make_folder(folder: Path, made: list[Path]) -> None:
+    for path in (*reversed(folder.parents), folder):
+        if not path.exists():
+            path.mkdir()
+            made.append(path)
 
 
 def _write_whole(path: Path, text: str) -> None:
@@ -67,19 +82,19 @@ def _write_whole(path: Path, text: str) -> None:
         os.fsync(stream.fileno())
 
 
-def _put_all(names: Iterable[str], fresh: Path, out_dir: Path) -> None:
-    """Move every new file to its place, keeping the old ones until all are there."""
+def _put_all(names: Iterable[str], fresh: Path, out_dir: Path, made: list[Path]) -> None:
+    """Move every new file to its place, keeping copies of the old ones until all are there."""
     done: list[tuple[Path, Path]] = []
     try:
         for name in names:
             place, old = out_dir / name, fresh / "old" / name
-            place.parent.mkdir(exist_ok=True)
+            _make_folder(place.parent, made)
             old.parent.mkdir(parents=True, exist_ok=True)
             if place.exists():
-                os.link(place, old)
+                shutil.copy2(place, old)
             done.append((place, old))
             os.replace(fresh / "new" / name, place)
-    except OSError:
+    except BaseException:
         for place, old in reversed(done):
             if old.exists():
                 os.replace(old, place)
