@@ -9,6 +9,8 @@ import click
 
 import seqc
 from seqc.cli.common import (
+    Choice,
+    choice_options,
     findings_document,
     json_option,
     machine_file,
@@ -16,7 +18,6 @@ from seqc.cli.common import (
     print_json,
     progress,
     reports_findings,
-    show_options,
 )
 from seqc.machine.findings import Findings
 from seqc.machine.steptable import Layout
@@ -62,7 +63,7 @@ def _print_targets(context: click.Context, _: click.Parameter, wanted: bool) -> 
     help="One table for each glyph from any position, for each transition, or for a programme.",
 )
 @click.option("--slower", is_flag=True, help="Build even if the cadence is missed.")
-@show_options
+@choice_options
 @json_option
 @reports_findings
 def command(
@@ -72,10 +73,7 @@ def command(
     names: Sequence[str],
     layout: str,
     slower: bool,
-    show: str | None,
-    grid: str | None,
-    font: str | None,
-    programme: str | None,
+    choice: Choice,
     as_json: bool,
 ) -> None:
     """Write step tables and firmware into a folder for each target below OUT.
@@ -84,8 +82,8 @@ def command(
     """
     chosen = seqc.targets_named(names, extra)
     findings = Findings()
-    machine = seqc.read(machine_file, findings, show or "")
-    wanted = seqc.asked(machine, show, grid, font, programme)
+    machine = choice.read(machine_file, findings)
+    wanted = choice.of(machine)
     with progress(f"building {machine.name}"):
         table_set = seqc.tables(machine, wanted, Layout(layout), slower)
         written = seqc.build(machine, wanted, table_set, chosen, out)

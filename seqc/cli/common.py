@@ -8,12 +8,16 @@ import sys
 import threading
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any, ParamSpec
 
 import click
 
+import seqc
 from seqc.machine.findings import Findings, InputError, Severity, ShortfallError
+from seqc.machine.glyphs import Programme
+from seqc.machine.model import Machine
 
 FALLS_SHORT = 1
 UNUSABLE = 2
@@ -36,8 +40,26 @@ def json_option(function: Command[P]) -> Command[P]:
     return click.option("--json", "as_json", is_flag=True, help=text)(function)
 
 
-def show_options(function: Command[P]) -> Command[P]:
-    """Adds the options that say what is to be shown."""
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What a call wants to be shown: a text, or a programme, or else the first programme."""
+
+    show: str | None
+    grid: str | None
+    font: str | None
+    programme: str | None
+
+    def read(self, machine_file: Path, findings: Findings) -> Machine:
+        """The machine, with the glyphs of the text to show; raises InputError."""
+        return seqc.read(machine_file, findings, self.show or "")
+
+    def of(self, machine: Machine) -> Programme:
+        """What the machine is to show; raises InputError when it has no such thing."""
+        return seqc.asked(machine, self.show, self.grid, self.font, self.programme)
+
+
+def choice_options(function: Command[P]) -> Command[P]:
+    """Adds the options that say what is to be shown; the command gets them as its `choice`."""
     options = (
         click.option("--show", metavar="TEXT", help="Show this text; {name} is a longer name."),
         click.option("--on", "grid", metavar="GRID", help="The grid for --show."),
@@ -47,13 +69,15 @@ def show_options(function: Command[P]) -> Command[P]:
 
     @functools.wraps(function)
     def wrapped(*args: P.args, **kwargs: P.kwargs) -> None:
-        _check_show(kwargs)
+        chosen: dict[str, Any] = {field.name: kwargs.pop(field.name) for field in fields(Choice)}
+        _check_choice(chosen)
+        kwargs["choice"] = Choice(**chosen)
         function(*args, **kwargs)
 
     return functools.reduce(lambda inner, option: option(inner), reversed(options), wrapped)
 
 
-def _check_show(given: Mapping[str, object]) -> None:
+def _check_choice(given: Mapping[str, object]) -> None:
     """Refuse options that would have no effect."""
     if given["show"] is not None and given["programme"] is not None:
         raise click.UsageError("--show and --programme exclude each other")

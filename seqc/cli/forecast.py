@@ -13,6 +13,8 @@ import click
 import seqc
 from seqc.cli.common import (
     FALLS_SHORT,
+    Choice,
+    choice_options,
     findings_document,
     json_option,
     machine_file,
@@ -20,7 +22,6 @@ from seqc.cli.common import (
     print_json,
     progress,
     reports_findings,
-    show_options,
 )
 from seqc.machine.findings import Findings
 
@@ -90,7 +91,7 @@ class Duration(click.ParamType[int]):
 @click.option("--price", type=Number(0), help="What a kilowatt-hour costs.")
 @click.option("--budget", type=Number(0), help="What the energy may cost.")
 @click.option("--advise", is_flag=True, help="Say which kinds had better change places.")
-@show_options
+@choice_options
 @json_option
 @reports_findings
 def command(
@@ -100,10 +101,7 @@ def command(
     price: float | None,
     budget: float | None,
     advise: bool,
-    show: str | None,
-    grid: str | None,
-    font: str | None,
-    programme: str | None,
+    choice: Choice,
     as_json: bool,
 ) -> None:
     """Print the wear, heat, energy and stock of a programme that runs for some time."""
@@ -112,8 +110,8 @@ def command(
     if budget is not None and price is None:
         raise click.UsageError("--budget needs a --price")
     findings = Findings()
-    machine = seqc.read(machine_file, findings, show or "")
-    chosen = seqc.asked(machine, show, grid, font, programme)
+    machine = choice.read(machine_file, findings)
+    chosen = choice.of(machine)
     with progress(f"planning {len(chosen.frames)} frames"):
         planned = seqc.plan(machine, chosen)
         result = seqc.foresee(machine, planned, duration_us, ambient, price, budget)

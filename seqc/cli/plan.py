@@ -10,6 +10,8 @@ import click
 import seqc
 from seqc.cli.common import (
     FALLS_SHORT,
+    Choice,
+    choice_options,
     findings_document,
     json_option,
     machine_file,
@@ -17,30 +19,26 @@ from seqc.cli.common import (
     print_json,
     progress,
     reports_findings,
-    show_options,
 )
 from seqc.machine.findings import Findings
 
 
 @click.command("plan")
 @machine_file
-@show_options
+@choice_options
 @json_option
 @reports_findings
 def command(
     machine_file: Path,
-    show: str | None,
-    grid: str | None,
-    font: str | None,
-    programme: str | None,
+    choice: Choice,
     as_json: bool,
 ) -> None:
     """Print each frame as a picture, with the passes that load it and how long they take."""
     from seqc.report import plan_text
 
     findings = Findings()
-    machine = seqc.read(machine_file, findings, show or "")
-    chosen = seqc.asked(machine, show, grid, font, programme)
+    machine = choice.read(machine_file, findings)
+    chosen = choice.of(machine)
     with progress(f"planning {len(chosen.frames)} frames"):
         planned = seqc.plan(machine, chosen)
     findings.extend(seqc.cadence_findings(planned))

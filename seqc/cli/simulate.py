@@ -10,6 +10,8 @@ import click
 import seqc
 from seqc.cli.common import (
     FALLS_SHORT,
+    Choice,
+    choice_options,
     findings_document,
     json_option,
     machine_file,
@@ -17,7 +19,6 @@ from seqc.cli.common import (
     print_json,
     progress,
     reports_findings,
-    show_options,
 )
 from seqc.machine.findings import Findings
 from seqc.machine.steptable import Layout
@@ -32,30 +33,26 @@ from seqc.machine.steptable import Layout
     help="A folder written by `build` for one target; without it the programme is built anew.",
 )
 @click.option("--stock", is_flag=True, help="Count the items: nothing comes back to a magazine.")
-@show_options
+@choice_options
 @json_option
 @reports_findings
 def command(
     machine_file: Path,
     folder: Path | None,
     stock: bool,
-    show: str | None,
-    grid: str | None,
-    font: str | None,
-    programme: str | None,
+    choice: Choice,
     as_json: bool,
 ) -> None:
     """Replay step tables from power-on; draw what is seen and report every fault."""
     from seqc.report import replay_text
 
     findings = Findings()
-    machine = seqc.read(machine_file, findings, show or "")
+    machine = choice.read(machine_file, findings)
     with progress(f"replaying {machine.name}"):
         if folder:
             table_set = seqc.read_tables(folder)
         else:
-            wanted = seqc.asked(machine, show, grid, font, programme)
-            table_set = seqc.tables(machine, wanted, Layout.PROGRAMME, slower=True)
+            table_set = seqc.tables(machine, choice.of(machine), Layout.PROGRAMME, slower=True)
         replay = seqc.replay(machine, table_set, stock=stock)
     if as_json:
         document = replay_text.replay_document(machine, replay)
