@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from seqc.codegen.checks import check, forbidden_pairs, rest_us
 from seqc.codegen.names import note
 from seqc.codegen.packing import pack
+from seqc.codegen.sizes import Sizes, check_fit, sizes_of
 from seqc.codegen.target import COMMON, Target
 from seqc.codegen.view import Build
 from seqc.machine.findings import Findings, InputError, Place
@@ -30,13 +31,20 @@ def build_of(target: Target, machine: Machine, table_set: TableSet) -> Build:
     return Build(target, machine, table_set, pack(table_set, pairs, rest_us(machine)))
 
 
+def sizes(target: Target, machine: Machine, table_set: TableSet) -> Sizes | None:
+    """What a build takes of its controller, or None where the controller's size isn't known."""
+    image = build_of(target, machine, table_set).image
+    return sizes_of(image, target.budget) if target.budget else None
+
+
 def render(target: Target, machine: Machine, table_set: TableSet) -> dict[str, str]:
     """The files of a target, by name; nothing is written.
 
     Raises InputError where the tables are too large or would harm a coil, and for an error in a
-    template, with its place.
+    template, with its place; ShortfallError where they don't fit the target's controller.
     """
     build = build_of(target, machine, table_set)
+    check_fit(target, build.image)
     environment = _environment(target)
     return {
         file.name: _rendered(environment, target, file.template, build) for file in target.files

@@ -1,0 +1,62 @@
+"""What a build takes of a controller's flash and RAM."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from seqc.codegen.image import Image
+from seqc.codegen.target import Budget, Target
+from seqc.machine.findings import NOWHERE, Findings, ShortfallError
+
+
+@dataclass(frozen=True, slots=True)
+class Sizes:
+    """The bytes of the tables, and those of the player with them against what there is."""
+
+    tables_bytes: int
+    flash_bytes: int
+    flash_limit_bytes: int
+    ram_bytes: int
+    ram_limit_bytes: int
+
+    @property
+    def fits(self) -> bool:
+        """Whether there is room for it."""
+        return self.flash_bytes <= self.flash_limit_bytes and self.ram_bytes <= self.ram_limit_bytes
+
+    def __str__(self) -> str:
+        return (
+            f"tables {self.tables_bytes} bytes; with the player {self.flash_bytes} of "
+            f"{self.flash_limit_bytes} bytes of flash and {self.ram_bytes} of "
+            f"{self.ram_limit_bytes} bytes of RAM"
+        )
+
+
+def sizes_of(image: Image, budget: Budget) -> Sizes:
+    """The sizes of an image on a controller with this budget; the word is kept in RAM once."""
+    tables = len(image.data) + image.shape.word
+    return Sizes(
+        tables,
+        budget.player_flash_bytes + tables,
+        budget.flash_bytes,
+        budget.player_ram_bytes + image.shape.word,
+        budget.ram_bytes,
+    )
+
+
+def check_fit(target: Target, image: Image) -> None:
+    """Raise ShortfallError, with the sizes, where a build can't fit its controller."""
+    if target.budget is None:
+        return
+    sizes = sizes_of(image, target.budget)
+    if sizes.fits:
+        return
+    findings = Findings()
+    findings.error(
+        "does-not-fit",
+        f"the build does not fit {target.title}: {sizes}",
+        NOWHERE,
+        "build fewer glyphs, a table for each glyph instead of each transition, or for a "
+        "controller with more memory",
+    )
+    raise ShortfallError(findings)
