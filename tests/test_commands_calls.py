@@ -157,3 +157,25 @@ def test_a_picture_that_no_font_draws_is_not_passed_over(berth: Path, tmp_path: 
     assert "not judged, since no font draws what it shows: 0" in result.stdout
     seen = run("simulate", berth, "--tables", tmp_path / "out" / "json", "--json")
     assert json.loads(seen.stdout)["unchecked"] == ["0"]
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("0{12", "error: this brace is never closed, in place 2 of the text to show"),
+        ("", "error: there is nothing to show"),
+        ("0X", "error: font `harbour` has no glyph `X`"),
+        ("0\x1b[2J", "error: font `harbour` has no glyph `\ufffd`"),
+    ],
+)
+def test_a_text_that_cannot_be_shown_says_why(text: str, message: str, berth: Path) -> None:
+    result = run("plan", berth, "--show", text)
+    assert result.exit_code == 2
+    assert message in result.stderr
+    assert result.stderr.replace("\n", "").isprintable()
+
+
+def test_a_folder_in_place_of_a_machine_file_is_called_one(tmp_path: Path) -> None:
+    assert "is a folder" in run("check", tmp_path).stderr
+    os.mkfifo(tmp_path / "pipe")
+    assert "is no plain file" in run("check", tmp_path / "pipe").stderr

@@ -17,6 +17,7 @@ from seqc.cli.common import (
     print_findings,
     print_json,
     progress,
+    read_machine,
     reports_findings,
 )
 from seqc.machine.findings import Findings

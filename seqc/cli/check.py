@@ -16,6 +16,7 @@ from seqc.cli.common import (
     print_findings,
     print_json,
     progress,
+    read_machine,
     reports_findings,
 )
 from seqc.machine.findings import Findings, ShortfallError
@@ -35,7 +36,7 @@ def command(machine_file: Path, as_json: bool) -> None:
     from seqc.report import check_text
 
     findings = Findings()
-    machine = seqc.read(machine_file, findings)
+    machine = read_machine(machine_file, findings)
     with progress(f"checking {machine.name}"):
         planned = _plan_all(machine, findings)
     if as_json:

@@ -103,6 +103,12 @@ def reports_findings(function: Command[P]) -> Command[P]:
     return wrapped
 
 
+def read_machine(path: Path, findings: Findings, show: str = "") -> Machine:
+    """Read a machine file and its fonts, of which a large one takes its time."""
+    with progress("reading the machine"):
+        return seqc.read(path, findings, show)
+
+
 def print_findings(findings: Findings) -> None:
     """Write findings with their source lines to standard error, and how many there are."""
     from seqc.report.findings_text import finding_text

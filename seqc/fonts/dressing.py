@@ -10,7 +10,7 @@ from seqc.fonts.drawn import DrawnFont, draw_font
 from seqc.fonts.text import Span, TextError, glyph_spans
 from seqc.language.declared import Declared, FontSource, ProgrammeSource, ShowSource
 from seqc.language.wording import amount_of
-from seqc.machine.findings import Findings, Place, Related
+from seqc.machine.findings import NOWHERE, Findings, Place, Related
 from seqc.machine.glyphs import Frame, Glyph, Programme
 from seqc.machine.model import Machine
 
@@ -32,7 +32,7 @@ def dress(
         for programme in declared.programmes
         for show in programme.shows
     }
-    spans = _spans(wanted, lambda *_: declared.machine.place, findings)
+    spans = _spans(wanted, lambda *_: NOWHERE, findings)
     names = tuple(span.name for span in spans)
     fonts = {
         source.name: draw_font(
@@ -60,10 +60,12 @@ def _spans(
     try:
         return glyph_spans(text)
     except TextError as error:
+        place = place_of(error.offset, 1)
+        where = "" if place.file else f", in place {error.offset + 1} of the text to show"
         findings.error(
             "text-brace",
-            str(error),
-            place_of(error.offset, 1),
+            f"{error}{where}",
+            place,
             "a name of several letters stands in braces, {wave}; {{ and }} show braces",
         )
         return ()

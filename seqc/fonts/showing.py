@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from seqc.fonts.text import TextError, glyph_names
-from seqc.machine.findings import Findings, InputError
+from seqc.machine.findings import NOWHERE, Findings, InputError
 from seqc.machine.glyphs import Font, Frame, Programme
 from seqc.machine.model import Machine
 
@@ -25,14 +25,14 @@ def show_text(
     try:
         names = glyph_names(text)
     except TextError as error:
-        findings.error("text-brace", f"{error} in the text to show", machine.place)
+        findings.error("text-brace", f"{error} in the text to show", NOWHERE)
         raise InputError(findings) from error
     missing = [name for name in dict.fromkeys(names) if name not in chosen.by_name]
     for name in missing:
         message = f"font `{chosen.name}` has no glyph {name!r} for grid `{chosen.grid.name}`"
         findings.error("missing-glyph", message, chosen.place)
     if not names:
-        findings.error("empty-show", "there is nothing to show", machine.place)
+        findings.error("empty-show", "there is nothing to show", NOWHERE, "give a text to show")
     if findings.has_errors:
         raise InputError(findings)
     every_us = machine.programmes[0].every_us if machine.programmes else A_SECOND_US

@@ -24,7 +24,9 @@ def read_file(path: pathlib.Path, place: Place, findings: Findings) -> str | Non
     """The text of a file; None where it can't be read, which is reported at `place`."""
     try:
         if not path.is_file():
-            message = f"there is no file `{shown(str(path))}`"
+            name = f"`{shown(str(path))}`"
+            there = f"{name} is {'a folder' if path.is_dir() else 'no plain file'}"
+            message = there if path.exists() else f"there is no file {name}"
             findings.error("file-not-found", message, place, "check its name and folder")
             return None
         with path.open("rb") as file:
