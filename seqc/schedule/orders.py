@@ -219,7 +219,10 @@ class Orders:
         demand = {task: self.problem.tasks[task].demand_ua for task in rivals}
         supply = self.problem.tasks[rivals[0]].supply
         excess = sum(demand.values()) - self.problem.capacities_ua[supply]
+        lightest = sorted(demand.values())
         for size in range(1, len(rivals)):
+            if sum(lightest[: size - 1]) >= excess:
+                return
             for delayed in itertools.combinations(rivals, size):
                 relief = sum(demand[task] for task in delayed)
                 if relief >= excess and relief - min(demand[task] for task in delayed) < excess:

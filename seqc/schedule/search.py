@@ -14,7 +14,7 @@ from seqc.schedule.problem import Problem
 EFFORT = 300
 """How many nodes a search visits at most before it settles for a bound."""
 
-MANY = 80
+MANY = 40
 """A search over orders is hopeless for more tasks than these."""
 
 
