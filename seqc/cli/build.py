@@ -17,7 +17,6 @@ from seqc.cli.common import (
     print_findings,
     print_json,
     progress,
-    read_machine,
     reports_findings,
 )
 from seqc.machine.findings import Findings

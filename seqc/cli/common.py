@@ -51,7 +51,7 @@ class Choice:
 
     def read(self, machine_file: Path, findings: Findings) -> Machine:
         """The machine, with the glyphs of the text to show; raises InputError."""
-        return seqc.read(machine_file, findings, self.show or "")
+        return read_machine(machine_file, findings, self.show or "")
 
     def of(self, machine: Machine) -> Programme:
         """What the machine is to show; raises InputError when it has no such thing."""
