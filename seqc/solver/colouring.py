@@ -18,7 +18,11 @@ MOST_NODES = 2_000_000
 
 
 class EffortError(Exception):
-    """The search has used up its effort without an answer."""
+    """The search has used up its effort; no answer is less than `least`."""
+
+    def __init__(self, least: int = 0) -> None:
+        super().__init__("the search has used up its effort")
+        self.least = least
 
 
 @dataclass(frozen=True, slots=True)

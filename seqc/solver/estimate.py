@@ -9,14 +9,17 @@ from seqc.solver.order import EndError, Order
 from seqc.solver.positions import Positions
 from seqc.solver.reduction import Component
 from seqc.solver.spanning import spanning_bound
-from seqc.solver.tour import short_way
+from seqc.solver.tour import polished, short_way
 from seqc.solver.ways import Ways, apart, both, pulses_to, steps_between
 
+TRIES = 30_000
 
-def estimated_order(component: Component, count: int) -> Order:
+
+def estimated_order(component: Component, count: int, least: int) -> Order:
     """The classes of the colouring in an order found by exchange, with a bound from spanning trees.
 
-    Raises EndError where no class can be the last before the end that is asked for.
+    `least` is a bound that is known already. Raises EndError where no class can be the last before
+    the end that is asked for.
     """
     classes = [
         reduce(both, (component.needs[number] for number in members))
@@ -26,11 +29,27 @@ def estimated_order(component: Component, count: int) -> Order:
     order = short_way(_steps(classes, component.start), last)
     if order is None:
         raise EndError
+    if not component.complete:
+        order = _settled(order, classes, component, last)
     holds = _held([classes[number] for number in order], component.start)
     pulses = _pulses(holds, component.start, component.end)
     ends = _last(component.needs, component.end, True)
-    least = spanning_bound(_steps(component.needs, component.start), ends, pulses)
-    return Order(holds, pulses, least)
+    trees = spanning_bound(_steps(component.needs, component.start), ends, pulses)
+    return Order(holds, pulses, max(least, trees))
+
+
+def _settled(
+    order: list[int], classes: Sequence[Ways], component: Component, last: Sequence[int | None]
+) -> list[int]:
+    """The order made better by what it really costs: open needs leave actuators where they are."""
+    far = sum(ways[0].known.bit_count() for ways in classes) + component.end.known.bit_count()
+
+    def cost(way: Sequence[int]) -> int:
+        holds = _held([classes[number] for number in way], component.start)
+        pulses = _pulses(holds, component.start, component.end)
+        return pulses if last[way[-1]] is not None else pulses + far
+
+    return polished(order, cost, TRIES)
 
 
 def _steps(classes: Sequence[Ways], start: Positions) -> list[list[int]]:

@@ -65,12 +65,13 @@ def _nothing(start: Positions, end: Positions) -> Loading:
 
 def best_order(component: Component, count: int) -> Order:
     """The best order of a component within so many passes, or a good one with a bound."""
-    if component.all_opposed and len(component.needs) > MOST_STOPS:
-        return estimated_order(component, count)
-    try:
-        return OrderSearch(component, count).best()
-    except EffortError:
-        return estimated_order(component, count)
+    least = 0
+    if component.colouring.least <= MOST_STOPS:
+        try:
+            return OrderSearch(component, count).best()
+        except EffortError as error:
+            least = error.least
+    return estimated_order(component, count, least)
 
 
 def _holds(orders: Sequence[Order], count: int, end: Positions) -> list[Positions]:

@@ -18,13 +18,13 @@ from dataclasses import dataclass
 from seqc.solver.colouring import ClassSearch, EffortError, clique, opposed
 from seqc.solver.held_karp import MOST_STOPS
 from seqc.solver.outlook import Outlook
-from seqc.solver.positions import UNKNOWN, Positions, bits
+from seqc.solver.positions import Positions, bits
 from seqc.solver.reduction import Component
 from seqc.solver.ways import Ways, actuators_in
 
-MOST_STATES = 60_000
+MOST_STATES = 300_000
 MOST_HOLDS = 20_000
-FITTING_EFFORT = 20_000
+FITTING_EFFORT = 2_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +82,7 @@ class OrderSearch:
         self._classes = ClassSearch(self.needs, self.graph)
         self._fitting: dict[tuple[int, int], bool] = {}
         self._cared_for: dict[int, int] = {}
+        self._effort = MOST_STATES
 
     def best(self) -> Order:
         """The order with the fewest pulses.
@@ -94,18 +95,16 @@ class OrderSearch:
         tickets = itertools.count()
         waiting = [(self._still(first), 0, next(tickets), first)]
         settled: dict[tuple[int, int], list[_State]] = {}
-        states = 0
         while waiting:
-            total, _, _, state = heapq.heappop(waiting)
+            least, _, _, state = heapq.heappop(waiting)
             if not state.left:
                 return Order(state.holds(), state.pulses, state.pulses)
             rivals = settled.setdefault((state.left, state.passes_left), [])
             if any(self._as_good(rival, state) for rival in rivals):
                 continue
             rivals.append(state)
-            states += 1
-            if states > MOST_STATES:
-                raise EffortError(total)
+            if self._effort < 0:
+                raise EffortError(least)
             for after in self._next(state):
                 rank = (after.pulses + self._still(after), after.left.bit_count())
                 heapq.heappush(waiting, (*rank, next(tickets), after))
@@ -147,22 +146,24 @@ class OrderSearch:
 
     def _next(self, state: _State) -> Iterator[_State]:
         """Every state that one more pass leads to."""
-        for positions, hold in self._reached(state).items():
-            left = self._left(state.left, positions)
+        for positions, (hold, need) in self._reached(state).items():
+            alone = state.left ^ 1 << need
+            left = alone if self.all_opposed else self._left(alone, positions)
             pulses = state.pulses + state.positions.missing(hold).bit_count()
-            loaded = next(bits(state.left & ~left))
-            after = _State(left, positions, state.passes_left - 1, pulses, loaded, hold, state)
+            after = _State(left, positions, state.passes_left - 1, pulses, need, hold, state)
             if not left:
                 yield from self._closed(after)
             elif self._fits(left, after.passes_left):
                 yield after
 
-    def _reached(self, state: _State) -> dict[Positions, Positions]:
-        """The positions that a pass can lead to, each with what the pass must hold for it."""
+    def _reached(self, state: _State) -> dict[Positions, tuple[Positions, int]]:
+        """The positions that a pass can lead to, with what it must hold, and one need for it."""
         holds = self._holds(state.left, state.passes_left)
-        return {state.positions.then(hold): hold for hold in holds}
+        self._effort -= len(holds)
+        return {state.positions.then(hold): (hold, need) for hold, need in holds.items()}
 
     def _left(self, left: int, positions: Positions) -> int:
+        """What is left of some needs after a pass at these positions."""
         for i in bits(left):
             if any(positions.missing(way) == 0 for way in self.needs[i]):
                 left ^= 1 << i
@@ -182,18 +183,17 @@ class OrderSearch:
             pulses = before.pulses + before.positions.missing(hold).bit_count()
             yield _State(0, positions, 0, pulses, -1, hold, before)
 
-    def _holds(self, left: int, passes_left: int) -> list[Positions]:
-        """The positions that some of the needs agree on, for every such set of needs."""
+    def _holds(self, left: int, passes_left: int) -> dict[Positions, int]:
+        """The positions that some needs agree on, for every such set, with one need of the set."""
         if self.all_opposed:
-            return [way for i in bits(left) for way in self.needs[i]]
+            return {way: i for i in bits(left) for way in self.needs[i]}
         seeds = clique(self.graph, left)
-        if seeds.bit_count() < passes_left:
-            return self._unions((UNKNOWN,), left)[1:]
-        return [
-            hold
-            for seed in bits(seeds)
-            for hold in self._unions(self.needs[seed], left & ~self.graph[seed] & ~(1 << seed))
-        ]
+        holds: dict[Positions, int] = {}
+        for seed in bits(left if seeds.bit_count() < passes_left else seeds):
+            others = left & ~self.graph[seed] & ~(1 << seed)
+            for hold in self._unions(self.needs[seed], others):
+                holds.setdefault(hold, seed)
+        return holds
 
     def _unions(self, ways: Ways, others: int) -> list[Positions]:
         """The ways alone and together with every set of other needs that agrees with them."""
@@ -202,7 +202,7 @@ class OrderSearch:
             more = [hold.then(way) for hold in found for way in self.needs[i] if hold.meet(way)]
             found.update(dict.fromkeys(more))
             if len(found) > MOST_HOLDS:
-                raise EffortError(0)
+                raise EffortError
         return list(found)
 
     def _fits(self, left: int, passes: int) -> bool:
