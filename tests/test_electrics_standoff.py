@@ -1,11 +1,13 @@
 """Lanes that pass a magnet nearer than the standoff are named with their distance."""
 
 import math
+from dataclasses import replace
 
-from boards import grid_of
+from boards import board, grid_of
 from hypothesis import given
 from hypothesis import strategies as st
 
+from seqc.machine.doubts import doubts
 from seqc.machine.findings import Place
 from seqc.machine.parts import Cell
 from seqc.machine.standoff import (
@@ -16,6 +18,7 @@ from seqc.machine.standoff import (
     distance_um,
     standoff_findings,
 )
+from seqc.machine.suppression import Suppression
 
 FIELD = LaneField(grid_of(3, 2), Point(10_000, 0), 20_000, 25_000, 100_000)
 COORDINATES = st.integers(-150_000, 150_000)
@@ -64,3 +67,14 @@ def test_distance_is_the_least_over_the_lane(cell: Cell, x: int, y: int, z: int)
     nearest = distance_um(FIELD, cell, Point(x, y, z))
     assert nearest <= sampled + 1e-6
     assert sampled - nearest <= length / 2_000
+
+
+def test_doubts_need_no_use() -> None:
+    machine = board([FIELD.grid])
+    assert doubts(machine) == ()
+    coil = replace(machine.actuators[0].coil, suppression=Suppression.DIODE, duty_ppm=1)
+    parts = (replace(machine.actuators[0].part, coil=coil),)
+    actuators = (replace(machine.actuators[0], part=parts[0]), *machine.actuators[1:])
+    near = standoff_of(18_000, Point(45_000, 50_000))
+    found = doubts(replace(machine, actuators=actuators, standoff=near))
+    assert sorted(finding.code for finding in found) == ["diode-across-supply", "standoff"]

@@ -97,7 +97,7 @@ def _heat(result: Forecast) -> Iterator[str]:
     for name, state in hottest.items():
         settles = "" if state.steady_c is None else f", settles at {state.steady_c:.0f} C"
         limit = state.actuator.coil.winding.limit_c
-        against = f" of {limit} C" if limit is not None and settles else ""
+        against = f", its class bears {limit} C" if limit is not None and settles else ""
         yield f"  {name} ({state.actuator.name}): on for {state.duty:.2%}{settles}{against}"
 
 
