@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -34,6 +36,12 @@ def test_ours_are_listed_by_name_with_a_title_and_files() -> None:
     assert names == sorted(names)
     assert {"c99", "json", "csv"} <= set(names)
     assert all(target.title and target.summary.endswith(".") and target.files for target in found)
+
+
+def test_the_template_engine_is_not_imported_before_something_is_built() -> None:
+    code = "import sys, seqc.codegen; seqc.codegen.targets(); print('jinja2' in sys.modules)"
+    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert told.stdout == "False\n"
 
 
 def test_a_target_of_the_users_own_is_found_and_rendered(tmp_path: Path) -> None:
@@ -113,6 +121,24 @@ def test_a_folder_without_a_target_is_reported(tmp_path: Path) -> None:
         targets(tmp_path)
     with pytest.raises(InputError, match="has no target in it"):
         targets(tmp_path / "absent")
+
+
+def test_a_target_of_the_users_own_may_use_the_templates_of_ours(tmp_path: Path) -> None:
+    folder = own_target(tmp_path, GOOD.replace('"out.j2"', '"json/tables.json.j2"'))
+    (mine,) = [target for target in targets(folder) if target.name == "mine"]
+    machine = machine_of(8)
+    assert render(mine, machine, table_set(machine))["out.txt"].startswith("{")
+
+
+def test_an_error_in_an_included_template_is_reported_there(tmp_path: Path) -> None:
+    folder = own_target(tmp_path, template="\n{% include 'part.j2' %}")
+    (folder / "mine" / "part.j2").write_text("\n\n{{ build.colour }}")
+    (mine,) = [target for target in targets(folder) if target.name == "mine"]
+    machine = machine_of(8)
+    with pytest.raises(InputError) as caught:
+        render(mine, machine, table_set(machine))
+    (finding,) = caught.value.findings
+    assert (finding.place.file, finding.place.line) == (str(tmp_path / "mine" / "part.j2"), 3)
 
 
 TEMPLATES = {

@@ -21,7 +21,7 @@ pytestmark = needs("gcc", "avr-gcc", "avr-g++", "simavr")
 AVR_CORE = Path("/usr/share/arduino/hardware/arduino/avr")
 FLAGS = ["-mmcu=atmega328p", "-DF_CPU=16000000L", "-DARDUINO=10819", "-DARDUINO_ARCH_AVR", "-Os"]
 FLAGS += ["-ffunction-sections", "-fdata-sections", f"-I{AVR_CORE}/cores/arduino"]
-FLAGS += [f"-I{AVR_CORE}/variants/standard"]
+FLAGS += [f"-I{AVR_CORE}/variants/standard", f"-I{AVR_CORE}/libraries/Wire/src"]
 STRICT = ["-Wall", "-Wextra", "-Werror"]
 LATE_US = 700
 """A pass of the sketch's loop, the chain of registers shifted by hand, and the clock's grain."""
@@ -56,9 +56,9 @@ def core(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
     ]
 
 
-def sketch(folder: Path, machine: Machine, tables: TableSet) -> list[Path]:
+def sketch(folder: Path, machine: Machine, tables: TableSet, name: str = "arduino") -> list[Path]:
     """The objects of the sketch, compiled with every warning an error."""
-    written(folder, render(target("arduino"), machine, tables))
+    written(folder, render(target(name), machine, tables))
     sources = sorted(path for path in folder.iterdir() if path.suffix in (".ino", ".c"))
     return [compiled(source, folder, STRICT) for source in sources]
 
@@ -75,6 +75,12 @@ def short_tables(machine: Machine) -> TableSet:
 def pins_machine(bits: int) -> Machine:
     machine = machine_of(bits, low=True)
     return replace(machine, buses=(replace(machine.buses[0], shift_register=False),))
+
+
+@pytest.mark.parametrize("bits", [(20,), (5, 10)])
+def test_the_sketch_for_port_expanders_compiles(tmp_path: Path, bits: tuple[int, ...]) -> None:
+    machine = machine_of(*bits)
+    assert len(sketch(tmp_path, machine, table_set(machine), "arduino_i2c")) == 3
 
 
 @pytest.mark.parametrize("layout", list(Layout))

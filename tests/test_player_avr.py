@@ -145,7 +145,7 @@ def changes_of(edges: Sequence[tuple[float, int]]) -> list[tuple[float, int]]:
 def test_port_expanders_take_the_same_words(emulator: Path, tmp_path: Path) -> None:
     machine = machine_of(20, low=True)
     tables = programme(machine)
-    wired = replace(AVR, options={**AVR.options, "chain": "i2c", "chain_pins": "PC4 PC5"})
+    wired = target("avr_i2c")
     ran = controller(emulator, tmp_path, wired, machine, tables, serial=False).run(["for 2400000"])
     edges = settled(ran.edges, within_us=400)
     home = planned([tables.home], machine.idle_word)
@@ -221,6 +221,12 @@ def test_more_outputs_than_pins_are_refused() -> None:
     machine = pins_machine(19)
     with pytest.raises(InputError, match=r"19 outputs need a pin of their own, .* has 18"):
         render(AVR, machine, numerals(machine))
+
+
+def test_more_port_expanders_than_addresses_are_refused() -> None:
+    machine = machine_of(65)
+    with pytest.raises(InputError, match="65 outputs take 9 port expanders"):
+        render(target("avr_i2c"), machine, numerals(machine))
 
 
 def test_shift_registers_with_another_bus_between_are_refused() -> None:

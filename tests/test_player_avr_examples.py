@@ -10,6 +10,7 @@ from examples_on_disk import machine_of, tables_of
 from firmware.emulated import TOOLS, Ran, build_emulator, controller, settled
 from firmware.host import changes, edges_of, needs, target
 
+from seqc.codegen import sizes
 from seqc.codegen.rendering import build_of
 from seqc.examples import EXAMPLES
 from seqc.machine.model import Machine
@@ -21,6 +22,8 @@ pytestmark = needs(*TOOLS)
 
 AVR = target("avr")
 WITHIN_US = 20
+STACK_BYTES = 128
+"""What calls and an interrupt take of the RAM besides, at most (from memory)."""
 
 
 @pytest.fixture(scope="module")
@@ -91,12 +94,17 @@ def test_the_player_takes_two_kibibytes_and_64_bytes_of_ram(
     machine = machine_of(example, tmp_path)
     tables = tables_of(machine, layout)
     built = controller(emulator, tmp_path / "avr", AVR, machine, tables, serial=False)
+    whole = controller(emulator, tmp_path / "serial", AVR, machine, tables)
     image = build_of(AVR, machine, tables).image
     flash, ram = built.size()
     player = flash - len(image.data) - image.shape.word
     print(f"\n{example} {layout.value}: player {player} + tables {len(image.data)} bytes of flash")
     assert player <= 2048
     assert ram <= 64
+    foretold = sizes(AVR, machine, tables)
+    assert foretold is not None
+    assert whole.size()[0] <= foretold.flash_bytes
+    assert whole.size()[1] + STACK_BYTES <= foretold.ram_bytes
 
 
 def test_tables_of_ten_numerals_take_less_than_a_kibibyte(tmp_path: Path) -> None:

@@ -17,6 +17,9 @@ from seqc.machine.electrics import Bus
 from seqc.machine.findings import Findings, InputError
 from seqc.machine.model import Machine
 
+MOST_EXPANDERS = 8
+"""Three address pins on each port expander."""
+
 
 @dataclass(frozen=True, slots=True)
 class Pin:
@@ -93,7 +96,10 @@ class Board:
         if not buses:
             return None
         self._check_together(buses)
-        return Chain(buses[0].first, sum(bus.bits for bus in buses), self.word_bytes)
+        chain = Chain(buses[0].first, sum(bus.bits for bus in buses), self.word_bytes)
+        if self.options.get("chain") == "i2c":
+            self._check_addresses(chain, buses[0])
+        return chain
 
     @cached_property
     def pins(self) -> tuple[Pin, ...]:
@@ -137,6 +143,19 @@ class Board:
             end = bus.first + bus.bits
         if findings.has_errors:
             raise InputError(findings)
+
+    def _check_addresses(self, chain: Chain, bus: Bus) -> None:
+        if chain.length <= MOST_EXPANDERS:
+            return
+        findings = Findings()
+        findings.error(
+            "too-many-expanders",
+            f"{chain.bits} outputs take {chain.length} port expanders, and their addresses serve "
+            f"{MOST_EXPANDERS}",
+            bus.place,
+            "use shift registers",
+        )
+        raise InputError(findings)
 
     def _check_enough(self, outputs: Sequence[tuple[int, str]], free: Sequence[str]) -> None:
         if len(outputs) <= len(free):

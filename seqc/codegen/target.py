@@ -15,7 +15,6 @@ from typing import Any
 from seqc.machine.findings import Findings, InputError, Place
 
 DESCRIPTION = "target.toml"
-COMMON = "common"
 FILE_NAME = re.compile(r"(?:[A-Za-z0-9_]{1,40}/)?[A-Za-z0-9_][A-Za-z0-9_.-]{0,80}")
 TOML_PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)")
 
