@@ -113,7 +113,9 @@ def test_advice_names_what_to_exchange(berth: Path) -> None:
     assert "Better draw with chalk for slate, slate for chalk" in result.stdout
 
 
-@pytest.mark.parametrize("words", ["soon", "24", "5 weeks", "0 s", "-1h", "9999999d"])
+@pytest.mark.parametrize(
+    "words", ["soon", "24", "5 weeks", "0 s", "-1h", "9999999d", "9" * 400 + "s"]
+)
 def test_a_time_that_cannot_be_read_is_a_wrong_call(words: str, berth: Path) -> None:
     result = run(berth, f"--for={words}")
     assert result.exit_code == 2

@@ -19,6 +19,7 @@ from seqc.cli.common import (
     read_machine,
     reports_findings,
 )
+from seqc.machine.doubts import doubts
 from seqc.machine.findings import Findings, ShortfallError
 from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
@@ -37,6 +38,7 @@ def command(machine_file: Path, as_json: bool) -> None:
 
     findings = Findings()
     machine = read_machine(machine_file, findings)
+    findings.extend(doubts(machine))
     with progress(f"checking {machine.name}"):
         planned = _plan_all(machine, findings)
     if as_json:

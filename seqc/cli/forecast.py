@@ -65,7 +65,7 @@ class Duration(click.ParamType[int]):
         """The time; a call that can't be read ends with exit status 2."""
         if isinstance(value, int):
             return value
-        found = re.fullmatch(r"(\d+(?:\.\d+)?) ?([a-z]+)", str(value).strip())
+        found = re.fullmatch(r"(\d{1,12}(?:\.\d+)?) ?([a-z]+)", str(value).strip())
         unit = UNITS_US.get(found[2]) if found else None
         if found is None or unit is None:
             self.fail(f"{value!r} is not a time: write 24h, 90min, 30s or 7d", param, ctx)
