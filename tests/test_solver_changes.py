@@ -22,7 +22,6 @@ from seqc.machine.model import Machine
 from seqc.machine.parts import Cell
 from seqc.solver.frames import plan_frame
 from seqc.solver.positions import home
-from seqc.solver.programme import plan_programme
 
 
 def tied_cells(machine: Machine, changed: set[Cell]) -> set[Cell]:
@@ -111,16 +110,3 @@ def _partly(random: Random, machine: Machine, old: Glyph, other: Glyph) -> Glyph
             for cell in group.cells:
                 kinds[lane.grid.index_of[cell]] = other.kinds[lane.grid.index_of[cell]]
     return Glyph("new", old.font, old.grid, tuple(kinds))
-
-
-@pytest.mark.parametrize("seed", range(40))
-def test_a_repeating_programme_closes(seed: int) -> None:
-    random = Random(seed)
-    machine = random_machine(random, Limits(lively=True))
-    glyphs = [loadable_glyph(random, machine, name) for name in "abc"]
-    start = home(len(machine.actuators))
-    plan = plan_programme(machine, [frame(drawn) for drawn in glyphs], start, repeat=True)
-    assert plan.again is not None
-    assert plan.again.end == plan.plans[0].end
-    for before, after in zip(plan.plans, (*plan.plans[1:], plan.again), strict=True):
-        assert after.start == before.end

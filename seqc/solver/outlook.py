@@ -10,6 +10,7 @@ the table of the shortest such ways answers at once. At most `MOST_STOPS` needs 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 
 from seqc.solver.held_karp import (
     FAR,
@@ -23,6 +24,7 @@ from seqc.solver.positions import Positions, bits
 from seqc.solver.ways import Ways, apart, complete, pulses_to, steps_between
 
 MOST_TRIPLES = 64
+KEPT_TABLES = 32
 
 
 class Outlook:
@@ -62,8 +64,14 @@ class Outlook:
 def _lengths(stops: Sequence[Ways], last: Sequence[int]) -> Callable[[int, int, int], int]:
     if len(stops) > FEW_STOPS and not complete(stops):
         return WindowTable.of(_window_steps(stops), last).length
-    table: ShortestWays = shortest_ways(steps_between(stops), last)
+    table = _pair_table(tuple(map(tuple, steps_between(stops))), tuple(last))
     return lambda _, stop, rest: table.length(stop, rest)
+
+
+@lru_cache(maxsize=KEPT_TABLES)
+def _pair_table(steps: tuple[tuple[int, ...], ...], last: tuple[int, ...]) -> ShortestWays:
+    """Kept for a while: a programme asks for the same glyph from many positions."""
+    return shortest_ways(steps, last)
 
 
 def _window_steps(needs: Sequence[Ways]) -> list[list[list[int]]]:

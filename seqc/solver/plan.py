@@ -107,14 +107,25 @@ class ProgrammePlan:
     """The plans of all frames of a programme, the positions carried from each to the next.
 
     Of a repeating programme `again` loads the first frame after the last one and ends where the
-    first plan ends, so that the second frame's plan can follow either.
+    first plan ends, so that the second frame's plan can follow either. `least_pulses` is a lower
+    bound of `pulses` for the fewest passes of each frame, whatever the order of the passes.
     """
 
     plans: tuple[FramePlan, ...]
     again: FramePlan | None = None
+    least_pulses: int = 0
+
+    @property
+    def round(self) -> tuple[FramePlan, ...]:
+        """The plans of one run; of a repeating programme those of one round."""
+        return self.plans if self.again is None else (*self.plans[1:], self.again)
 
     @property
     def pulses(self) -> int:
         """All pulses of one run; of a repeating programme those of one round."""
-        round_of = self.plans if self.again is None else (*self.plans[1:], self.again)
-        return sum(plan.pulses for plan in round_of)
+        return sum(plan.pulses for plan in self.round)
+
+    @property
+    def proven(self) -> bool:
+        """Whether no choice of the frames' orders has fewer pulses."""
+        return self.pulses == self.least_pulses
