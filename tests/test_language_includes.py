@@ -41,6 +41,22 @@ def test_included_statements_count_as_if_written_there(tmp_path: pathlib.Path) -
     assert coil.place.line == 1
 
 
+def test_what_is_shared_may_be_more_than_one_machine_uses(tmp_path: pathlib.Path) -> None:
+    spare = (
+        "coil spare { 12 V 8 ohm pulse 40 ms travel 18 ms }\n"
+        "relay spare { operate 10 ms release 6 ms }\n"
+        "item amber { tone gold }\n"
+    )
+    files = {
+        "board.seqc": f'include "parts.seqc"\n{REST}',
+        "parts.seqc": f"{ELECTRICS}\n{spare}",
+    }
+    _, findings = read_files(tmp_path, files)
+    assert codes(findings) == []
+    _, findings = read_files(tmp_path, {"board.seqc": f"{BOARD}\n{spare}"})
+    assert codes(findings) == ["unused"] * 3
+
+
 def test_names_are_relative_to_the_file_that_holds_them(tmp_path: pathlib.Path) -> None:
     files = {
         "board.seqc": f'include "a/one.seqc"\n{REST}',

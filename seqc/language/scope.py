@@ -136,6 +136,7 @@ class Scope:
                 made.guess(statement)
             return made
 
+        self.file = source.name
         self.findings = findings
         self.stations: Table[Item | Selector | Gate]
         self.stations = table("item, selector or gate", "item", "selector", "gate")
@@ -155,7 +156,7 @@ class Scope:
             self.findings.warning("unused", message, word.place, "leave it out, or use it")
 
     def warn_unused(self) -> None:
-        """Warn of all else that nothing speaks of; fonts and programmes stand alone."""
+        """Warn of all else there that nothing speaks of; fonts and programmes stand alone."""
         unused = itertools.chain(
             self.coils.unused(),
             self.relays.unused(),
