@@ -93,7 +93,7 @@ class Forward:
         self.known: dict[int, list[list[int]]] = {}
 
     def run(self, best: list[int], bound_us: int, effort: int) -> Outlook:
-        """Look for a schedule that is better than the best known, in at most so many states."""
+        """Look for a schedule better than the best known, in so many states or a few more."""
         outlook = Outlook(best, best[-1], bound_us)
         ranks = itertools.count()
         heap = [
@@ -101,7 +101,7 @@ class Forward:
         ]
         heapq.heapify(heap)
         ended = False
-        while heap and effort and outlook.bound_us < outlook.value_us:
+        while heap and effort > 0 and outlook.bound_us < outlook.value_us:
             bound, _, _, state = heapq.heappop(heap)
             if not ended:
                 outlook.bound_us = min(bound, outlook.value_us)
@@ -109,13 +109,13 @@ class Forward:
                 ended = True
                 self._end(state, outlook)
                 continue
-            effort -= 1
             for child in self._children(state):
+                effort -= 1
                 worth = max(bound, self._bound(child))
                 if worth < outlook.value_us and self._is_new(child):
                     entry = (worth, -child.started.bit_count(), next(ranks), child)
                     heapq.heappush(heap, entry)
-        if not heap and effort and not ended and self.exact:
+        if not heap and effort > 0 and not ended and self.exact:
             outlook.bound_us = outlook.value_us
         return outlook
 

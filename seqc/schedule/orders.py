@@ -41,6 +41,7 @@ class Orders:
         self.tail = tail
         self.kinds = kinds
         self.best: list[int] = []
+        self.effort = 0
         self.more: list[list[tuple[int, int]]] = [[] for _ in problem.tasks]
         self.bounded = [0] * len(problem.tasks)
         self.pulses = [
@@ -53,12 +54,13 @@ class Orders:
     def run(self, best: list[int], bound_us: int, effort: int) -> tuple[list[int], int]:
         """The best schedule, starting from one that is known, and a bound on all.
 
-        Depth first, the child of the least bound first, in at most so many nodes.
+        Depth first, the child of the least bound first, looking at so many nodes or a few more.
         """
         self.best = best
+        self.effort = effort
         root = self._settled([0] * len(self.problem.tasks), ())
         stack = [_Node(root, (), self._children(root))] if root else []
-        while stack and self.best[-1] > bound_us and effort:
+        while stack and self.best[-1] > bound_us and self.effort > 0:
             node = stack[-1]
             child = next(node.children, None)
             if child is None:
@@ -67,7 +69,6 @@ class Orders:
             starts, chosen = child
             if self._hopeless(starts):
                 continue
-            effort -= 1
             self._adopt(chosen)
             stack.append(_Node(starts, chosen, self._children(starts)))
         proven = not stack or self.best[-1] <= bound_us
@@ -143,6 +144,7 @@ class Orders:
             if starts[-1] < self.best[-1]:
                 self.best = list(starts)
             return iter(())
+        self.effort -= len(choices)
         found = [self._ordered(list(starts), chosen) for chosen in choices]
         able = [child for child in found if child is not None]
         able.sort(key=lambda child: max(map(sum, zip(child[0], self.tail, strict=True))))

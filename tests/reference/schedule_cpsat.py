@@ -13,7 +13,7 @@ from ortools.sat.python import cp_model
 
 from seqc.machine.electrics import DriveKind
 from seqc.machine.model import Machine
-from seqc.machine.parts import Gate, Position
+from seqc.machine.parts import Gate, Lane, Position
 from seqc.machine.wiring import Actuator
 from seqc.solver.plan import FramePlan, GridPlan
 
@@ -46,6 +46,7 @@ class Model:
     machine: Machine
     cp: cp_model.CpModel = field(default_factory=cp_model.CpModel)
     shots: list[Shot] = field(default_factory=list)
+    patience_s: float = 20
 
     def shot(self, actuator: Actuator, position: Position) -> Shot:
         start = self.cp.new_int_var(0, HORIZON, f"s{len(self.shots)}")
@@ -57,7 +58,7 @@ class Model:
         self.shots.append(shot)
         return shot
 
-    def lane(self, actuator: Actuator):  # noqa: ANN201
+    def lane(self, actuator: Actuator) -> Lane:
         return self.machine.lane_of(actuator.grid.name)
 
     def select(self, actuator: Actuator, position: Position) -> None:
@@ -79,17 +80,17 @@ class Model:
         lane = self.lane(actuator)
         names = {selector.name for selector in lane.selectors}
         for other in done:
-            if gate is lane.metering and other.actuator.part.name in names:
-                if meets(other.actuator, actuator):
-                    self.cp.add(throw.start >= other.settled)
+            above = gate is lane.metering and other.actuator.part.name in names
+            if above and meets(other.actuator, actuator):
+                self.cp.add(throw.start >= other.settled)
             if other.actuator is actuator and other.position is Position.REST:
                 self.cp.add(throw.start >= other.settled + gate.refill_us)
         rank = lane.gates.index(gate)
         arrival = throw.settled + (lane.paths[rank].fall_us if rank < lane.gates_above else 0)
         holders = lane.dumps if rank == lane.gates_above - 1 else lane.gates[rank + 1 : rank + 2]
         for other in done:
-            back = other.position is Position.REST and other.actuator.part in holders
-            if back and meets(other.actuator, actuator):
+            returns = other.position is Position.REST and other.actuator.part in holders
+            if returns and meets(other.actuator, actuator):
                 self.cp.add(arrival >= other.settled)
         back = self.shot(actuator, Position.REST)
         self.cp.add(back.start >= throw.settled + gate.open_us)
@@ -105,7 +106,8 @@ class Model:
 
     def still(self, throw: Shot) -> cp_model.LinearExpr:
         lane = self.lane(throw.actuator)
-        return throw.settled + lane.paths[lane.gates.index(throw.actuator.part)].total_us
+        rank = [gate.name for gate in lane.gates].index(throw.actuator.part.name)
+        return throw.settled + lane.paths[rank].total_us
 
     def load(self, plan: FramePlan) -> list[cp_model.LinearExpr]:
         """When the items lie still above the last transfer gates."""
@@ -153,7 +155,9 @@ class Model:
                 lasts = now
                 tops = tops or now
             if lane.transfers:
-                last = [a for stage in part.transfers for a in stage if a.part is lane.transfers[-1]]
+                last = [
+                    a for stage in part.transfers for a in stage if a.part is lane.transfers[-1]
+                ]
                 throws = []
                 for actuator in last:
                     throws.append(self.cycle(actuator))
@@ -195,14 +199,14 @@ class Model:
                 raise AssertionError("only a pulse switch keeps pulses of one polarity apart")
         self.cp.add_bool_or(ways)
 
-    def least(self, objective: cp_model.LinearExprT) -> int:
-        """The least value of an expression; asserts that it is proven."""
+    def least(self, objective: cp_model.LinearExprT) -> int | None:
+        """The least value of an expression, None if it can't be proven in good time."""
         self.cp.minimize(objective)
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 8
-        solver.parameters.max_time_in_seconds = 3
-        assert solver.solve(self.cp) == cp_model.OPTIMAL
-        return round(solver.objective_value)
+        solver.parameters.max_time_in_seconds = self.patience_s
+        proven = solver.solve(self.cp) == cp_model.OPTIMAL
+        return round(solver.objective_value) if proven else None
 
     def latest(self, times: list[cp_model.LinearExpr]) -> cp_model.IntVar:
         end = self.cp.new_int_var(0, HORIZON, "end")
@@ -248,7 +252,7 @@ def distance(first: Shot, second: Shot) -> int | None:
     return apart
 
 
-def least_load(machine: Machine, plan: FramePlan) -> int:
+def least_load(machine: Machine, plan: FramePlan) -> int | None:
     """The shortest load of a frame from a quiet machine."""
     model = Model(machine)
     ends = model.load(plan)
@@ -256,7 +260,7 @@ def least_load(machine: Machine, plan: FramePlan) -> int:
     return model.least(model.latest(ends))
 
 
-def least_change(machine: Machine, plan: FramePlan) -> int:
+def least_change(machine: Machine, plan: FramePlan) -> int | None:
     """The shortest change to a loaded frame from a quiet machine."""
     model = Model(machine)
     _, ends = model.change(plan)
@@ -264,7 +268,7 @@ def least_change(machine: Machine, plan: FramePlan) -> int:
     return model.least(model.latest(ends))
 
 
-def least_period(machine: Machine, shown: FramePlan, coming: FramePlan) -> int:
+def least_period(machine: Machine, shown: FramePlan, coming: FramePlan) -> int | None:
     """The shortest time from the first pulse of one change to the first pulse of the next."""
     model = Model(machine)
     changing, seen = model.change(shown)
