@@ -301,6 +301,29 @@ def test_a_stalled_main_loop_ends_in_a_reset_and_home(chained: Controller, stall
     print(f"\n{stall}: resets: {len(ran.resets)}, pulses: {pulses}, harm: none")
 
 
+def test_interrupts_kept_off_for_a_while_shorten_no_pulse(chained: Controller) -> None:
+    chance = random.Random(9)
+    script: list[str] = []
+    count = 150
+    for _ in range(count):
+        script += ["for 250000", f"send show {chance.randrange(10)}"]
+        script += [f"for {chance.randrange(150_000)}", f"block {chance.randrange(9_000)}"]
+        script += ["for 300000"]
+    ran = chained.run([*script, "send status"])
+    assert len([at for at in ran.resets if at > 1]) == 0
+    assert ran.answers[-1].startswith("status ready")
+    assert_harmless(ran, CHAIN)
+    lit = [
+        later - at
+        for (at, word), (later, _) in zip(ran.edges, ran.edges[1:], strict=False)
+        if word != CHAIN.idle_word
+    ]
+    assert min(lit) >= 40_000 - WITHIN_US
+    assert max(lit) <= 40_000 + 9_000 + 1_000
+    assert sum(length > 40_000 + 500 for length in lit) > 5, "some were held while it lasted"
+    print(f"\ninterrupts off {count} times: {len(lit)} pulses, the longest {max(lit):.0f} us")
+
+
 def test_a_corrupted_byte_of_the_tables_leaves_every_output_inactive(chained: Controller) -> None:
     chance = random.Random(7)
     first = chained.address("seqc_image")

@@ -13,6 +13,7 @@
  *   byte N          send one byte
  *   spin            make the main loop run in circles, with interrupts on, until the next reset
  *   hang            the same with interrupts off
+ *   block US        keep every interrupt off for so many microseconds
  *   flip AT BIT     turn a bit of the flash over
  *   mark            print the time
  *
@@ -229,6 +230,18 @@ static void spin(int interrupts)
     }
 }
 
+/* Keeps interrupts off for a while, as a careless main loop might. */
+static void block(uint64_t us)
+{
+    spin(0);
+    run_for(us);
+    avr->flash[spun_at] = (uint8_t)spun_code;
+    avr->flash[spun_at + 1] = (uint8_t)(spun_code >> 8);
+    spun_at = 0;
+    avr->interrupt_state = -2; /* as simavr does on sei */
+    avr->sreg[S_I] = 1;
+}
+
 static void send(uint8_t byte)
 {
     avr_raise_irq(avr_io_getirq(avr, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_INPUT), byte);
@@ -261,6 +274,8 @@ static int command(char *line)
         spin(1);
     } else if (strcmp(verb, "hang") == 0) {
         spin(0);
+    } else if (strcmp(verb, "block") == 0) {
+        block(first);
     } else if (strcmp(verb, "mark") == 0) {
         printf("mark %" PRIu64 "\n", now());
     } else if (strcmp(verb, "flip") == 0) {
