@@ -1087,6 +1087,14 @@ SAMPLES = (
         'programme p { show "0" every 1 s }',
         "\n".join(f"clock c{n} {{ hours on g }}" for n in range(9)),
     ),
+    Sample(
+        "too-many-programmes",
+        81,
+        11,
+        "more than 64 programmes",
+        'programme p { show "0" every 1 s }',
+        "\n".join(f'programme p{n} {{ show "0" every 1 s }}' for n in range(70)),
+    ),
 )
 
 FILE_SAMPLES = (

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from seqc.language.clocks import read_clock
 from seqc.language.copies import dealt
 from seqc.language.declared import FontSource, ProgrammeSource, ShowSource
-from seqc.language.limits import MAX_CLOCKS
+from seqc.language.limits import MAX_CLOCKS, MAX_PROGRAMMES
 from seqc.language.scope import Scope, Table
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement, Text, Word
@@ -29,7 +30,7 @@ def read_programmes(source: Source, scope: Scope) -> tuple[ProgrammeSource, ...]
     """Every sound programme, clocks among them."""
     names: Table[ProgrammeSource] = Table("programme", scope.findings, source.whole)
     clocks = 0
-    for statement in source.of("programme", "clock"):
+    for statement in _few(list(source.of("programme", "clock")), scope.findings):
         if statement.keyword == "programme":
             settings = read_settings(statement, scope.findings)
             names.declare(statement, _programme(statement, settings, scope))
@@ -40,6 +41,15 @@ def read_programmes(source: Source, scope: Scope) -> tuple[ProgrammeSource, ...]
             scope.findings.error("too-many-clocks", message, statement.name.place, hint)
         names.declare(statement, read_clock(statement, scope) if clocks <= MAX_CLOCKS else None)
     return names.values()
+
+
+def _few(statements: Sequence[Statement], findings: Findings) -> Sequence[Statement]:
+    """The programmes, of which too many are reported and left out."""
+    if len(statements) > MAX_PROGRAMMES:
+        message, hint = f"more than {MAX_PROGRAMMES} programmes", "divide the machine"
+        place = statements[MAX_PROGRAMMES].name.place
+        findings.error("too-many-programmes", message, place, hint)
+    return statements[:MAX_PROGRAMMES]
 
 
 def _programme(statement: Statement, settings: Settings, scope: Scope) -> ProgrammeSource | None:
