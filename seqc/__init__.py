@@ -86,13 +86,14 @@ class Planned:
 def plan(machine: Machine, programme: Programme) -> Planned:
     """Plan and time a programme from the home position on.
 
-    Raises ShortfallError with every conflict when a frame can't be shown.
+    Raises ShortfallError with every conflict when a frame can't be shown, or when a supply can't
+    feed a coil.
     """
     from seqc.schedule.timing import time_programme
     from seqc.solver.positions import home
     from seqc.solver.programme import plan_programme
 
-    _refuse(out_of_reach(machine, programme.frames))
+    _refuse(_unfit(machine, programme.frames))
     start = home(len(machine.actuators))
     planned = plan_programme(machine, programme.frames, start, repeat=programme.repeat)
     timing = time_programme(machine, planned, programme.every_us)
@@ -104,8 +105,8 @@ def tables(
 ) -> TableSet:
     """Lay a programme out as step tables, or the different frames of it as tables of their own.
 
-    Raises ShortfallError when a frame can't be shown, or when a programme doesn't keep its cadence
-    unless it may be `slower`.
+    Raises ShortfallError as `plan` does, or when a programme doesn't keep its cadence unless it may
+    be `slower`.
     """
     from seqc.schedule.tables import glyph_tables, programme_tables, transition_tables
     from seqc.solver.separate import plan_each, plan_transitions
@@ -116,7 +117,7 @@ def tables(
             _refuse(cadence_findings(planned))
         return programme_tables(machine, planned.timing)
     frames = tuple(dict.fromkeys(programme.frames))
-    _refuse(out_of_reach(machine, frames))
+    _refuse(_unfit(machine, frames))
     if layout is Layout.GLYPHS:
         return glyph_tables(machine, plan_each(machine, frames))
     return transition_tables(machine, plan_transitions(machine, frames))
@@ -243,6 +244,14 @@ def _faults(machine: Machine, wanted: Programme, table_set: TableSet) -> tuple[F
         Finding(Severity.ERROR, code, f"the simulator finds: {what}", machine.place)
         for code, what in found
     )
+
+
+def _unfit(machine: Machine, frames: Iterable[Frame]) -> tuple[Finding, ...]:
+    """What keeps frames from being planned: too weak a supply, or pictures out of reach."""
+    from seqc.machine.doubts import doubts
+
+    weak = [found for found in doubts(machine) if found.severity is Severity.ERROR]
+    return (*weak, *out_of_reach(machine, frames))
 
 
 def _refuse(found: Sequence[Finding]) -> None:

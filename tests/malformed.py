@@ -849,14 +849,6 @@ SAMPLES = (
         "12 V limit",
         "24 V limit",
     ),
-    Sample(
-        "coil-over-limit",
-        14,
-        7,
-        "coil `small` draws 1.5 A, but supply `bench` gives no more than 1.25 A after its margin",
-        "limit 8 A",
-        "limit 1.5 A margin 20 %",
-    ),
     # Fonts and programmes.
     Sample(
         "unknown-name",

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 from examples_on_disk import machine_file
 
@@ -30,3 +31,15 @@ def test_check_warns_of_a_lane_too_near_to_a_magnet(tmp_path: Path) -> None:
     result = CliRunner().invoke(main, ["check", str(path)])
     assert result.exit_code == 0
     assert "at 12.0 mm, 8.0 mm nearer than the standoff of 20 mm" in result.stderr
+
+
+@pytest.mark.parametrize("command", ["check", "plan", "forecast", "simulate"])
+def test_a_supply_that_cannot_feed_a_coil_falls_short(command: str, tmp_path: Path) -> None:
+    path = machine_file("berth_board", tmp_path)
+    text = path.read_text("utf-8").replace("limit 4 A", "limit 1.2 A")
+    path.write_text(text, "utf-8")
+    result = CliRunner().invoke(main, [command, str(path)])
+    assert result.exit_code == 1
+    # 12 V over 8.2 ohm; 1.2 A less a margin of 20 % leaves 1 A.
+    message = "error: supply bench is asked for 1.46 A, 0.463 A more than the 1 A that its limit"
+    assert result.stderr.count(message) == 1

@@ -39,7 +39,8 @@ def use_of(machine: Machine, pulses: int = 1, **options: object) -> DutyUse:
 
 def only(findings: tuple[Finding, ...]) -> Finding:
     (finding,) = findings
-    assert finding.severity is Severity.WARNING
+    falls_short = finding.code == "over-current"
+    assert finding.severity is (Severity.ERROR if falls_short else Severity.WARNING)
     assert finding.hint
     return finding
 

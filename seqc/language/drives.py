@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from seqc.language.quantities import CURRENT, VOLTAGE, in_words
+from seqc.language.quantities import VOLTAGE, in_words
 from seqc.language.scope import Scope
 from seqc.language.settings import Setting, Settings, read_settings
 from seqc.language.source import Source, Statement, Word
@@ -177,11 +177,3 @@ def _check_coils(draft: DriveDraft, supply: Supply, findings: Findings) -> None:
             )
             hint = "choose a coil and a supply of one voltage"
             findings.error("voltage-mismatch", message, word.place, hint, *related)
-        elif coil.current_ua > supply.usable_ua:
-            drawn, usable = in_words(coil.current_ua, CURRENT), in_words(supply.usable_ua, CURRENT)
-            message = (
-                f"coil `{coil.name}` draws {drawn}, but supply `{supply.name}`"
-                f" gives no more than {usable} after its margin"
-            )
-            hint = "take a stronger supply, or a coil of more resistance"
-            findings.error("coil-over-limit", message, word.place, hint, *related)

@@ -1,4 +1,7 @@
-"""Warnings about coils, contacts and supplies, each with the number by which it falls short."""
+"""Findings about coils, contacts and supplies, each with the number by which it falls short.
+
+All are warnings but one: a supply that is asked for more than it gives lets no machine run.
+"""
 
 from __future__ import annotations
 
@@ -186,12 +189,13 @@ def _supply_findings(state: SupplyState) -> Iterator[Finding]:
     supply = state.supply
     usable_a = supply.usable_ua / MILLION
     if state.peak_a > usable_a:
-        yield _warning(
+        yield Finding(
+            Severity.ERROR,
             "over-current",
             f"supply {supply.name} is asked for {state.peak_a:.3g} A, {state.peak_a - usable_a:.3g}"
             f" A more than the {usable_a:.3g} A that its limit less its margin leaves",
             supply.place,
-            "a larger supply, or fewer coils at one time",
+            "a larger supply, coils of more resistance, or fewer at one time",
         )
     if supply.voltage_mv > SAFE_V * 1000:
         yield _warning(
