@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import itertools
 import random
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 from examples_on_disk import machine_of, tables_of
-from firmware.emulated import TOOLS, Ran, build_emulator, controller, settled
+from firmware.emulated import TOOLS, Ran, build_emulator, chain_in_waves, controller, settled
 from firmware.host import changes, edges_of, needs, target
 
 from seqc.codegen import sizes
 from seqc.codegen.rendering import build_of
+from seqc.codegen.view import Build
 from seqc.examples import EXAMPLES
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, TableSet
@@ -42,6 +45,21 @@ def home_end_us(ran: Ran, tables: TableSet) -> float:
     return ran.edges[0][0] - first + tables.home.length_us
 
 
+def assert_waves_agree(waves: Path, build: Build, edges: Sequence[tuple[float, int]]) -> None:
+    """What the chain shows by simavr's waveform of its pins is what the edges have of it."""
+    chain = build.board.chain
+    assert chain is not None
+    mask = (1 << chain.bits) - 1
+    expected = [(0.0, build.image.idle_word & mask), *((at, word & mask) for at, word in edges)]
+    shown, wanted = (
+        [later for before, later in itertools.pairwise(row) if later[1] != before[1]]
+        for row in (chain_in_waves(waves, chain.bits), expected)
+    )
+    assert [word for _, word in shown] == [word for _, word in wanted]
+    assert all(abs(at - due) < 5 for (at, _), (due, _) in zip(shown, wanted, strict=True))
+    assert len(shown) > 100
+
+
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_a_whole_programme_is_kept_within_20_us_and_shows_every_glyph(
     example: str, emulator: Path, tmp_path: Path
@@ -52,8 +70,9 @@ def test_a_whole_programme_is_kept_within_20_us_and_shows_every_glyph(
     clear = [tables.clear] if tables.clear else []
     run = [*clear, *tables.tables, *tables.tables[tables.repeat_from or 0 :]]
     length_us = tables.home.length_us + sum(table.length_us for table in run)
-    ran = built.run([f"for {length_us + 1_000_000}"])
+    ran = built.run([f"for {length_us + 1_000_000}"], tmp_path / "pins.vcd")
     edges = settled(ran.edges)
+    assert_waves_agree(tmp_path / "pins.vcd", build_of(AVR, machine, tables), edges)
 
     home = changes([(-1, machine.idle_word), *edges_of(tables.home)])[1:]
     planned = [(-1, machine.idle_word)]

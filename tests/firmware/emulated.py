@@ -7,6 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from vcdvcd import VCDVCD  # type: ignore[import-untyped]
+
 from firmware.host import HERE, written
 from seqc.codegen import Target, render
 from seqc.codegen.rendering import build_of
@@ -15,6 +17,7 @@ from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet
 
 CYCLES_PER_US = 16
+PINS = DATA, CLOCK, LATCH = ("PB3", "PB5", "PB2")
 TOOLS = ("gcc", "avr-gcc", "simavr", "make")
 
 
@@ -125,6 +128,29 @@ def controller(
     )
     assert done.returncode == 0, done.stdout + done.stderr
     return Controller(emulator, folder, machine, wiring_of(build_of(target, machine, tables)))
+
+
+def chain_in_waves(path: Path, bits: int) -> list[tuple[float, int]]:
+    """The words that a chain shows, read from simavr's waveform of the port pins alone."""
+    dump = VCDVCD(str(path))
+    scale = float(dump.timescale["timescale"]) * 1e6
+    names = {pin: name for name in dump.signals for pin in PINS if name.endswith(pin)}
+    changes = sorted(
+        (at * scale, PINS.index(pin), pin, value == "1")
+        for pin, name in names.items()
+        for at, value in dump[name].tv
+    )
+    level = dict.fromkeys(PINS, False)
+    shifted = 0
+    shown: list[tuple[float, int]] = []
+    for at, _, pin, high in changes:
+        rises = high and not level[pin]
+        level[pin] = high
+        if pin == CLOCK and rises:
+            shifted = (shifted << 1 | level[DATA]) & ((1 << 8 * ((bits + 7) // 8)) - 1)
+        if pin == LATCH and rises:
+            shown.append((at, shifted & ((1 << bits) - 1)))
+    return shown
 
 
 def settled(edges: Sequence[tuple[float, int]], within_us: float = 2.0) -> list[tuple[float, int]]:

@@ -343,7 +343,7 @@ static void trace(avr_vcd_t *waves, const char *file)
 {
     char name[4] = "PB0";
 
-    avr_vcd_init(avr, file, waves, 500);
+    avr_vcd_init(avr, file, waves, 100);
     for (name[1] = 'B'; name[1] <= 'D'; name[1]++)
         for (name[2] = '0'; name[2] < '8'; name[2]++)
             avr_vcd_add_signal(
