@@ -223,15 +223,16 @@ class Builder:
     ) -> list[tuple[int, Actuator]]:
         """Let the new set fall into the place that is seen, no sooner than the old one goes."""
         lane: Lane = self.topology.lane_of_grid(plan.glyph.grid)
-        if not lane.transfers:
-            return self._passes(plan)
-        throws: list[tuple[int, Actuator]] = []
-        for gate in (gate for stage in plan.transfers for gate in stage):
-            if self.topology.feeds_shown(gate):
-                throws.append((self._cycle(gate), gate))
-                for throw, dump in dumped:
-                    if not dump.cell_set.isdisjoint(gate.cell_set):
-                        self.arc(throw, throws[-1][0], 0, f"{dump.part.name} goes first")
+        if lane.transfers:
+            last = [gate for stage in plan.transfers for gate in stage]
+            feeding = [gate for gate in last if self.topology.feeds_shown(gate)]
+            throws = [(self._cycle(gate), gate) for gate in feeding]
+        else:
+            throws = self._passes(plan)
+        for throw, gate in throws:
+            for first, dump in dumped:
+                if not dump.cell_set.isdisjoint(gate.cell_set):
+                    self.arc(first, throw, 0, f"{dump.part.name} goes first")
         return throws
 
     def _roots(self, first: int) -> tuple[int, ...]:

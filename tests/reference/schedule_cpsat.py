@@ -158,14 +158,12 @@ class Model:
                 last = [
                     a for stage in part.transfers for a in stage if a.part is lane.transfers[-1]
                 ]
-                throws = []
-                for actuator in last:
-                    throws.append(self.cycle(actuator))
-                    for top in tops:
-                        if meets(top.actuator, actuator):
-                            self.cp.add(throws[-1].start >= top.start)
+                throws = [self.cycle(actuator) for actuator in last]
             else:
                 throws = self.passes(part)
+            for throw, top in itertools.product(throws, tops):
+                if meets(top.actuator, throw.actuator):
+                    self.cp.add(throw.start >= top.start)
             ends += [self.still(throw) for throw in throws]
         return self.shots[first:], ends
 

@@ -1,0 +1,172 @@
+"""Output words, decoded by hand and by contacts that follow their outputs."""
+
+from __future__ import annotations
+
+from random import Random
+
+import pytest
+from boards import CARD, board, glyph, grid_of
+from reference.schedule_machines import random_machine, random_plans
+from reference.schedule_planner import left_to_right
+
+from seqc.machine.electrics import DriveKind
+from seqc.machine.findings import InputError
+from seqc.machine.model import Machine
+from seqc.machine.parts import Position
+from seqc.schedule.encode import check_relays, encode, lead_us
+from seqc.schedule.frame import time_frame
+from seqc.schedule.pulses import Pulse
+
+EFFORT = 20
+
+
+def one_pulse(machine: Machine, actuator: int, position: Position) -> list[tuple[int, int]]:
+    subject = machine.actuators[actuator]
+    return encode(machine, [Pulse(subject, position, 100_000, subject.coil.pulse_us)])
+
+
+def test_a_relay_leads_by_its_operate_and_lags_by_its_release_time() -> None:
+    # The card operates in 10 ms and releases in 6; selector 0 has outputs 0 and 1; eight outputs.
+    machine = board([grid_of(1, 1)], active_low=False)
+    assert one_pulse(machine, 0, Position.THROWN) == [(90_000, 0b01), (134_000, 0)]
+    assert one_pulse(machine, 0, Position.REST) == [(90_000, 0b10), (134_000, 0)]
+
+
+def test_active_low_outputs_are_high_when_idle() -> None:
+    machine = board([grid_of(1, 1)], active_low=True)
+    idle = (1 << machine.width) - 1
+    assert one_pulse(machine, 0, Position.THROWN) == [(90_000, idle - 1), (134_000, idle)]
+
+
+def test_a_bridge_follows_at_once() -> None:
+    machine = board([grid_of(1, 1)], active_low=False, kind=DriveKind.BRIDGE)
+    assert one_pulse(machine, 1, Position.THROWN) == [(100_000, 0b100), (140_000, 0)]
+
+
+def test_a_shared_reverser_is_turned_before_and_held_until_the_current_is_gone() -> None:
+    # Three actuators have outputs 0 to 2, the reverser 3. It operates in 10 ms, a guard of 1 ms
+    # before the coil's relay closes; the current decays in 5.488 ms, and a guard of 1 ms follows.
+    machine = board([grid_of(1, 1)], active_low=False, kind=DriveKind.SHARED_REVERSER)
+    assert one_pulse(machine, 0, Position.THROWN) == [(90_000, 0b0001), (134_000, 0)]
+    assert one_pulse(machine, 0, Position.REST) == [
+        (89_000, 0b1000),
+        (90_000, 0b1001),
+        (134_000, 0b1000),
+        (146_488, 0),
+    ]
+
+
+def test_a_pulse_switch_is_closed_only_while_contacts_are_at_rest() -> None:
+    # Outputs 0 to 5 are the pairs, 6 the switch.
+    machine = board([grid_of(1, 1)], active_low=False, pulse_switch=True)
+    assert one_pulse(machine, 0, Position.THROWN) == [
+        (89_000, 0b0000001),
+        (100_000, 0b1000001),
+        (140_000, 0),
+    ]
+
+
+def test_the_lead_is_that_of_the_slowest_drive() -> None:
+    grid = grid_of(1, 1)
+    assert lead_us(board([grid])) == 10_000
+    assert lead_us(board([grid], kind=DriveKind.BRIDGE)) == 0
+    assert lead_us(board([grid], kind=DriveKind.SHARED_REVERSER)) == 11_000
+    assert lead_us(board([grid], pulse_switch=True)) == 11_000
+    both = board([grid], kind=DriveKind.SHARED_REVERSER, pulse_switch=True)
+    assert lead_us(both) == 12_000
+
+
+def contacts(machine: Machine, words: list[tuple[int, int]]) -> dict[int, list[tuple[int, bool]]]:
+    """For each output, when its contact (or switch) closes and opens."""
+    found: dict[int, list[tuple[int, bool]]] = {n: [] for n in range(machine.width)}
+    bare = {actuator.drive.switch for actuator in machine.actuators}
+    relay = machine.actuators[0].drive.relay
+    last = machine.idle_word
+    for at_us, word in words:
+        for output in range(machine.width):
+            if (word ^ last) >> output & 1:
+                on = bool((word ^ machine.idle_word) >> output & 1)
+                slow = relay is not None and output not in bare
+                delay = (CARD.operate_us if on else CARD.release_us) if slow else 0
+                found[output].append((at_us + delay, on))
+        last = word
+    assert last == machine.idle_word
+    return found
+
+
+def currents(machine: Machine, words: list[tuple[int, int]]) -> set[tuple[str, str, int, int]]:
+    """The pulses that the coils feel: actuator, position, start, end."""
+    moves = contacts(machine, words)
+    instants = sorted({at_us for line in moves.values() for at_us, _ in line})
+    felt: set[tuple[str, str, int, int]] = set()
+    since: dict[int, tuple[str, int]] = {}
+    for now in instants:
+        closed = {
+            n for n, line in moves.items() if [on for at, on in line if at <= now][-1:] == [True]
+        }
+        for actuator in machine.actuators:
+            way = polarity(machine, actuator.index, closed)
+            before = since.get(actuator.index)
+            if before and before[0] != way:
+                felt.add((actuator.name, before[0], before[1], now))
+                del since[actuator.index]
+            if way and actuator.index not in since:
+                since[actuator.index] = way, now
+    assert not since
+    return felt
+
+
+def polarity(machine: Machine, index: int, closed: set[int]) -> str:
+    """The way the current goes through a coil, nothing if there is none."""
+    actuator = machine.actuators[index]
+    drive = actuator.drive
+    if drive.switch is not None and drive.switch not in closed:
+        return ""
+    on = [output in closed for output in actuator.outputs]
+    if drive.kind is DriveKind.SHARED_REVERSER:
+        return ("rest" if drive.reverser in closed else "thrown") if on[0] else ""
+    return {(True, False): "thrown", (False, True): "rest"}.get((on[0], on[1]), "")
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_contacts_that_follow_the_words_give_exactly_the_pulses(seed: int) -> None:
+    random = Random(seed)
+    machine = random_machine(random)
+    for plan in random_plans(random, machine, 1):
+        timing = time_frame(machine, plan, EFFORT)
+        words = encode(machine, timing.pulses)
+        assert min(at_us for at_us, _ in words) >= -lead_us(machine)
+        assert currents(machine, words) == {
+            (p.actuator.name, p.position.value, p.start_us, p.end_us) for p in timing.pulses
+        }
+
+
+def test_a_relay_slower_than_the_pulse_is_refused() -> None:
+    from dataclasses import replace
+
+    machine = board([grid_of(1, 1)])
+    slow = replace(CARD, release_us=50_000)
+    actuators = tuple(
+        replace(actuator, drive=replace(actuator.drive, relay=slow))
+        for actuator in machine.actuators
+    )
+    with pytest.raises(InputError, match="40000 us, shorter than the 50000 us"):
+        check_relays(replace(machine, actuators=actuators))
+
+
+def test_the_words_of_a_whole_frame_by_hand() -> None:
+    # A bridge; selector outputs 0 1, drop 2 3, swap 4 5. Times as in the frames timed by hand.
+    machine = board([grid_of(1, 1)], active_low=False, kind=DriveKind.BRIDGE)
+    plan = left_to_right(machine, [glyph(machine.grids[0], "1")])
+    assert encode(machine, time_frame(machine, plan).pulses) == [
+        (0, 0b000001),
+        (28_000, 0b000101),
+        (40_000, 0b000100),
+        (68_000, 0),
+        (128_000, 0b001000),
+        (168_000, 0),
+        (366_000, 0b010000),
+        (426_000, 0),
+        (516_000, 0b100000),
+        (576_000, 0),
+    ]
