@@ -8,7 +8,7 @@ target from them.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -31,7 +31,10 @@ if TYPE_CHECKING:
     from seqc.machine.steptable import TableSet
     from seqc.schedule.timing import ProgrammeTiming
     from seqc.simulator import Replay
+    from seqc.solver.causes import Reach
+    from seqc.solver.nearest import Nearest
     from seqc.solver.plan import ProgrammePlan
+    from seqc.solver.remedy import Remedy
 
 
 def read(path: Path, findings: Findings, show: str = "") -> Machine:
@@ -72,6 +75,37 @@ def out_of_reach(machine: Machine, frames: Iterable[Frame]) -> tuple[Finding, ..
 
     glyphs = dict.fromkeys(glyph for frame in frames for glyph in frame)
     return tuple(found.finding for glyph in glyphs for found in find_conflicts(machine, glyph))
+
+
+@dataclass(frozen=True)
+class Beyond:
+    """A grid with glyphs out of reach: which and why, what remedies it, and that as findings."""
+
+    reach: Reach
+    remedy: Remedy
+    findings: tuple[Finding, ...]
+
+
+def beyond_reach(machine: Machine) -> tuple[Beyond, ...]:
+    """Every grid with glyphs of its fonts out of reach, and the smallest repairs."""
+    from seqc.solver.causes import reach_of
+    from seqc.solver.remedy import findings_of, remedy_of
+
+    found = []
+    for lane in machine.lanes:
+        fonts = [font for font in machine.fonts if font.grid.name == lane.grid.name]
+        reach = reach_of(machine, lane.grid.name, [g for font in fonts for g in font.glyphs])
+        if reach.beyond:
+            remedy = remedy_of(machine, reach)
+            found.append(Beyond(reach, remedy, findings_of(reach, remedy)))
+    return tuple(found)
+
+
+def nearest(machine: Machine, beyond: Beyond) -> Iterator[Nearest]:
+    """For each glyph out of reach in turn the picture within reach with the fewest wrong cells."""
+    from seqc.solver.nearest import nearest_picture
+
+    return (nearest_picture(machine, glyph) for glyph in beyond.reach.beyond)
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -21,7 +23,6 @@ from seqc.cli.common import (
 )
 from seqc.machine.doubts import doubts
 from seqc.machine.findings import Findings, ShortfallError
-from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
 
 
@@ -40,9 +41,12 @@ def command(machine_file: Path, as_json: bool) -> None:
     machine = read_machine(machine_file, findings)
     findings.extend(doubts(machine))
     with progress(f"checking {machine.name}"):
-        planned = _plan_all(machine, findings)
+        lost = seqc.beyond_reach(machine)
+        findings.extend(found for grid in lost for found in grid.findings)
+        planned = _plan_all(machine, lost, findings)
     if as_json:
         document = check_text.check_document(machine, [(p.programme, p.timing) for p in planned])
+        document["out_of_reach"] = [_document(machine, grid) for grid in lost]
         print_json({**document, "findings": findings_document(findings)})
     else:
         print_findings(findings)
@@ -50,15 +54,37 @@ def command(machine_file: Path, as_json: bool) -> None:
             click.echo(line)
         for one in planned:
             click.echo(check_text.programme_line(one.programme, one.timing))
+        for grid in lost:
+            _print(machine, grid)
     sys.exit(FALLS_SHORT if findings.has_errors else 0)
 
 
-def _plan_all(machine: Machine, findings: Findings) -> list[seqc.Planned]:
-    """Plan every programme; what falls short goes to the findings."""
-    drawn = [Frame((glyph,)) for font in machine.fonts for glyph in font.glyphs]
-    findings.extend(seqc.out_of_reach(machine, drawn))
+def _document(machine: Machine, grid: seqc.Beyond) -> dict[str, Any]:
+    from seqc.report.reach_document import reach_document
+
+    return reach_document(machine, grid.reach, grid.remedy, seqc.nearest(machine, grid))
+
+
+def _print(machine: Machine, grid: seqc.Beyond) -> None:
+    from seqc.report.reach_text import reach_lines
+
+    for line in reach_lines(machine, grid.reach, grid.remedy, seqc.nearest(machine, grid)):
+        click.echo(line)
+
+
+def _plan_all(
+    machine: Machine, lost: Sequence[seqc.Beyond], findings: Findings
+) -> list[seqc.Planned]:
+    """Plan every programme that is within reach; what falls short goes to the findings."""
+    beyond = {glyph for grid in lost for glyph in grid.reach.beyond}
     planned: list[seqc.Planned] = []
     for programme in machine.programmes:
+        shown = dict.fromkeys(glyph for frame in programme.frames for glyph in frame)
+        count = sum(glyph in beyond for glyph in shown)
+        if count:
+            message = f"programme `{programme.name}` can't show {count} of its {len(shown)} glyphs"
+            findings.error("programme-out-of-reach", message, programme.place)
+            continue
         try:
             planned.append(seqc.plan(machine, programme))
         except ShortfallError as error:

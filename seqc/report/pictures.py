@@ -37,6 +37,26 @@ def picture(grid: Grid, kinds: Sequence[str | None], signs: Mapping[str, str]) -
     ]
 
 
+def marked_picture(
+    grid: Grid, kinds: Sequence[str], wanted: Sequence[str], signs: Mapping[str, str]
+) -> list[str]:
+    """The rows of a picture in which every cell that is not as wanted stands in parentheses."""
+    at: dict[Cell, str | None] = dict(zip(grid.cells, kinds, strict=True))
+    asked = dict(zip(grid.cells, wanted, strict=True))
+    rows = [
+        [Cell(row, column) for column in range(1, grid.columns + 1)]
+        for row in range(1, grid.rows + 1)
+    ]
+    return [
+        "".join(_marked(_sign(at, cell, signs), at.get(cell) != asked.get(cell)) for cell in row)
+        for row in rows
+    ]
+
+
+def _marked(sign: str, wrong: bool) -> str:
+    return f"({sign})" if wrong else f" {sign} "
+
+
 def _sign(at: Mapping[Cell, str | None], cell: Cell, signs: Mapping[str, str]) -> str:
     if cell not in at:
         return ABSENT

@@ -70,7 +70,8 @@ class Cause:
     def finding(self, hint: str = "") -> Finding:
         """The cause as a finding at the linkage of the gate."""
         related = [
-            Related(part.linkage.place, f"{part.name} moves {part.linkage}") for part in self.parts
+            Related(part.linkage.place, f"{part.name} moves {part.linkage}")
+            for part in self.parts[1:]
         ]
         related.append(Related(self.proof.glyph.place, f"the glyph {self.proof.glyph.name!r}"))
         message = f"{named(self.glyphs)} out of reach: {self} move cells together; {self.proof}"
@@ -110,10 +111,15 @@ class Reach:
 def named(glyphs: Sequence[Glyph]) -> str:
     """How many glyphs, and the names of the first of them, with the verb: `glyph '7' is`."""
     if len(glyphs) == 1:
-        return f"glyph {glyphs[0].name!r} is"
+        return f"glyph {quoted(glyphs)} is"
+    return f"{len(glyphs)} glyphs ({quoted(glyphs)}) are"
+
+
+def quoted(glyphs: Sequence[Glyph]) -> str:
+    """The names of the first glyphs, and how many more there are."""
     names = ", ".join(repr(glyph.name) for glyph in glyphs[:MOST_NAMED])
-    more = f" and {len(glyphs) - MOST_NAMED} more" if len(glyphs) > MOST_NAMED else ""
-    return f"{len(glyphs)} glyphs ({names}{more}) are"
+    more = len(glyphs) - MOST_NAMED
+    return f"{names} and {more} more" if more > 0 else names
 
 
 def reach_of(machine: Machine, grid: str, glyphs: Iterable[Glyph]) -> Reach:

@@ -47,6 +47,11 @@ class Repair:
         return sum(split.added for split in self.splits)
 
     @property
+    def outputs(self) -> int:
+        """How many outputs more they take."""
+        return sum(split.added * len(split.actuator.outputs) for split in self.splits)
+
+    @property
     def proven(self) -> bool:
         """Whether no repair adds fewer actuators."""
         return self.added == self.least

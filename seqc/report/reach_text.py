@@ -1,0 +1,99 @@
+"""Glyphs out of reach, as text for people: why, what repairs the machine, what comes nearest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from itertools import islice
+
+from seqc.machine.model import Machine
+from seqc.machine.parts import Part
+from seqc.report.pictures import beside, legend, marked_picture, picture, signs_of
+from seqc.solver.causes import Cause, Reach, quoted
+from seqc.solver.linking import Relinked
+from seqc.solver.moving import Relinking
+from seqc.solver.nearest import Nearest
+from seqc.solver.remedy import Remedy
+from seqc.solver.repair import Repair
+
+MOST_TIES = 6
+MOST_PICTURES = 5
+
+
+def reach_lines(
+    machine: Machine, reach: Reach, remedy: Remedy, nearest: Iterable[Nearest]
+) -> Iterator[str]:
+    """All about one grid; of many ties and pictures only the first, then how many more.
+
+    `nearest` goes with the glyphs beyond reach and is read no further than it is shown.
+    """
+    beyond = len(reach.beyond)
+    yield f"grid {reach.grid.name}: {beyond} of {amount(len(reach.glyphs), 'glyph')} out of reach"
+    for lack in reach.lacking:
+        yield f"  the lane has no {lack.kind}, for {quoted(lack.glyphs)}"
+    for cause in reach.causes:
+        yield from _cause_lines(cause)
+    if reach.causes:
+        yield from _repair_lines(machine, remedy.repair)
+        yield from _moves_lines(machine, remedy.relinking)
+    yield from _nearest_lines(machine, reach, nearest)
+
+
+def amount(count: int, word: str) -> str:
+    """A number of things: `1 glyph`, `2 glyphs`."""
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
+def _cause_lines(cause: Cause) -> Iterator[str]:
+    yield f"  {cause}: {amount(len(cause.glyphs), 'glyph')}: {quoted(cause.glyphs)}"
+    for tie in cause.ties[:MOST_TIES]:
+        yield f"    {tie}: {amount(len(tie.glyphs), 'glyph')}"
+    if len(cause.ties) > MOST_TIES:
+        yield f"    and {len(cause.ties) - MOST_TIES} ties more"
+
+
+def _repair_lines(machine: Machine, repair: Repair) -> Iterator[str]:
+    proof = "proven fewest" if repair.proven else f"no repair adds fewer than {repair.least}"
+    more = f"{amount(repair.added, 'actuator')} and {amount(repair.outputs, 'output')} more"
+    yield f"  repair by splitting, {more} ({proof}):"
+    for split in repair.splits:
+        yield f"    split {split.actuator.name} into {len(split.parts)}"
+    for link in repair.links:
+        yield from _link_lines(machine, link)
+
+
+def _moves_lines(machine: Machine, relinking: Relinking) -> Iterator[str]:
+    if relinking.impossible:
+        yield "  to move cells to other groups, with no actuator more, can't be enough"
+    elif not relinking.moves:
+        yield f"  to move cells to other groups takes {relinking.least} cells or more, if it can do"
+    else:
+        yield f"  or by moving {amount(len(relinking.moves), 'cell')} (proven fewest):"
+        yield from (f"    {move}" for move in relinking.moves)
+        for link in relinking.links:
+            yield from _link_lines(machine, link)
+
+
+def _link_lines(machine: Machine, link: Relinked) -> Iterator[str]:
+    own = f" that serves {link.grid.name} alone" if _is_shared(machine, link.part) else ""
+    if not link.setting:
+        yield f"    {link.keyword} {link.part.name}{own}: more groups than a letter map has letters"
+        return
+    yield f"    {link.keyword} {link.part.name}{own}, in place of {link.part.linkage}:"
+    yield from (f"      {line}" for line in link.setting.split("\n"))
+
+
+def _is_shared(machine: Machine, part: Part) -> bool:
+    return sum(part in lane.selectors or part in lane.gates for lane in machine.lanes) > 1
+
+
+def _nearest_lines(machine: Machine, reach: Reach, nearest: Iterable[Nearest]) -> Iterator[str]:
+    yield f"  nearest pictures within reach, wrong cells in parentheses; {legend(machine)}"
+    signs = signs_of(machine)
+    for near in islice(nearest, MOST_PICTURES):
+        proof = "proven fewest" if near.proven else f"no picture has fewer than {near.least}"
+        yield f"  {near.glyph.name!r}: {amount(len(near.wrong), 'cell')} wrong ({proof})"
+        wanted = picture(reach.grid, near.glyph.kinds, signs)
+        seen = marked_picture(reach.grid, near.kinds, near.glyph.kinds, signs)
+        yield from beside((["  "] * len(wanted), wanted, seen))
+    if len(reach.beyond) > MOST_PICTURES:
+        yield f"  and {amount(len(reach.beyond) - MOST_PICTURES, 'glyph')} more"
