@@ -21,6 +21,7 @@ from seqc.machine.steptable import Layout, Step, StepTable
 MAGIC = b"SQ"
 VERSION = 1
 HEAD = struct.Struct("<2s12BHIIIIHHHIIII")
+CHECKSUM_BYTES = 2
 NO_REPEAT = 0xFFFF
 ANY_FRAME = -1
 LAYOUTS = tuple(Layout)
@@ -133,15 +134,25 @@ class Image:
             yield self.holds[hold] * self.unit_us, word
 
     @cached_property
-    def sections(self) -> tuple[Section, ...]:
-        """Every section in order, the checksum last."""
+    def _body(self) -> tuple[Section, ...]:
         found: list[Section] = []
         at = 0
         for name, data in self._parts():
             found.append(Section(name, at, data))
             at += len(data)
-        checksum = crc16(b"".join(section.data for section in found))
-        return (*found, Section("checksum", at, checksum.to_bytes(2, "little")))
+        return tuple(found)
+
+    @property
+    def size(self) -> int:
+        """The number of bytes of the whole image."""
+        return sum(len(section.data) for section in self._body) + CHECKSUM_BYTES
+
+    @cached_property
+    def sections(self) -> tuple[Section, ...]:
+        """Every section in order, the checksum last."""
+        checksum = crc16(b"".join(section.data for section in self._body))
+        data = checksum.to_bytes(CHECKSUM_BYTES, "little")
+        return (*self._body, Section("checksum", self.size - CHECKSUM_BYTES, data))
 
     @cached_property
     def data(self) -> bytes:

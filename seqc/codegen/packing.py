@@ -21,7 +21,7 @@ def pack(table_set: TableSet, pairs: Sequence[tuple[int, int]], rest_us: int = 0
     """
     return min(
         (_packed(table_set, tuple(pairs), rest_us, shared) for shared in (False, True)),
-        key=lambda image: len(image.data),
+        key=lambda image: image.size,
     )
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from seqc.codegen.checks import check, forbidden_pairs, rest_us
-from seqc.codegen.packing import pack
+from seqc.codegen.checks import check, forbidden_pairs
 from seqc.codegen.sizes import Sizes, check_fit, sizes_of
 from seqc.codegen.target import Target
 from seqc.codegen.view import Build
@@ -13,15 +12,14 @@ from seqc.machine.steptable import TableSet
 
 def build_of(target: Target, machine: Machine, table_set: TableSet) -> Build:
     """The build that the templates of a target see; raises InputError as `check` does."""
-    pairs = forbidden_pairs(machine)
-    check(table_set, pairs)
-    return Build(target, machine, table_set, pack(table_set, pairs, rest_us(machine)))
+    check(table_set, forbidden_pairs(machine))
+    return Build(target, machine, table_set)
 
 
 def sizes(target: Target, machine: Machine, table_set: TableSet) -> Sizes | None:
     """What a build takes of its controller, or None where the controller's size isn't known."""
-    image = build_of(target, machine, table_set).image
-    return sizes_of(image, target.budget) if target.budget else None
+    build = build_of(target, machine, table_set)
+    return sizes_of(build.image, target.budget) if target.budget else None
 
 
 def render(target: Target, machine: Machine, table_set: TableSet) -> dict[str, str]:
@@ -33,6 +31,6 @@ def render(target: Target, machine: Machine, table_set: TableSet) -> dict[str, s
     from seqc.codegen.templates import Templates
 
     build = build_of(target, machine, table_set)
-    check_fit(target, build.image)
+    check_fit(build)
     templates = Templates(target)
     return {file.name: templates.render(file.template, build) for file in target.files}

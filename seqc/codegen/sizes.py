@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from seqc.codegen.image import Image
-from seqc.codegen.target import Budget, Target
+from seqc.codegen.target import Budget
+from seqc.codegen.view import Build
 from seqc.machine.findings import NOWHERE, Findings, ShortfallError
 
 
@@ -34,7 +35,7 @@ class Sizes:
 
 def sizes_of(image: Image, budget: Budget) -> Sizes:
     """The sizes of an image on a controller with this budget; the word is kept in RAM once."""
-    tables = len(image.data) + image.shape.word
+    tables = image.size + image.shape.word
     return Sizes(
         tables,
         budget.player_flash_bytes + tables,
@@ -44,11 +45,12 @@ def sizes_of(image: Image, budget: Budget) -> Sizes:
     )
 
 
-def check_fit(target: Target, image: Image) -> None:
+def check_fit(build: Build) -> None:
     """Raise ShortfallError, with the sizes, where a build can't fit its controller."""
+    target = build.target
     if target.budget is None:
         return
-    sizes = sizes_of(image, target.budget)
+    sizes = sizes_of(build.image, target.budget)
     if sizes.fits:
         return
     findings = Findings()

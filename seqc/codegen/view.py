@@ -7,17 +7,17 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from seqc.codegen.board import Board
+from seqc.codegen.checks import forbidden_pairs, rest_us
 from seqc.codegen.csv_files import csv_files
 from seqc.codegen.image import Frame, Image
 from seqc.codegen.intel_hex import hex_lines
 from seqc.codegen.json_document import json_document
 from seqc.codegen.labels import Labels
 from seqc.codegen.names import identifiers, note
-from seqc.codegen.packing import frames_of
+from seqc.codegen.packing import frames_of, pack
 from seqc.codegen.target import Target
 from seqc.codegen.vcd import Dump
 from seqc.codegen.wiring_list import WiringList
-from seqc.machine.electrics import Bus
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, TableSet
 
@@ -60,22 +60,6 @@ class RowView:
         return 'b"' + "".join(f"\\x{byte:02x}" for byte in self.data) + '"'
 
 
-@dataclass(frozen=True, slots=True)
-class BusView:
-    """A row of outputs; `first` and `bits` say which."""
-
-    name_note: str
-    first: int
-    bits: int
-    shift_register: bool
-    active_low: bool
-
-    @classmethod
-    def of(cls, bus: Bus) -> BusView:
-        """The view of a bus."""
-        return cls(note(bus.name), bus.first, bus.bits, bus.shift_register, bus.active_low)
-
-
 @dataclass(frozen=True)
 class Build:
     """One build for one target, as its templates see it."""
@@ -83,7 +67,11 @@ class Build:
     target: Target
     machine: Machine
     table_set: TableSet
-    image: Image
+
+    @cached_property
+    def image(self) -> Image:
+        """The smallest image of the tables."""
+        return pack(self.table_set, forbidden_pairs(self.machine), rest_us(self.machine))
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -100,11 +88,6 @@ class Build:
         labels = [_label(frame, several) for frame in frames]
         rows = zip(identifiers(labels), labels, strict=True)
         return tuple(FrameView(n, name, note(label)) for n, (name, label) in enumerate(rows))
-
-    @property
-    def buses(self) -> tuple[BusView, ...]:
-        """The rows of outputs."""
-        return tuple(map(BusView.of, self.machine.buses))
 
     @property
     def idle(self) -> RowView:
