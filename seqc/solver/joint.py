@@ -152,7 +152,10 @@ class JointSearch:
     def _ends(self, show: Show) -> list[Positions]:
         needs = list(dict.fromkeys(self._needs(show)[1].values()))
         self.exact = self.exact and len(needs) <= MOST_ENDS and (not needs or complete(needs))
-        return [way for ways in needs for way in ways] if len(needs) <= MOST_ENDS else []
+        ends = [way for ways in needs for way in ways]
+        if len(ends) > MOST_ENDS:
+            ends = [ways[0] for ways in needs]
+        return ends if len(ends) <= MOST_ENDS else []
 
     def _needs(self, show: Show) -> tuple[frozenset[int], dict[int, Ways]]:
         sets = self.lane.ties.changed(show.glyph, show.shown)

@@ -18,12 +18,12 @@ from dataclasses import dataclass
 from seqc.solver.colouring import ClassSearch, EffortError, clique, opposed
 from seqc.solver.held_karp import MOST_STOPS
 from seqc.solver.outlook import Outlook
-from seqc.solver.positions import Positions, bits
+from seqc.solver.positions import UNKNOWN, Positions, bits
 from seqc.solver.reduction import Component
 from seqc.solver.ways import Ways, actuators_in
 
 MOST_STATES = 300_000
-MOST_HOLDS = 20_000
+MOST_HOLDS = 100_000
 FITTING_EFFORT = 2_000
 
 
@@ -103,11 +103,12 @@ class OrderSearch:
             if any(self._as_good(rival, state) for rival in rivals):
                 continue
             rivals.append(state)
-            if self._effort < 0:
-                raise EffortError(least)
-            for after in self._next(state):
-                rank = (after.pulses + self._still(after), after.left.bit_count())
-                heapq.heappush(waiting, (*rank, next(tickets), after))
+            try:
+                for after in self._next(state):
+                    rank = (after.pulses + self._still(after), after.left.bit_count())
+                    heapq.heappush(waiting, (*rank, next(tickets), after))
+            except EffortError:
+                raise EffortError(least) from None
         raise EndError
 
     def _as_good(self, rival: _State, state: _State) -> bool:
@@ -160,6 +161,8 @@ class OrderSearch:
         """The positions that a pass can lead to, with what it must hold, and one need for it."""
         holds = self._holds(state.left, state.passes_left)
         self._effort -= len(holds)
+        if self._effort < 0:
+            raise EffortError
         return {state.positions.then(hold): (hold, need) for hold, need in holds.items()}
 
     def _left(self, left: int, positions: Positions) -> int:
@@ -184,26 +187,33 @@ class OrderSearch:
             yield _State(0, positions, 0, pulses, -1, hold, before)
 
     def _holds(self, left: int, passes_left: int) -> dict[Positions, int]:
-        """The positions that some needs agree on, for every such set, with one need of the set."""
+        """The positions that some needs agree on, for every such set, with one need of the set.
+
+        Need by need, each is taken along or left for later as far as the passes to come allow.
+        """
         if self.all_opposed:
             return {way: i for i in bits(left) for way in self.needs[i]}
-        seeds = clique(self.graph, left)
-        holds: dict[Positions, int] = {}
-        for seed in bits(left if seeds.bit_count() < passes_left else seeds):
-            others = left & ~self.graph[seed] & ~(1 << seed)
-            for hold in self._unions(self.needs[seed], others):
-                holds.setdefault(hold, seed)
-        return holds
-
-    def _unions(self, ways: Ways, others: int) -> list[Positions]:
-        """The ways alone and together with every set of other needs that agrees with them."""
-        found = dict.fromkeys(ways)
-        for i in bits(others):
-            more = [hold.then(way) for hold in found for way in self.needs[i] if hold.meet(way)]
-            found.update(dict.fromkeys(more))
-            if len(found) > MOST_HOLDS:
+        partial = {(UNKNOWN, 0): None}
+        for i in sorted(bits(left), key=lambda i: -(self.graph[i] & left).bit_count()):
+            partial = {
+                more: None
+                for hold, later in partial
+                for more in self._with_or_without(hold, later, i, passes_left - 1)
+            }
+            if len(partial) > MOST_HOLDS:
                 raise EffortError
-        return list(found)
+        return {hold: next(bits(left & ~later)) for hold, later in partial if later != left}
+
+    def _with_or_without(
+        self, hold: Positions, later: int, need: int, passes: int
+    ) -> Iterator[tuple[Positions, int]]:
+        for way in self.needs[need]:
+            if hold.meet(way):
+                yield hold.then(way), later
+                if hold.missing(way) == 0:
+                    return
+        if self._fits(later | 1 << need, passes):
+            yield hold, later | 1 << need
 
     def _fits(self, left: int, passes: int) -> bool:
         """Whether so many passes may be enough for what is left."""

@@ -5,6 +5,9 @@ the actuators on which they are opposed must move. An actuator that the next nee
 last one leaves open stands where the one before the last wanted it, or further back. So the way
 through all needs, counted with a memory of one or two needs, is no longer than what really comes;
 the table of the shortest such ways answers at once. At most `MOST_STOPS` needs go into it.
+
+Where few passes load many needs another count says more: every actuator that is wanted in both
+positions must move once, and one that is wanted elsewhere than where it stands as well.
 """
 
 from __future__ import annotations
@@ -40,6 +43,8 @@ class Outlook:
         if tight:
             last = [FAR if far else 0 for far in last]
         self.length = _lengths(stops, last)
+        self._always = [_in_all(ways) for ways in needs]
+        self._wanted_by: dict[int, tuple[int, int]] = {}
 
     def still(self, positions: Positions, loaded: int, left: int) -> int:
         """The pulses that must come for a bit set of needs after one that was just loaded.
@@ -48,17 +53,42 @@ class Outlook:
         """
         if not left:
             return 0
+        wanted_rest, wanted_thrown = self._wanted(left)
+        both = wanted_rest & wanted_thrown
+        once = Positions((wanted_rest | wanted_thrown) & ~both, wanted_thrown & ~both)
+        each = both.bit_count() + positions.missing(once).bit_count()
         stops = left & self.stops
         if not stops:
-            next_need = max(pulses_to(positions, self.needs[i]) for i in bits(left))
-            return max(next_need, positions.opposed(self.end).bit_count())
+            return each
         before = loaded if loaded < MOST_STOPS else -1
-        return min(self.through(positions, before, i, stops) for i in bits(stops))
+        return max(each, min(self.through(positions, before, i, stops) for i in bits(stops)))
+
+    def _wanted(self, left: int) -> tuple[int, int]:
+        """The actuators that needs must find at rest, and those that they must find thrown.
+
+        One that is wanted in both positions must move at least once, wherever it stands.
+        """
+        if left not in self._wanted_by:
+            rest, thrown = self.end.known & ~self.end.thrown, self.end.thrown
+            for i in bits(left):
+                rest |= self._always[i][0]
+                thrown |= self._always[i][1]
+            self._wanted_by[left] = rest, thrown
+        return self._wanted_by[left]
 
     def through(self, positions: Positions, before: int, first: int, stops: int) -> int:
         """The same if a certain stop is the next; all that is left are stops."""
         there = pulses_to(positions, self.needs[first])
         return there + self.length(before if before >= 0 else first, first, stops ^ 1 << first)
+
+
+def _in_all(ways: Ways) -> tuple[int, int]:
+    """The actuators that every way has at rest, and that every way has thrown."""
+    rest = thrown = -1
+    for way in ways:
+        rest &= way.known & ~way.thrown
+        thrown &= way.thrown
+    return rest, thrown
 
 
 def _lengths(stops: Sequence[Ways], last: Sequence[int]) -> Callable[[int, int, int], int]:
