@@ -59,7 +59,7 @@ HOSTILE = (
 
 
 def hostile_set(layout: Layout) -> tuple[Machine, TableSet]:
-    machine = machine_of(6, name='board */ "\n??/')
+    machine = machine_of(6, low=True, name='board */ "\n??/')
     made = table_set(machine, layout, HOSTILE)
     home = replace(made.home, name="# seqc home */")
     return machine, replace(made, home=home, machine=machine.name)

@@ -79,7 +79,7 @@ def pins_machine(bits: int) -> Machine:
 
 @pytest.mark.parametrize("bits", [(20,), (5, 10)])
 def test_the_sketch_for_port_expanders_compiles(tmp_path: Path, bits: tuple[int, ...]) -> None:
-    machine = machine_of(*bits)
+    machine = machine_of(*bits, low=True)
     assert len(sketch(tmp_path, machine, table_set(machine), "arduino_i2c")) == 3
 
 

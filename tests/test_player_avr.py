@@ -224,8 +224,14 @@ def test_more_outputs_than_pins_are_refused() -> None:
 
 
 def test_more_port_expanders_than_addresses_are_refused() -> None:
-    machine = machine_of(65)
+    machine = machine_of(65, low=True)
     with pytest.raises(InputError, match="65 outputs take 9 port expanders"):
+        render(target("avr_i2c"), machine, numerals(machine))
+
+
+def test_active_high_drivers_on_port_expanders_are_refused() -> None:
+    machine = machine_of(8, low=False)
+    with pytest.raises(InputError, match="every pin high from power-on"):
         render(target("avr_i2c"), machine, numerals(machine))
 
 

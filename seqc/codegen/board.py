@@ -18,7 +18,7 @@ from seqc.machine.findings import Findings, InputError
 from seqc.machine.model import Machine
 
 MOST_EXPANDERS = 8
-"""Three address pins on each port expander."""
+"""A port expander has three address pins (makers' data sheets, from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +98,7 @@ class Board:
         self._check_together(buses)
         chain = Chain(buses[0].first, sum(bus.bits for bus in buses), self.word_bytes)
         if self.options.get("chain") == "i2c":
-            self._check_addresses(chain, buses[0])
+            self._check_expanders(chain, buses)
         return chain
 
     @cached_property
@@ -144,18 +144,27 @@ class Board:
         if findings.has_errors:
             raise InputError(findings)
 
-    def _check_addresses(self, chain: Chain, bus: Bus) -> None:
-        if chain.length <= MOST_EXPANDERS:
-            return
+    def _check_expanders(self, chain: Chain, buses: Sequence[Bus]) -> None:
         findings = Findings()
-        findings.error(
-            "too-many-expanders",
-            f"{chain.bits} outputs take {chain.length} port expanders, and their addresses serve "
-            f"{MOST_EXPANDERS}",
-            bus.place,
-            "use shift registers",
-        )
-        raise InputError(findings)
+        if chain.length > MOST_EXPANDERS:
+            findings.error(
+                "too-many-expanders",
+                f"{chain.bits} outputs take {chain.length} port expanders, and their addresses "
+                f"serve {MOST_EXPANDERS}",
+                buses[0].place,
+                "use shift registers",
+            )
+        for bus in buses:
+            if not bus.active_low:
+                findings.error(
+                    "active-at-power-on",
+                    f"bus {bus.name} is active high, but port expanders have every pin high from "
+                    "power-on until they are first written to",
+                    bus.place,
+                    "use drivers that are active low, or shift registers with an output enable",
+                )
+        if findings.has_errors:
+            raise InputError(findings)
 
     def _check_enough(self, outputs: Sequence[tuple[int, str]], free: Sequence[str]) -> None:
         if len(outputs) <= len(free):

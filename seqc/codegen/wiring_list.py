@@ -15,8 +15,8 @@ from seqc.machine.wiring import Actuator
 CAUTIONS = (
     "Local codes decide, and licensed practice where they ask for it; this list replaces neither.",
     "Nothing is plugged, unplugged or rewired while the supply is on.",
-    "Fit a fuse in the supply's lead, time-lag, sized for the pulses: `seqc forecast` and the "
-    "supply's own limit say how large.",
+    "Fit a time-lag fuse in the supply's lead, sized for the pulses: `seqc forecast` says how "
+    "large.",
     "All coils of one supply return to it by one common conductor that bears the sum of their "
     "currents; the controller's ground meets it at one point only.",
     "These coils are driven both ways: a plain freewheel diode across one conducts across the "
