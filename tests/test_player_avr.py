@@ -206,6 +206,27 @@ def test_a_programme_is_driven_over_the_line(emulator: Path, tmp_path: Path) -> 
     ]
 
 
+def test_a_busy_serial_line_moves_no_edge(emulator: Path, tmp_path: Path) -> None:
+    tables = programme(CHAIN)
+    built = controller(emulator, tmp_path, AVR, CHAIN, tables)
+    ran = built.run(["for 250000", "send run", *["send status"] * 100])
+    shown = planned([*tables.tables, *tables.tables[:2]], CHAIN.idle_word)
+    home = len(planned([tables.home], CHAIN.idle_word))
+    assert_same_edges(ran.edges[home : home + len(shown)], shown)
+    assert len(ran.answers) == 101
+
+
+def test_a_stop_command_makes_the_outputs_inactive_at_once(chained: Controller) -> None:
+    ran = chained.run(["for 250000", "send show 1", "for 95000", "mark", "send stop", "for 200000"])
+    (mark,) = ran.marks
+    before = [word for at, word in ran.edges if at <= mark]
+    assert before[-1] != CHAIN.idle_word, "a pulse was on"
+    ((at, word),) = [edge for edge in ran.edges if edge[0] > mark]
+    assert word == CHAIN.idle_word
+    assert at - mark < 20_000
+    assert at - ran.edges[-2][0] < 40_000, "the pulse was cut"
+
+
 def test_sizes_are_within_their_limits(emulator: Path, tmp_path: Path) -> None:
     for name, tables in (("glyphs", numerals(CHAIN)), ("programme", programme(CHAIN))):
         built = controller(emulator, tmp_path / name, AVR, CHAIN, tables, serial=False)
