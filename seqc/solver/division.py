@@ -21,7 +21,8 @@ from seqc.solver.needs import joined
 from seqc.solver.positions import Positions, bits
 from seqc.solver.ways import ALWAYS, Ways
 
-MOST_STEPS = 20_000
+MOST_STEPS = 5_000
+MOST_VISITS = 2_000_000
 MOST_STARTS = 16
 MOST_SHARES = 100_000
 
@@ -67,12 +68,19 @@ def _grown(graph: Sequence[int], left: int) -> int:
     return size
 
 
+@dataclass
+class Effort:
+    """How many visits to members the searches of all blocks together may still make."""
+
+    left: int = MOST_VISITS
+
+
 @dataclass(frozen=True, eq=False)
 class Division:
     """The parts of one block."""
 
     block: Block
-    effort: int = MOST_STEPS
+    effort: Effort
 
     @cached_property
     def colourings(self) -> dict[int, Colouring]:
@@ -86,7 +94,7 @@ class Division:
             for actuator in sorted({own[part] for own in block.moved_by}):
                 some = [n for n, own in enumerate(block.moved_by) if own[part] == actuator]
                 graph = [renumbered(block.opposed[part][n], some) for n in some]
-                found[actuator] = fewest_colours(graph, self.effort)
+                found[actuator] = fewest_colours(graph)
         return found
 
     @cached_property
@@ -111,9 +119,48 @@ class Division:
             return None
         if self.is_plain:
             return self._plain_shares(counts)
-        members = len(self.block.members)
-        effort = max(2 * members, self.effort // (1 + len(self.block.wishes)))
-        return _Search(self.block, counts).shares(effort)
+        if self.effort.left <= 0:
+            raise EffortError
+        search = _Search(self.block, counts)
+        try:
+            return search.shares(
+                max(self._fewest_steps, MOST_STEPS // (1 + len(self.block.wishes)))
+            )
+        finally:
+            visits = len(self.block.members) * (1 + len(self.block.wishes))
+            self.effort.left -= search.steps * visits
+
+    @property
+    def _fewest_steps(self) -> int:
+        return 2 * len(self.block.members)
+
+    def enough(self, counts: Counts) -> tuple[int, tuple[Share, ...]]:
+        """A number of gate parts from that of `counts` on with which shares are soon found."""
+        for gates in range(counts.get(self.block.metering, 1), self.most(self.block.metering)):
+            more = {**counts, self.block.metering: gates}
+            try:
+                if self.is_plain or not self.may_do(more):
+                    found = self.shares(more)
+                else:
+                    found = _Search(self.block, more).shares(self._fewest_steps)
+            except EffortError:
+                continue
+            if found is not None:
+                return gates, found
+        return self.most(self.block.metering), self._told_apart
+
+    @property
+    def _told_apart(self) -> tuple[Share, ...]:
+        """Shares with which no selector need be split."""
+        rest = (0,) * len(self.block.opposed)
+        if self.block.wishes:
+            return tuple((number, *rest) for number in range(len(self.block.members)))
+        gate_of = {
+            member: number
+            for number, members in enumerate(self._without_selectors.classes)
+            for member in members
+        }
+        return tuple((gate_of[member], *rest) for member in range(len(self.block.members)))
 
     def most(self, actuator: int) -> int:
         """So many parts of an actuator that more wouldn't help."""
@@ -128,7 +175,7 @@ class Division:
     def _without_selectors(self) -> Colouring:
         """The members told apart by their metering parts alone."""
         graph = [reduce(or_, masks) for masks in zip(*self.block.opposed, strict=True)]
-        return fewest_colours(graph, self.effort)
+        return fewest_colours(graph)
 
     def _plain_shares(self, counts: Counts) -> tuple[Share, ...]:
         (selector,) = self.block.selectors
@@ -171,10 +218,15 @@ class _Search:
         for number, share in enumerate(self.shares_by_number):
             for axis, at in enumerate(share):
                 self.planes[axis][at] |= 1 << number
+        self.degrees = [
+            sum(masks[member].bit_count() for masks in block.opposed)
+            for member in range(len(block.members))
+        ]
+        self.steps = 0
         self.routes = _Routes(block, counts) if block.wishes else None
 
-    def shares(self, effort: int) -> tuple[Share, ...] | None:
-        """A share for each member or None; raises EffortError."""
+    def shares(self, most: int) -> tuple[Share, ...] | None:
+        """A share for each member or None; raises EffortError after so many steps."""
         block = self.block
         open_to = [self._open_at_first(member) for member in range(len(block.members))]
         used: dict[int, int] = {}
@@ -187,8 +239,8 @@ class _Search:
                 if not steps:
                     return None
                 step = steps.pop()
-            effort -= 1
-            if effort < 0:
+            self.steps += 1
+            if self.steps > most:
                 raise EffortError
             steps.append(step)
             used = self._used(step, given[step.member])
@@ -204,10 +256,7 @@ class _Search:
 
     def _tightest(self, open_to: Sequence[int], given: Mapping[int, Share]) -> int:
         left = (member for member in range(len(open_to)) if member not in given)
-        return min(left, key=lambda member: (open_to[member].bit_count(), -self._degree(member)))
-
-    def _degree(self, member: int) -> int:
-        return sum(masks[member].bit_count() for masks in self.block.opposed)
+        return min(left, key=lambda member: (open_to[member].bit_count(), -self.degrees[member]))
 
     def _choices(self, member: int, open_to: int, used: Mapping[int, int]) -> list[int]:
         """The open shares, last first; of the parts that nothing is in only the first is tried."""

@@ -18,7 +18,7 @@ from seqc.machine.model import Machine
 from seqc.machine.parts import Grid, Part
 from seqc.solver.colouring import EffortError
 from seqc.solver.contention import Contention, contention_of
-from seqc.solver.division import Counts, Division
+from seqc.solver.division import MOST_VISITS, Counts, Division, Effort, Share
 from seqc.solver.levels import Demand, cheapest_levels
 from seqc.solver.linking import Relinked, relinked
 from seqc.solver.needs import needs_of
@@ -57,45 +57,69 @@ class Repair:
         return self.added == self.least
 
 
-def smallest_repair(machine: Machine, grid: str, glyphs: Iterable[Glyph]) -> Repair:
+def smallest_repair(
+    machine: Machine, grid: str, glyphs: Iterable[Glyph], visits: int = MOST_VISITS
+) -> Repair:
     """The fewest actuators to add so that all these glyphs of one grid can be loaded.
 
     Glyphs with kinds that their lane doesn't offer are left out. Nothing is split where all can be
-    loaded already.
+    loaded already. Past so many `visits` of its search to cells the answer has a lower bound only.
     """
     contention = contention_of(needs_of(machine, grid), glyphs)
-    divisions = [Division(block) for block in contention.blocks]
-    counts, least = _fewest_parts(divisions)
-    sides = straightened(contention, _sides(divisions, counts))
+    effort = Effort(visits)
+    shared = _Shared([Division(block, effort) for block in contention.blocks])
+    least = shared.settle()
+    sides = straightened(contention, _sides(shared))
     splits = tuple(_splits(contention, sides))
     return Repair(contention.lane.lane.grid, splits, tuple(_links(contention, sides)), least)
 
 
-def _fewest_parts(divisions: Sequence[Division]) -> tuple[dict[int, int], int]:
-    """How many parts each actuator gets, and a lower bound of how many are added."""
-    sure: dict[Demand, None] = {}
-    doubted: dict[Demand, None] = {}
-    for division in divisions:
-        sure |= dict.fromkeys(_first_demands(division))
-    for _ in range(MOST_ROUNDS):
-        levels = cheapest_levels((*sure, *doubted))
-        counts = {actuator: 1 + level for actuator, level in levels.levels.items()}
-        more = [_demand(division, counts) for division in divisions]
-        if not any(more):
-            least = levels.least if not doubted else cheapest_levels(sure).least
-            return counts, least
-        for found in filter(None, more):
-            (sure if found[1] else doubted)[found[0]] = None
-    return _gates_alone(divisions), cheapest_levels(sure).least
+class _Shared:
+    """The blocks of a lane, and the shares that their members get."""
 
+    def __init__(self, divisions: Sequence[Division]) -> None:
+        self.divisions = divisions
+        self.shares: list[tuple[Share, ...]] = [()] * len(divisions)
 
-def _gates_alone(divisions: Sequence[Division]) -> dict[int, int]:
-    """Parts that are enough in any case: no selector is split."""
-    counts: dict[int, int] = {}
-    for division in divisions:
-        gate = division.block.metering
-        counts[gate] = max(counts.get(gate, 1), division.most(gate))
-    return counts
+    def settle(self) -> int:
+        """Give every member a share; answers with a lower bound of the actuators added."""
+        sure = dict.fromkeys(d for division in self.divisions for d in _first_demands(division))
+        doubted: dict[Demand, None] = {}
+        for _ in range(MOST_ROUNDS):
+            levels = cheapest_levels((*sure, *doubted))
+            counts = {actuator: 1 + level for actuator, level in levels.levels.items()}
+            more = list(self._demands(counts))
+            if not more:
+                return cheapest_levels(sure).least if doubted else levels.least
+            sure |= dict.fromkeys(demand for demand, is_sure in more if is_sure)
+            doubted |= dict.fromkeys(demand for demand, is_sure in more if not is_sure)
+            if self.divisions[0].effort.left <= 0:
+                break
+        bound = cheapest_levels(sure)
+        self._settle_near({actuator: 1 + level for actuator, level in bound.levels.items()})
+        return bound.least
+
+    def _demands(self, counts: Counts) -> Iterator[tuple[Demand, bool]]:
+        """What the blocks demand that so many parts don't serve; the others get their shares."""
+        for number, division in enumerate(self.divisions):
+            try:
+                shares = division.shares(counts)
+            except EffortError:
+                block = division.block
+                actuators = sorted((block.metering, *block.selectors))
+                yield tuple((actuator, counts.get(actuator, 1)) for actuator in actuators), False
+                continue
+            if shares is None:
+                yield _demand(division, counts), True
+            else:
+                self.shares[number] = shares
+
+    def _settle_near(self, counts: dict[int, int]) -> None:
+        """Give shares with parts not far from these, in little time."""
+        for number, division in enumerate(self.divisions):
+            gate = division.block.metering
+            gates, self.shares[number] = division.enough(counts)
+            counts[gate] = max(counts.get(gate, 1), gates)
 
 
 def _first_demands(division: Division) -> Iterator[Demand]:
@@ -109,19 +133,13 @@ def _first_demands(division: Division) -> Iterator[Demand]:
             yield tuple(sorted(((gate, parts - 1), (actuator, needed - 1))))
 
 
-def _demand(division: Division, counts: Counts) -> tuple[Demand, bool] | None:
-    """What a block demands that so many parts don't serve, and whether that is sure."""
-    block = division.block
-    actuators = sorted((block.metering, *block.selectors))
-    try:
-        if division.shares(counts) is not None:
-            return None
-    except EffortError:
-        return tuple((a, counts.get(a, 1)) for a in actuators), False
+def _demand(division: Division, counts: Counts) -> Demand:
+    """What a block demands that isn't served by so many parts: more than the most too few."""
+    actuators = sorted((division.block.metering, *division.block.selectors))
     too_few = {actuator: counts.get(actuator, 1) for actuator in actuators}
     for actuator in actuators:
         too_few[actuator] = _most_too_few(division, too_few, actuator)
-    return tuple((a, n) for a, n in too_few.items() if n < division.most(a)), True
+    return tuple((a, n) for a, n in too_few.items() if n < division.most(a))
 
 
 def _most_too_few(division: Division, too_few: dict[int, int], actuator: int) -> int:
@@ -137,18 +155,16 @@ def _most_too_few(division: Division, too_few: dict[int, int], actuator: int) ->
     return low
 
 
-def _sides(divisions: Sequence[Division], counts: Counts) -> Sides:
+def _sides(shared: _Shared) -> Sides:
     """The part of each actuator that each cell goes to, where it isn't the first."""
-    sides: Sides = {actuator: {} for actuator in sorted(counts)}
-    for division in divisions:
+    sides: Sides = {}
+    for division, shares in zip(shared.divisions, shared.shares, strict=True):
         block = division.block
-        shares = division.shares(counts)
-        assert shares is not None
         for cells, own, share in zip(block.members, block.moved_by, shares, strict=True):
             for actuator, at in zip((block.metering, *own), share, strict=True):
                 if at:
-                    sides[actuator].update(dict.fromkeys(cells, at))
-    return {actuator: at for actuator, at in sides.items() if at}
+                    sides.setdefault(actuator, {}).update(dict.fromkeys(cells, at))
+    return {actuator: sides[actuator] for actuator in sorted(sides)}
 
 
 def _splits(contention: Contention, sides: Sides) -> Iterator[Split]:
