@@ -78,19 +78,21 @@ def test_every_line_and_branch_is_run_and_the_sanitizers_find_nothing(tmp_path: 
 def merge(folder: Path, lines: dict[str, set[bool]], branches: dict[str, bool]) -> None:
     """Add what gcov tells of one run; lines go by their text, so that builds can be merged."""
     for source in SOURCES:
-        subprocess.run(
-            ["gcov", "-b", "-c", f"player-{source.replace('.c', '.gcda')}"],
-            cwd=folder,
-            capture_output=True,
-            check=True,
-        )
-        here = ""
-        for row in (folder / f"{source}.gcov").read_text().splitlines():
-            found = re.match(r"\s*(#####|-|\d+\*?):\s*(\d+):(.*)", row)
-            if found and found[1] != "-":
-                here = f"{source}: {found[2]} {found[3].strip()}"
-                lines.setdefault(here, set()).add(found[1] != "#####")
-            branch = re.match(r"branch\s+(\d+) (?:taken (\d+)|never executed)", row)
-            if branch:
-                key = f"{here} branch {branch[1]}"
-                branches[key] = branches.get(key, False) or int(branch[2] or 0) > 0
+        data = f"player-{source.replace('.c', '.gcda')}"
+        subprocess.run(["gcov", "-b", "-c", data], cwd=folder, capture_output=True, check=True)
+    for told in sorted(folder.glob("seqc_*.gcov")):
+        merge_file(told, lines, branches)
+
+
+def merge_file(told: Path, lines: dict[str, set[bool]], branches: dict[str, bool]) -> None:
+    """Add what gcov tells of one source file."""
+    here = ""
+    for row in told.read_text().splitlines():
+        found = re.match(r"\s*(#####|-|\d+\*?):\s*(\d+):(.*)", row)
+        if found and found[1] != "-":
+            here = f"{told.stem}: {found[2]} {found[3].strip()}"
+            lines.setdefault(here, set()).add(found[1] != "#####")
+        branch = re.match(r"branch\s+(\d+) (?:taken (\d+)|never executed)", row)
+        if branch:
+            key = f"{here} branch {branch[1]}"
+            branches[key] = branches.get(key, False) or int(branch[2] or 0) > 0

@@ -1,56 +1,33 @@
-"""The `avr` target in an emulated ATmega328P: its edges, its answers, its size, its faults."""
+"""The `avr` target in an emulated ATmega328P: its edges, its answers, its size."""
 
 from __future__ import annotations
 
-import random
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from firmware.emulated import TOOLS, Controller, Ran, build_emulator, controller, settled
-from firmware.handmade import frame, machine_of, table, table_set
-from firmware.host import Edge, changes, edges_of, needs, target
+from firmware.emulated import TOOLS, Controller, build_emulator, controller, settled
+from firmware.handmade import machine_of
+from firmware.host import needs, target
+from firmware.numerals import (
+    AVR,
+    CHAIN,
+    assert_same_edges,
+    numerals,
+    pins_machine,
+    planned,
+    programme,
+)
 from vcdvcd import VCDVCD  # type: ignore[import-untyped]
 
 from seqc.codegen import render
 from seqc.codegen.rendering import build_of
 from seqc.machine.findings import InputError
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, StepTable, TableSet
+from seqc.machine.steptable import TableSet
 
 pytestmark = needs(*TOOLS)
-
-WITHIN_US = 20
-AVR = target("avr")
-CHAIN = machine_of(24, low=True)
-CADENCE_US = 300_000
-
-
-def pins_machine(*bits: int, low: bool = True) -> Machine:
-    """A machine whose outputs are pins of the controller."""
-    machine = machine_of(*bits, low=low)
-    buses = tuple(replace(bus, shift_register=False) for bus in machine.buses)
-    return replace(machine, buses=buses)
-
-
-def numerals(machine: Machine, count: int = 10, clear: bool = False) -> TableSet:
-    """Short tables for numerals, each of two pulses."""
-    width = machine.width
-    tables = tuple(
-        table(machine, f"show {n}", [n % width, (3 * n + 5) % width], shows=frame(str(n)))
-        for n in range(count)
-    )
-    home = table(machine, "home", [1, width - 1])
-    extra = table(machine, "clear", [2]) if clear else None
-    return replace(table_set(machine), home=home, tables=tables, clear=extra)
-
-
-def programme(machine: Machine) -> TableSet:
-    """The numerals as a programme that repeats."""
-    made = numerals(machine, 5)
-    tables = tuple(replace(one, length_us=CADENCE_US) for one in made.tables)
-    return replace(made, layout=Layout.PROGRAMME, tables=tables, repeat_from=0)
 
 
 @pytest.fixture(scope="module")
@@ -63,25 +40,6 @@ def chained(emulator: Path, tmp_path_factory: pytest.TempPathFactory) -> Control
     return controller(
         emulator, tmp_path_factory.mktemp("chain"), AVR, CHAIN, numerals(CHAIN, clear=True)
     )
-
-
-def assert_same_edges(found: Sequence[tuple[float, int]], planned: Sequence[Edge]) -> None:
-    """The words are equal and their times, counted from the first edge, differ by 20 us at most."""
-    assert [word for _, word in found] == [word for _, word in planned]
-    offset = found[0][0] - planned[0][0]
-    assert max(
-        abs(at - offset - due) for (at, _), (due, _) in zip(found, planned, strict=True)
-    ) <= (WITHIN_US)
-
-
-def planned(tables: Sequence[StepTable], idle: int) -> list[Edge]:
-    """The edges of tables that follow one another."""
-    edges: list[Edge] = [(-1, idle)]
-    start = 0
-    for one in tables:
-        edges += edges_of(one, start)
-        start += one.length_us
-    return changes(edges)[1:]
 
 
 BOARDS = {
@@ -261,125 +219,3 @@ def test_shift_registers_with_another_bus_between_are_refused() -> None:
     buses = tuple(replace(bus, shift_register=n != 1) for n, bus in enumerate(machine.buses))
     with pytest.raises(InputError, match="another bus stands between"):
         render(AVR, replace(machine, buses=buses), numerals(machine))
-
-
-# Faults
-
-LONGEST_US = 40_000 + 20_000
-
-
-def assert_harmless(ran: Ran, machine: Machine) -> int:
-    """No coil ever had both polarities, no output was active too long; counts the pulses."""
-    since: dict[int, float] = {}
-    pulses = 0
-    for at, word in ran.edges:
-        active = word ^ machine.idle_word
-        for output in range(machine.width):
-            lit = active >> output & 1
-            if lit and output not in since:
-                since[output] = at
-                pulses += 1
-            elif not lit and output in since:
-                assert at - since.pop(output) <= LONGEST_US
-        assert not active & active >> 1 & 0x555555, "both polarities of one coil"
-    assert not since, "an output was left active"
-    return pulses
-
-
-def assert_next_glyph_is_right(ran: Ran, tables: TableSet, wanted: int) -> None:
-    """The last tables that ran were home, clear and the wanted one, edge for edge."""
-    assert tables.clear
-    last = planned([tables.home], CHAIN.idle_word)
-    shown = planned([tables.clear, tables.tables[wanted]], CHAIN.idle_word)
-    edges = list(ran.edges)
-    assert_same_edges(edges[-len(shown) :], shown)
-    assert_same_edges(edges[-len(shown) - len(last) : -len(shown)], last)
-
-
-FINISH = ["for 300000", "send show 7", "for 700000"]
-
-
-def test_resets_at_random_moments_do_no_harm(chained: Controller) -> None:
-    chance = random.Random(5)
-    script: list[str] = []
-    for _ in range(200):
-        if chance.random() < 0.7:
-            script += ["for 250000", f"send show {chance.randrange(10)}"]
-        script += [f"for {chance.randrange(400_000)}", "reset"]
-    ran = chained.run([*script, *FINISH])
-    pulses = assert_harmless(ran, CHAIN)
-    assert len(ran.resets) >= 200
-    assert pulses > 400
-    assert_next_glyph_is_right(ran, numerals(CHAIN, clear=True), 7)
-    print(f"\nresets: {len(ran.resets)}, pulses: {pulses}, harm: none")
-
-
-@pytest.mark.parametrize("stall", ["spin", "hang"])
-def test_a_stalled_main_loop_ends_in_a_reset_and_home(chained: Controller, stall: str) -> None:
-    chance = random.Random(6)
-    script: list[str] = []
-    for _ in range(12):
-        script += ["for 250000", f"send show {chance.randrange(10)}"]
-        script += [f"for {chance.randrange(300_000)}", stall, "for 2000000"]
-    ran = chained.run([*script, *FINISH])
-    pulses = assert_harmless(ran, CHAIN)
-    assert len(ran.resets) == 12, "one reset a stall, by the watchdog"
-    assert_next_glyph_is_right(ran, numerals(CHAIN, clear=True), 7)
-    print(f"\n{stall}: resets: {len(ran.resets)}, pulses: {pulses}, harm: none")
-
-
-def test_interrupts_kept_off_for_a_while_shorten_no_pulse(chained: Controller) -> None:
-    chance = random.Random(9)
-    script: list[str] = []
-    count = 150
-    for _ in range(count):
-        script += ["for 250000", f"send show {chance.randrange(10)}"]
-        script += [f"for {chance.randrange(150_000)}", f"block {chance.randrange(9_000)}"]
-        script += ["for 300000"]
-    ran = chained.run([*script, "send status"])
-    assert len([at for at in ran.resets if at > 1]) == 0
-    assert ran.answers[-1].startswith("status ready")
-    assert_harmless(ran, CHAIN)
-    lit = [
-        later - at
-        for (at, word), (later, _) in zip(ran.edges, ran.edges[1:], strict=False)
-        if word != CHAIN.idle_word
-    ]
-    assert min(lit) >= 40_000 - WITHIN_US
-    assert max(lit) <= 40_000 + 9_000 + 1_000
-    assert sum(length > 40_000 + 500 for length in lit) > 5, "some were held while it lasted"
-    print(f"\ninterrupts off {count} times: {len(lit)} pulses, the longest {max(lit):.0f} us")
-
-
-def test_a_corrupted_byte_of_the_tables_leaves_every_output_inactive(chained: Controller) -> None:
-    chance = random.Random(7)
-    first = chained.address("seqc_image")
-    size = len(build_of(AVR, CHAIN, numerals(CHAIN, clear=True)).image.data)
-    count = 40
-    for _ in range(count):
-        flip = f"flip {first + chance.randrange(size)} {chance.randrange(8)}"
-        ran = chained.run(
-            ["for 100000", flip, "reset", "for 50000", "send show 1", "send home", "send status"]
-        )
-        (restart,) = [at for at in ran.resets if at > 1]
-        assert [word for at, word in ran.edges if at > restart + 1] == []
-        assert_harmless(ran, CHAIN)
-        assert [answer.split()[1] for answer in ran.answers] == ["fault"] * 3
-    print(f"\ncorrupted bytes: {count}, all found before an output was active")
-
-
-def test_garbage_on_the_serial_line_does_nothing(chained: Controller) -> None:
-    chance = random.Random(8)
-    noise = [chance.choice((10, 13, *range(256))) for _ in range(2_000)]
-    script = ["for 250000", *[f"byte {byte}" for byte in noise], "byte 10", "for 20000"]
-    ran = chained.run([*script, "send show 7", "for 700000", "send status"])
-    pulses = assert_harmless(ran, CHAIN)
-    tables = numerals(CHAIN, clear=True)
-    assert tables.clear
-    steps = [tables.home, tables.clear, tables.tables[7]]
-    assert [word for _, word in ran.edges] == [
-        word for one in steps for _, word in planned([one], CHAIN.idle_word)
-    ]
-    assert ran.answers[-1].startswith("status ready 7")
-    assert all(answer.startswith("what") for answer in ran.answers[:-2])
-    print(f"\ngarbage: {len(noise)} bytes, {len(ran.answers) - 2} lines refused, {pulses} pulses")

@@ -50,7 +50,7 @@ static uint64_t base;
 static uint8_t idle[MOST], shifted[MOST], latched[MOST], seen[MOST];
 static int size;
 static int expanders;
-static int row_bits; /* outputs of the chain or the expanders */
+static int row_bits; /* on the chain or the expanders */
 static char pin_port[8 * MOST];
 static int pin_bit[8 * MOST];
 static int pin_count;
@@ -114,9 +114,7 @@ static void look(void)
 
 static void on_pin(struct avr_irq_t *irq, uint32_t value, void *param)
 {
-    (void)irq;
-    (void)value;
-    (void)param;
+    (void)irq, (void)value, (void)param;
     look();
 }
 
@@ -169,8 +167,7 @@ static void on_twi(struct avr_irq_t *irq, uint32_t value, void *param)
 
 static void on_say(struct avr_irq_t *irq, uint32_t value, void *param)
 {
-    (void)irq;
-    (void)param;
+    (void)irq, (void)param;
     printf("say %u\n", (unsigned)value);
 }
 

@@ -53,7 +53,10 @@ enum seqc_frames {
     SEQC_SHOW__u003d = 1 /* "=" */
 };
 
-#ifdef SEQC_WITH_IMAGE
+#endif
+
+#if defined(SEQC_WITH_IMAGE) && !defined(SEQC_HAS_IMAGE)
+#define SEQC_HAS_IMAGE
 
 #define SEQC_FLASH
 #define SEQC_BYTE(array, at) ((array)[at])
@@ -89,5 +92,4 @@ static const uint8_t seqc_image[SEQC_IMAGE_BYTES] SEQC_FLASH = {
     0xB9, 0x42
 };
 
-#endif
 #endif
