@@ -10,7 +10,7 @@ from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement, Word
 from seqc.language.wording import a_kind
 from seqc.machine.findings import Findings, Related
-from seqc.machine.motion import Groove, Plane, Rails, Surface, fall_us, roll_us
+from seqc.machine.motion import Groove, Plane, Rails, Slope, Surface, fall_us
 from seqc.machine.parts import SHOWN, Item, Path
 
 
@@ -59,12 +59,15 @@ class Paths:
         entry.used = True
         if not entry.settings.sound:
             return None
-        time = _slowest_us(entry.settings, items, self.findings)
-        if time is None:
-            return None
+        slope = None
+        if entry.settings.phrase("course") == "roll":
+            slope = _slowest_slope(entry.settings, items, self.findings)
+            if slope is None:
+                return None
+        time = slope.time_us if slope else _fall_us(entry.settings)
         settle = entry.settings.integer("settle") or 0
         course = _course(entry.settings)
-        return Path(start.text, end, time, settle, course, entry.statement.place)
+        return Path(start.text, end, time, settle, course, slope, entry.statement.place)
 
     def warn_unused(self) -> None:
         """Warn of every path that no lane takes."""
@@ -122,31 +125,28 @@ def _course(settings: Settings) -> str:
 _COURSE = ("course", "at", "surface")
 
 
-def _slowest_us(settings: Settings, items: Sequence[Item], findings: Findings) -> int | None:
-    """The time of the slowest item, or None where one can't run; that is reported."""
+def _fall_us(settings: Settings) -> int:
     amount = settings.needed("course")
-    match settings.phrase("course"):
-        case "falls in":
-            return amount
-        case "fall":
-            return fall_us(amount)
-        case _:
-            return _slowest_roll_us(settings, items, findings)
+    return amount if settings.phrase("course") == "falls in" else fall_us(amount)
 
 
-def _slowest_roll_us(settings: Settings, items: Sequence[Item], findings: Findings) -> int | None:
-    length, slope = settings.needed("course"), settings.needed("at")
+def _slowest_slope(settings: Settings, items: Sequence[Item], findings: Findings) -> Slope | None:
+    """The slope as the slowest item rolls it, or None where one can't roll; that is reported."""
+    length, angle = settings.needed("course"), settings.needed("at")
     surface = _surface(settings)
     if not isinstance(surface, Rails):
-        return roll_us(length, slope, surface, None)
-    times: list[int] = []
+        return Slope(length, angle, surface)
+    times: dict[Slope, int] = {}
+    whole = True
     for item in items:
         radius = None if item.diameter_um is None else item.diameter_um // 2
+        slope = Slope(length, angle, surface, radius)
         try:
-            times.append(roll_us(length, slope, surface, radius))
+            times[slope] = slope.time_us
         except ValueError as impossible:
             _report_impossible(settings, item, str(impossible), findings)
-    return max(times) if times and len(times) == len(items) else None
+            whole = False
+    return max(times, key=times.__getitem__) if times and whole else None
 
 
 def _report_impossible(settings: Settings, item: Item, reason: str, findings: Findings) -> None:

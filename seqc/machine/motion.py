@@ -47,6 +47,26 @@ class Groove:
 Surface = Plane | Rails | Groove
 
 
+@dataclass(frozen=True, slots=True)
+class Slope:
+    """A way that items roll; only rails need the radius of the item."""
+
+    length_um: int
+    angle_mdeg: int
+    surface: Surface
+    radius_um: int | None = None
+
+    @property
+    def time_us(self) -> int:
+        """See `roll_us`."""
+        return roll_us(self.length_um, self.angle_mdeg, self.surface, self.radius_um)
+
+    @property
+    def friction(self) -> float:
+        """See `friction_needed`."""
+        return friction_needed(self.angle_mdeg, self.surface, self.radius_um)
+
+
 def roll_us(length_um: int, angle_mdeg: int, surface: Surface, radius_um: int | None) -> int:
     """The time in which a sphere rolls down a slope from rest, in microseconds, rounded up.
 

@@ -9,6 +9,7 @@ from functools import cached_property
 
 from seqc.machine.electrics import Coil
 from seqc.machine.findings import NOWHERE, Place
+from seqc.machine.motion import Slope
 
 
 class Position(Enum):
@@ -149,7 +150,8 @@ class Path:
     """The way from a gate to the next gate, or to the place that is seen (`SHOWN`).
 
     An item arrives `fall_us` after the gate has settled thrown and lies still `settle_us` later.
-    `course` tells how the time was given, in words.
+    `course` tells how the time was given, in words; `slope` is the one of the slowest item where
+    items roll.
     """
 
     source: str
@@ -157,6 +159,7 @@ class Path:
     fall_us: int
     settle_us: int = 0
     course: str = ""
+    slope: Slope | None = None
     place: Place = NOWHERE
 
     @property
