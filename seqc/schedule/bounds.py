@@ -12,7 +12,7 @@ from seqc.schedule.problem import NONE, Problem
 NEVER = -(10**15)
 """Less than any start."""
 
-REACH = 40
+REACH = 64
 """How many of the tasks nearest before another are looked at together."""
 
 

@@ -22,12 +22,24 @@ Choice = tuple[tuple[int, int, int], ...]
 
 
 @dataclass(slots=True)
-class _Node:
-    """Starts under the arcs chosen so far, those arcs, and what is still to be tried below."""
+class _Times:
+    """Under the arcs chosen so far: earliest starts, and least times from a start to the goal."""
 
     starts: list[int]
+    tails: list[int]
+
+    @property
+    def bound_us(self) -> int:
+        """No schedule under these arcs reaches the goal sooner."""
+        return max(map(sum, zip(self.starts, self.tails, strict=True)))
+
+
+@dataclass(slots=True)
+class _Node:
+    """The arcs that were chosen here, and what is still to be tried below."""
+
     chosen: Choice
-    children: Iterator[tuple[list[int], Choice]]
+    children: Iterator[tuple[_Times, Choice]]
 
 
 class Orders:
@@ -40,10 +52,11 @@ class Orders:
         self.problem = problem
         self.tail = tail
         self.kinds = kinds
-        self.best: list[int] = []
+        self.found: list[int] | None = None
+        self.limit_us = 0
         self.effort = 0
         self.more: list[list[tuple[int, int]]] = [[] for _ in problem.tasks]
-        self.bounded = [0] * len(problem.tasks)
+        self.less: list[list[tuple[int, int]]] = [[] for _ in problem.tasks]
         self.pulses = [
             task
             for task, facts in enumerate(problem.tasks)
@@ -51,103 +64,117 @@ class Orders:
         ]
         self.pairs = list(_exclusive_pairs(problem, self.pulses))
 
-    def run(self, best: list[int], bound_us: int, effort: int) -> tuple[list[int], int]:
-        """The best schedule, starting from one that is known, and a bound on all.
+    def run(self, limit_us: int, bound_us: int, effort: int) -> tuple[list[int] | None, bool]:
+        """The best schedule under a limit, None if none is found, and whether that is proven.
 
-        Depth first, the child of the least bound first, looking at so many nodes or a few more.
+        Depth first, the child of the least bound first, looking at so many nodes or a few more. It
+        ends at the bound.
         """
-        self.best = best
-        self.effort = effort
-        root = self._settled([0] * len(self.problem.tasks), ())
-        stack = [_Node(root, (), self._children(root))] if root else []
-        while stack and self.best[-1] > bound_us and self.effort > 0:
-            node = stack[-1]
-            child = next(node.children, None)
-            if child is None:
+        self.found, self.limit_us, self.effort = None, limit_us, effort
+        root = self._ordered(_Times([0] * len(self.tail), list(self.tail)), ())
+        stack = [_Node((), iter([root] if root else []))]
+        while stack and self.limit_us > bound_us and self.effort > 0:
+            times, chosen = next(stack[-1].children, (None, ()))
+            if times is None:
                 self._withdraw(stack.pop().chosen)
-                continue
-            starts, chosen = child
-            if self._hopeless(starts):
-                continue
-            self._adopt(chosen)
-            stack.append(_Node(starts, chosen, self._children(starts)))
-        proven = not stack or self.best[-1] <= bound_us
-        return self.best, self.best[-1] if proven else bound_us
-
-    def _hopeless(self, starts: Sequence[int]) -> bool:
-        return max(map(sum, zip(starts, self.tail, strict=True))) >= self.best[-1]
+            elif times.bound_us < self.limit_us:
+                self._adopt(chosen)
+                stack.append(_Node(chosen, self._children(times)))
+        proven = not stack or self.limit_us <= bound_us
+        while stack:
+            self._withdraw(stack.pop().chosen)
+        return self.found, proven
 
     def _adopt(self, chosen: Choice) -> None:
         for before, after, lag in chosen:
             self.more[before].append((after, lag))
-            self.bounded[after] += 1
+            self.less[after].append((before, lag))
 
     def _withdraw(self, chosen: Choice) -> None:
-        for before, after, _ in chosen:
+        for before, after, _ in reversed(chosen):
             self.more[before].pop()
-            self.bounded[after] -= 1
+            self.less[after].pop()
 
-    def _settled(self, starts: list[int], chosen: Choice) -> list[int] | None:
-        """Starts after every arc has been followed; None if that can't beat the best."""
-        waiting = [before for before, _, _ in chosen] or list(range(len(starts)))
+    def _settled(self, times: _Times, chosen: Choice) -> bool:
+        """Let starts and tails follow every arc; False if that can't stay under the limit."""
         for task, start in self.problem.fixed.items():
-            starts[task] = start
-        limit = self.best[-1]
+            times.starts[task] = start
+        everything = list(range(len(times.starts)))
+        return self._push(times, [arc[0] for arc in chosen] or everything) and self._pull(
+            times, [arc[1] for arc in chosen] or everything
+        )
+
+    def _push(self, times: _Times, waiting: list[int]) -> bool:
+        starts, tails, limit = times.starts, times.tails, self.limit_us
         while waiting:
             task = waiting.pop()
             for after, lag in itertools.chain(self.problem.after[task], self.more[task]):
                 start = starts[task] + lag
                 if start > starts[after]:
-                    if after in self.problem.fixed or start + self.tail[after] >= limit:
-                        return None
+                    if after in self.problem.fixed or start + tails[after] >= limit:
+                        return False
                     starts[after] = start
                     waiting.append(after)
-        return starts
+        return True
 
-    def _ordered(self, starts: list[int], chosen: Choice) -> tuple[list[int], Choice] | None:
+    def _pull(self, times: _Times, waiting: list[int]) -> bool:
+        starts, tails, limit = times.starts, times.tails, self.limit_us
+        while waiting:
+            task = waiting.pop()
+            for before, lag in itertools.chain(self.problem.before[task], self.less[task]):
+                tail = tails[task] + lag
+                if tail > tails[before]:
+                    if starts[before] + tail >= limit:
+                        return False
+                    tails[before] = tail
+                    waiting.append(before)
+        return True
+
+    def _ordered(self, times: _Times, chosen: Choice) -> tuple[_Times, Choice] | None:
         """A child with every pair put in the only order that is left to it; None if none is."""
         self._adopt(chosen)
-        below: list[int] | None = self._settled(starts, chosen)
-        added = list(chosen)
-        again = True
-        while below is not None and again:
-            forced = self._forced(below)
-            again = bool(forced)
-            if forced is None:
-                below = None
-            elif forced:
-                self._adopt(forced)
-                added += forced
-                below = self._settled(below, forced)
-        self._withdraw(tuple(added))
-        return None if below is None else (below, tuple(added))
+        added = chosen
+        able = self._settled(times, chosen)
+        while able:
+            forced = self._forced(times)
+            if not forced:
+                able = forced is not None
+                break
+            self._adopt(forced)
+            added += forced
+            able = self._settled(times, forced)
+        self._withdraw(added)
+        return (times, added) if able else None
 
-    def _forced(self, starts: Sequence[int]) -> Choice | None:
+    def _forced(self, times: _Times) -> Choice | None:
         """The pairs that have one order left and aren't in it yet; None if one has none."""
-        limit = self.best[-1]
-        tail = self.tail
+        starts, tails, limit = times.starts, times.tails, self.limit_us
         found: list[tuple[int, int, int]] = []
         for one, two, there, back in self.pairs:
-            first = starts[one] + there + tail[two] < limit
-            second = starts[two] + back + tail[one] < limit
+            first = starts[one] + there + tails[two] < limit
+            second = starts[two] + back + tails[one] < limit
+            if first and second:
+                continue
             if not first and not second:
                 return None
-            if first and not second and starts[two] < starts[one] + there:
-                found.append((one, two, there))
-            if second and not first and starts[one] < starts[two] + back:
-                found.append((two, one, back))
+            before, after, lag = (one, two, there) if first else (two, one, back)
+            if starts[after] < starts[before] + lag or tails[before] < tails[after] + lag:
+                found.append((before, after, lag))
         return tuple(found)
 
-    def _children(self, starts: list[int]) -> Iterator[tuple[list[int], Choice]]:
-        choices = self._choices(starts)
+    def _children(self, times: _Times) -> Iterator[tuple[_Times, Choice]]:
+        choices = self._choices(times.starts)
         if choices is None:
-            if starts[-1] < self.best[-1]:
-                self.best = list(starts)
+            if times.starts[-1] < self.limit_us:
+                self.found, self.limit_us = list(times.starts), times.starts[-1]
             return iter(())
         self.effort -= len(choices)
-        found = [self._ordered(list(starts), chosen) for chosen in choices]
-        able = [child for child in found if child is not None]
-        able.sort(key=lambda child: max(map(sum, zip(child[0], self.tail, strict=True))))
+        tried = [
+            self._ordered(_Times(list(times.starts), list(times.tails)), chosen)
+            for chosen in choices
+        ]
+        able = [child for child in tried if child is not None]
+        able.sort(key=lambda child: child[0].bound_us)
         return iter(able)
 
     def _choices(self, starts: Sequence[int]) -> list[Choice] | None:
@@ -232,7 +259,7 @@ class Orders:
 
     def _kind(self, task: int) -> tuple[object, ...]:
         """What tells a task from others at this node: tasks of one kind are interchangeable."""
-        if self.more[task] or self.bounded[task]:
+        if self.more[task] or self.less[task]:
             return (task,)
         return (self.kinds[task], "alike")
 

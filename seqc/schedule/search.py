@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from seqc.schedule.bounds import NEVER, heads, tails
 from seqc.schedule.forward import Forward
+from seqc.schedule.improve import improve
 from seqc.schedule.orders import Orders
 from seqc.schedule.placement import Rank, place_all
 from seqc.schedule.problem import Problem
@@ -14,7 +15,10 @@ from seqc.schedule.problem import Problem
 EFFORT = 1_000
 """How many nodes a search looks at before it settles for a bound, some 0.1 ms each."""
 
-MANY = 40
+TURN = 50
+"""How many nodes one turn of the improvement costs."""
+
+MANY = 60
 """A search over orders is hopeless for more tasks than these."""
 
 
@@ -58,7 +62,10 @@ def solve(problem: Problem, ranks: Sequence[Rank] = (), effort: int = EFFORT) ->
 def _search(
     problem: Problem, tail: list[int], best: list[int], bound: int, effort: int
 ) -> tuple[list[int], int]:
-    """Forward in time as long as that is exact, then over orders."""
+    """Turn pairs round, then forward in time as long as that is exact, then over orders."""
+    best = improve(problem, best, bound, effort // TURN)
+    if best[-1] == bound:
+        return best, bound
     kinds = _kinds(problem)
     given = list(problem.fixed.values())
     if max(given, default=0) <= 0 and given.count(0) <= 1:
@@ -66,7 +73,28 @@ def _search(
         best, bound = outlook.starts, outlook.bound_us
     if best[-1] == bound or len(problem.tasks) > MANY:
         return best, bound
-    return Orders(problem, tail, kinds).run(best, bound, effort)
+    return _halve(Orders(problem, tail, kinds), best, bound, effort)
+
+
+def _halve(orders: Orders, best: list[int], bound: int, effort: int) -> tuple[list[int], int]:
+    """Close the gap from both sides, asking for a schedule in its lower half first.
+
+    A limit close to the bound leaves little to try; half of what effort is left goes to each.
+    """
+    while bound < best[-1] and effort > 1:
+        limit = bound + (best[-1] - bound + 1) // 2
+        share = effort // 2
+        found, proven = orders.run(limit, bound, share)
+        effort -= share - max(orders.effort, 0)
+        if found is not None:
+            best = found
+        if proven:
+            bound = best[-1] if found is not None else limit
+        elif found is None:
+            found, proven = orders.run(best[-1], bound, effort)
+            best = found or best
+            return best, best[-1] if proven else bound
+    return best, bound
 
 
 def _tails_to_goal(problem: Problem) -> list[int]:
