@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from seqc.machine.glyphs import Frame, Programme
     from seqc.machine.model import Machine
     from seqc.machine.steptable import TableSet
+    from seqc.schedule.advice import Advice
     from seqc.schedule.timing import ProgrammeTiming
     from seqc.simulator import Replay
     from seqc.solver.causes import Reach
@@ -186,6 +187,13 @@ def foresee(
     run = run_of(machine, planned.timing)
     given = Conditions(peaks_of(planned.timing), ambient_c, price_per_kwh, budget)
     return forecast(machine, planned.programme.name, run, duration_us, given)
+
+
+def advise(machine: Machine, programme: Programme) -> tuple[Advice, ...]:
+    """What changes to the machine would do to the period of a programme, the best first."""
+    from seqc.schedule import advice
+
+    return advice.advise(machine, programme)
 
 
 def replay(

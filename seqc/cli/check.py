@@ -28,9 +28,10 @@ from seqc.machine.model import Machine
 
 @click.command("check")
 @machine_file
+@click.option("--advise", is_flag=True, help="Work out what would shorten the period most.")
 @json_option
 @reports_findings
-def command(machine_file: Path, as_json: bool) -> None:
+def command(machine_file: Path, advise: bool, as_json: bool) -> None:
     """Read a machine file and report everything that is wrong or falls short.
 
     Every glyph of its fonts is held against the linkages, every programme against its cadence.
@@ -44,16 +45,21 @@ def command(machine_file: Path, as_json: bool) -> None:
         lost = seqc.beyond_reach(machine)
         findings.extend(found for grid in lost for found in grid.findings)
         planned = _plan_all(machine, lost, findings)
+        advice = [seqc.advise(machine, one.programme) if advise else () for one in planned]
     if as_json:
-        document = check_text.check_document(machine, [(p.programme, p.timing) for p in planned])
+        document = check_text.check_document(
+            machine, [(p.programme, p.timing, a) for p, a in zip(planned, advice, strict=True)]
+        )
         document["out_of_reach"] = [_document(machine, grid) for grid in lost]
         print_json({**document, "findings": findings_document(findings)})
     else:
         print_findings(findings)
         for line in check_text.machine_lines(machine):
             click.echo(line)
-        for one in planned:
+        for one, given in zip(planned, advice, strict=True):
             click.echo(check_text.programme_line(one.programme, one.timing))
+            for line in check_text.advice_lines(one.timing, given):
+                click.echo(line)
         for grid in lost:
             _print(machine, grid)
     sys.exit(FALLS_SHORT if findings.has_errors else 0)

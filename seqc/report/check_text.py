@@ -10,6 +10,7 @@ from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Feed, Item, Lane
 from seqc.report.plan_text import ms, passes_words
+from seqc.schedule.advice import Advice
 from seqc.schedule.timing import ProgrammeTiming
 
 
@@ -68,8 +69,23 @@ def programme_line(programme: Programme, timing: ProgrammeTiming) -> str:
     )
 
 
+def advice_lines(timing: ProgrammeTiming, advice: Sequence[Advice]) -> Iterator[str]:
+    """The chain of the longest period, and what each change would make of it, the best first."""
+    if advice:
+        yield "    the longest period, link by link:"
+        yield from (f"      {link}" for link in timing.critical_chain)
+        yield "    what would change it, each by itself:"
+    for each in advice:
+        if each.period_us is None:
+            yield f"      {each.change}: a frame is out of reach"
+        else:
+            gain = each.period_us - timing.period_us
+            effect = f"{'+' if gain > 0 else ''}{ms(gain)}" if gain else "no change"
+            yield f"      {each.change}: {ms(each.period_us)} ({effect})"
+
+
 def check_document(
-    machine: Machine, planned: Iterable[tuple[Programme, ProgrammeTiming]]
+    machine: Machine, planned: Iterable[tuple[Programme, ProgrammeTiming, Sequence[Advice]]]
 ) -> dict[str, Any]:
     """The machine and its programmes for JSON."""
     return {
@@ -78,7 +94,7 @@ def check_document(
         "actuators": [actuator.name for actuator in machine.actuators],
         "outputs": machine.width,
         "fonts": {font.name: len(font.glyphs) for font in machine.fonts},
-        "programmes": [_programme_document(*pair) for pair in planned],
+        "programmes": [_programme_document(*one) for one in planned],
     }
 
 
@@ -88,7 +104,9 @@ def _grid_document(lane: Lane) -> dict[str, Any]:
     return {"name": grid.name, "columns": grid.columns, "rows": grid.rows, "cells": cells}
 
 
-def _programme_document(programme: Programme, timing: ProgrammeTiming) -> dict[str, Any]:
+def _programme_document(
+    programme: Programme, timing: ProgrammeTiming, advice: Sequence[Advice]
+) -> dict[str, Any]:
     names: Sequence[str] = [frame.name for frame in programme.frames]
     return {
         "name": programme.name,
@@ -98,4 +116,6 @@ def _programme_document(programme: Programme, timing: ProgrammeTiming) -> dict[s
         "cadence_us": timing.cadence_us,
         "kept": timing.kept,
         "limits": timing.limits,
+        "critical_chain": [str(link) for link in timing.critical_chain],
+        "advice": [{"change": each.change, "period_us": each.period_us} for each in advice],
     }
