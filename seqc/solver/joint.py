@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from seqc.machine.glyphs import Glyph
-from seqc.solver.frames import changed_needs
+from seqc.solver.frames import changed_needs, grid_plan
 from seqc.solver.loading import Loading, best_loading
 from seqc.solver.needs import LaneNeeds
 from seqc.solver.order import EndError
-from seqc.solver.plan import PULSES_PER_CYCLE
+from seqc.solver.plan import PULSES_PER_CYCLE, GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.ways import Ways, complete
 
@@ -31,22 +32,28 @@ class Show:
     shown: Glyph | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Step:
     """How one glyph is loaded: which sets of cells, and in which passes."""
 
+    lane: LaneNeeds
     show: Show
     sets: frozenset[int]
     start: Positions
     loading: Loading
 
-    @property
+    @cached_property
     def pulses(self) -> int:
         """Pulses of the load; those of the gates after it are the same for every load."""
         return sum(
             each.pulsed.bit_count() + PULSES_PER_CYCLE * len(each.operated)
             for each in self.loading.passes
         )
+
+    @cached_property
+    def plan(self) -> GridPlan:
+        """The step as the plan of the grid."""
+        return grid_plan(self.lane, self.show.glyph, self.sets, self.loading, self.start)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +74,7 @@ class _Way:
         return found[::-1]
 
     def then(self, step: Step) -> _Way:
-        end = self.end.then(step.loading.end)
-        return _Way(self.pulses + step.pulses, end, step, self)
+        return _Way(self.pulses + step.pulses, step.loading.end, step, self)
 
 
 @dataclass
@@ -163,11 +169,13 @@ class JointSearch:
 
     def _step(self, show: Show, start: Positions, end: Positions) -> Step:
         sets, needs = self._needs(show)
-        return Step(show, sets, start, best_loading(needs, start, end))
+        return Step(self.lane, show, sets, start, best_loading(needs, start, end))
 
 
 def _undominated(ways: list[_Way]) -> list[_Way]:
     """The ways from whose ends no other's end is reached as cheaply."""
+    if len(ways) == 1:
+        return ways
     kept: list[_Way] = []
     for way in sorted(ways, key=lambda way: way.pulses):
         if all(

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.conflicts import Unreachable, find_conflicts
-from seqc.solver.frames import grid_plan
-from seqc.solver.joint import JointSearch, Show, Step
+from seqc.solver.joint import JointSearch, Show
 from seqc.solver.needs import LaneNeeds, needs_of
 from seqc.solver.plan import FramePlan, GridPlan, ProgrammePlan
 from seqc.solver.positions import UNKNOWN, Positions
@@ -72,21 +71,17 @@ def _plan_grid(
     if repeat and numbers[0] == 0:
         closing = Show(glyphs[0], shows[-1].glyph)
         *steps, last = search.round([*shows, closing], own)
-        again = _plan(lane, last)
+        again = last.plan
     else:
         steps, again = search.line(shows, UNKNOWN if repeat else own), None
-    plans = {number: _plan(lane, step) for number, step in zip(numbers, steps, strict=True)}
-    proven = all(plan.proven for plan in plans.values())
+    plans = {number: step.plan for number, step in zip(numbers, steps, strict=True)}
+    proven = all(plan.proven for plan in {id(plan): plan for plan in plans.values()}.values())
     return _GridPlans(plans, again, search.exact and proven)
 
 
 def _shows(glyphs: Sequence[Glyph]) -> list[Show]:
     before = (None, *glyphs[:-1])
     return [Show(glyph, shown) for glyph, shown in zip(glyphs, before, strict=True)]
-
-
-def _plan(lane: LaneNeeds, step: Step) -> GridPlan:
-    return grid_plan(lane, step.show.glyph, step.sets, step.loading, step.start)
 
 
 def _frame_plan(frame: Frame, plans: Sequence[GridPlan | None]) -> FramePlan:
