@@ -67,6 +67,8 @@ def _variants(machine: Machine) -> Iterator[tuple[str, Machine]]:
     parts: tuple[Part, ...] = (*machine.selectors, *machine.gates)
     for coil in {part.coil.name: part.coil for part in parts}.values():
         shorter = _shorter(coil)
+        if shorter is None:
+            continue
         change = f"coil {coil.name}: pulse {shorter.pulse_us / 1000:g} ms, if it still latches"
         yield change, with_coil(machine, shorter)
     paths = {(path.source, path.target): path for lane in machine.lanes for path in lane.paths}
@@ -79,10 +81,11 @@ def _variants(machine: Machine) -> Iterator[tuple[str, Machine]]:
     yield "rows and columns swapped", with_rows_and_columns_swapped(machine)
 
 
-def _shorter(coil: Coil) -> Coil:
-    """The coil with a shorter pulse; what it moves can't take longer than before."""
+def _shorter(coil: Coil) -> Coil | None:
+    """The coil with a shorter pulse, but one that lasts while the part moves; None if it does."""
     part, whole = SHORTER_PULSE
-    return replace(coil, pulse_us=coil.pulse_us * part // whole)
+    pulse_us = max(coil.pulse_us * part // whole, coil.travel_us)
+    return replace(coil, pulse_us=pulse_us) if pulse_us < coil.pulse_us else None
 
 
 def _steeper(path: Path) -> Path | None:
