@@ -110,10 +110,10 @@ class Division:
             for actuator, colouring in self.colourings.items()
         )
 
-    def shares(self, counts: Counts) -> tuple[Share, ...] | None:
+    def shares(self, counts: Counts, most: int = MOST_STEPS) -> tuple[Share, ...] | None:
         """A share for each member, or None if so many parts are not enough.
 
-        Raises EffortError when that can't be told.
+        Raises EffortError when that can't be told with about so many shares tried at `most`.
         """
         if not self.may_do(counts):
             return None
@@ -122,17 +122,16 @@ class Division:
         if self.effort.left <= 0:
             raise EffortError
         search = _Search(self.block, counts)
+        weight = 1 + len(self.block.wishes)
+        steps = max(self._fewest_steps, most // weight)
         try:
-            return search.shares(
-                max(self._fewest_steps, MOST_STEPS // (1 + len(self.block.wishes)))
-            )
+            return search.shares(steps)
         finally:
-            visits = len(self.block.members) * (1 + len(self.block.wishes))
-            self.effort.left -= search.steps * visits
+            self.effort.left -= (steps - search.left) * weight * len(self.block.members)
 
     @property
     def _fewest_steps(self) -> int:
-        return 2 * len(self.block.members)
+        return 4 * len(self.block.members)
 
     def enough(self, counts: Counts) -> tuple[int, tuple[Share, ...]]:
         """A number of gate parts from that of `counts` on with which shares are soon found."""
@@ -222,11 +221,12 @@ class _Search:
             sum(masks[member].bit_count() for masks in block.opposed)
             for member in range(len(block.members))
         ]
-        self.steps = 0
+        self.left = 0
         self.routes = _Routes(block, counts) if block.wishes else None
 
     def shares(self, most: int) -> tuple[Share, ...] | None:
-        """A share for each member or None; raises EffortError after so many steps."""
+        """A share for each member or None; raises EffortError after so many were tried."""
+        self.left = most
         block = self.block
         open_to = [self._open_at_first(member) for member in range(len(block.members))]
         used: dict[int, int] = {}
@@ -239,9 +239,6 @@ class _Search:
                 if not steps:
                     return None
                 step = steps.pop()
-            self.steps += 1
-            if self.steps > most:
-                raise EffortError
             steps.append(step)
             used = self._used(step, given[step.member])
             open_to = self._narrowed(step, given[step.member])
@@ -278,6 +275,9 @@ class _Search:
     def _give(self, step: _Step, given: dict[int, Share]) -> bool:
         """Give the member the next share with which all wishes can still be met; False if none."""
         while step.untried:
+            self.left -= 1
+            if self.left < 0:
+                raise EffortError
             given[step.member] = self.shares_by_number[step.untried.pop()]
             if self.routes is None or self.routes.lead(step.member, given):
                 return True

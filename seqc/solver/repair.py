@@ -26,6 +26,7 @@ from seqc.solver.sides import Sides, straightened
 from seqc.solver.splits import Split
 
 MOST_ROUNDS = 500
+TRIAL_STEPS = 500
 
 
 @dataclass(frozen=True)
@@ -148,7 +149,7 @@ def _most_too_few(division: Division, too_few: dict[int, int], actuator: int) ->
     while low < high:
         middle = (low + high + 1) // 2
         try:
-            enough = division.shares({**too_few, actuator: middle}) is not None
+            enough = division.shares({**too_few, actuator: middle}, TRIAL_STEPS) is not None
         except EffortError:
             enough = True
         low, high = (low, middle - 1) if enough else (middle, high)
