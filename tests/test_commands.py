@@ -38,6 +38,10 @@ def test_check_says_that_all_is_well(berth: Path) -> None:
     result = run("check", berth)
     assert result.exit_code == 0
     assert "11 actuators on 22 of 24 outputs" in result.stdout
+    # 2/7 tan 12 deg = 0.0607 keeps a solid sphere from slipping (OpenStax, University Physics 1,
+    # 11.1, where a cylinder is worked).
+    assert "path drop to swap: roll 60 mm at 12 deg, there after " in result.stdout
+    assert "rolls with friction of 0.061 or more" in result.stdout
     assert "cadence 1000 ms kept" in result.stdout
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from seqc.language.wording import amount_of
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
-from seqc.machine.parts import Branch, Feed, Item, Lane
+from seqc.machine.parts import Branch, Feed, Item, Lane, Path
 from seqc.report.plan_text import ms, passes_words
 from seqc.schedule.advice import Advice
 from seqc.schedule.timing import ProgrammeTiming
@@ -24,6 +24,9 @@ def machine_lines(machine: Machine) -> Iterator[str]:
             f"{amount_of(grid.rows, 'row')}, {amount_of(len(grid.cells), 'cell')}: "
             f"{lane_words(lane)}"
         )
+    paths = {(path.source, path.target): path for lane in machine.lanes for path in lane.paths}
+    for path in paths.values():
+        yield f"  path {path_words(path)}"
     outputs = sum(len(actuator.outputs) for actuator in machine.actuators)
     drives = {id(a.drive): a.drive for a in machine.actuators}.values()
     outputs += sum((d.reverser is not None) + (d.switch is not None) for d in drives)
@@ -31,6 +34,16 @@ def machine_lines(machine: Machine) -> Iterator[str]:
     yield f"  {actuators} on {outputs} of {machine.width} outputs"
     for font in machine.fonts:
         yield f"  font {font.name} for {font.grid.name}: {amount_of(len(font.glyphs), 'glyph')}"
+
+
+def path_words(path: Path) -> str:
+    """A path as it is declared, its time, and the friction without which an item would slip."""
+    words = f"{path.source} to {path.target}: {path.course}, there after {ms(path.fall_us)}"
+    if path.settle_us:
+        words += f" and still {ms(path.settle_us)} later"
+    if path.slope:
+        words += f"; rolls with friction of {path.slope.friction:.3f} or more"
+    return words
 
 
 def lane_words(lane: Lane) -> str:
