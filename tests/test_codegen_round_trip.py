@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ast
+import contextlib
 import csv
+import functools
 import io
 import json
 import re
@@ -20,6 +22,8 @@ from hypothesis import strategies as st
 
 from seqc.codegen import read_back, render, targets
 from seqc.codegen.checks import rest_us
+from seqc.codegen.crc import crc16
+from seqc.codegen.image import parse
 from seqc.codegen.names import identifiers, note, plain, spreadsheet
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, StepTable, TableSet
@@ -100,6 +104,35 @@ def table_sets(draw: st.DrawFn) -> tuple[Machine, TableSet]:
 def test_reading_back_gives_the_same_table_set(name: str, case: tuple[Machine, TableSet]) -> None:
     machine, tables = case
     assert read_back(target(name), render(target(name), machine, tables)) == tables
+
+
+@functools.cache
+def small_build(name: str) -> dict[str, str]:
+    machine = machine_of(6, low=True)
+    return render(target(name), machine, table_set(machine))
+
+
+@pytest.mark.parametrize("name", READERS.values())
+@settings(max_examples=150, deadline=None)
+@given(data=st.data())
+def test_spoilt_files_are_refused_or_read(name: str, data: st.DataObject) -> None:
+    files = dict(small_build(name))
+    file = data.draw(st.sampled_from(target(name).reads))
+    text = files[file]
+    at = data.draw(st.integers(0, len(text)))
+    end = data.draw(st.integers(at, min(len(text), at + 20)))
+    files[file] = text[:at] + data.draw(st.text(max_size=8)) + text[end:]
+    with contextlib.suppress(ValueError):
+        read_back(target(name), files)
+
+
+@settings(max_examples=300, deadline=None)
+@given(head=st.binary(min_size=53, max_size=53), rest=st.binary(max_size=60))
+def test_an_image_with_any_head_is_refused_or_read(head: bytes, rest: bytes) -> None:
+    data = b"SQ\x01" + head[:51] + rest
+    whole = data + crc16(data).to_bytes(2, "little")
+    with contextlib.suppress(ValueError, LookupError):
+        assert len(parse(whole).runs) < 1_000
 
 
 @pytest.mark.parametrize("layout", list(Layout))

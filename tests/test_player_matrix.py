@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from firmware.handmade import machine_of, table_set
+from firmware.handmade import frame, machine_of, random_table, table_set
 from firmware.host import State, edges_of, needs, player_for
 
 from seqc.codegen.checks import rest_us
@@ -51,3 +52,36 @@ def test_player_makes_the_edges_of_its_tables(
         assert list(heard.edges) == expected
         assert heard.states == [State.READY] * 4
         assert heard.answer("seen") == [[0], [1], [2]]
+
+
+LARGE = {
+    "more than 65535 steps, 250 tables and 65535 us of slack": (290, 230, 100_000),
+    "two bytes for a frame": (700, 2, 20_000),
+}
+
+
+@pytest.mark.parametrize("case", LARGE)
+def test_large_table_sets_take_wider_numbers(tmp_path: Path, case: str) -> None:
+    count, steps, slack_us = LARGE[case]
+    machine = machine_of(40, low=True)
+    tables = tuple(
+        replace(
+            random_table(machine, f"show {n}", n, steps),
+            shows=frame(str(n)),
+            after=frame(str(n - 1)) if n else (),
+        )
+        for n in range(count)
+    )
+    made = replace(table_set(machine, Layout.TRANSITIONS), tables=tables, slack_us=slack_us)
+    player = player_for(tmp_path, machine, made)
+    lines = ["home", "play 0 1000"]
+    for n in range(count):
+        lines += [f"show {n}", "play 0 1000"]
+    heard = player.play([*lines, "seen"])
+    expected = [(0, machine.idle_word), *edges_of(made.home, rest_us(machine))]
+    start_us = rest_us(machine) + made.home.length_us
+    for one in tables:
+        expected += edges_of(one, start_us)
+        start_us += one.length_us
+    assert list(heard.edges) == [(at % 2**32, word) for at, word in expected]
+    assert heard.answer("seen") == [[count - 1]]

@@ -11,6 +11,7 @@ from seqc.machine.findings import Findings, InputError, Place
 from seqc.machine.steptable import TableSet
 
 MOST_BYTES = 1 << 26
+LONGEST_QUOTE = 160
 
 
 def read_folder(folder: Path, known: Iterable[Target]) -> TableSet:
@@ -39,8 +40,10 @@ def _read(folder: Path, target: Target, findings: Findings) -> TableSet:
     try:
         texts = {name: _text(folder / name) for name in target.reads}
         found = read_back(target, texts)
-    except (ValueError, KeyError, OSError) as error:
-        findings.error("bad-tables", f"the step tables can't be read: {error}", place)
+    # Whatever a reader raises on a damaged file, the file is what is at fault.
+    except Exception as error:
+        what = f"the step tables can't be read: {str(error)[:LONGEST_QUOTE]}"
+        findings.error("bad-tables", what, place, "build them again")
         raise InputError(findings) from error
     assert found is not None
     return found

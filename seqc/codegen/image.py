@@ -233,7 +233,7 @@ def parse(data: bytes) -> Image:
     records, order = counts
     shape = Shape(*sizes)
     cursor = _Cursor(data, HEAD.size)
-    idle_word = cursor.number(shape.word)
+    (idle_word,) = cursor.numbers(1, shape.word)
     pair_bits = cursor.numbers(2 * pairs, shape.pair)
     starts = cursor.numbers(tables + clear + 2, shape.start)
     frame_ids = cursor.numbers(2 * tables if shape.frame else 0, shape.frame)
@@ -241,6 +241,7 @@ def parse(data: bytes) -> Image:
     frames = [ANY_FRAME if number == any_frame else number for number in frame_ids]
     hold_units = cursor.numbers(holds, shape.time)
     masks = cursor.numbers(changes, shape.word)
+    cursor.need(records, shape.hold and shape.change and shape.hold + shape.change)
     found = [(cursor.number(shape.hold), cursor.number(shape.change)) for _ in range(records)]
     return Image(
         LAYOUTS[layout],
@@ -268,7 +269,7 @@ def _paired(numbers: Sequence[int]) -> tuple[tuple[int, int], ...]:
 
 
 class _Cursor:
-    """Reads numbers one after the other."""
+    """Reads numbers one after the other; raises ValueError where there are fewer than it takes."""
 
     def __init__(self, data: bytes, at: int) -> None:
         self.data = data
@@ -279,4 +280,9 @@ class _Cursor:
         return int.from_bytes(self.data[self.at - size : self.at], "little")
 
     def numbers(self, count: int, size: int) -> list[int]:
+        self.need(count, size)
         return [self.number(size) for _ in range(count)]
+
+    def need(self, count: int, size: int) -> None:
+        if count and not 0 < count * size <= len(self.data) - self.at:
+            raise ValueError("the image is cut short")

@@ -27,12 +27,15 @@ class Fields:
     repeat_from: int | None
 
     def assembled(self, tables: Iterable[tuple[str, StepTable]]) -> TableSet:
-        """The table set of these fields and of tables with their roles."""
+        """The table set of these fields and of tables with their roles.
+
+        Raises ValueError where a number is none or below 0, or a name isn't a text.
+        """
         by_role: dict[str, list[StepTable]] = {"home": [], "clear": [], "table": []}
         for role, table in tables:
             by_role[role].append(table)
         (home,) = by_role["home"]
-        return TableSet(
+        found = TableSet(
             self.machine,
             self.layout,
             self.width,
@@ -44,6 +47,23 @@ class Fields:
             self.spare_us,
             by_role["clear"][0] if by_role["clear"] else None,
         )
+        _check_values(found)
+        return found
+
+
+def _check_values(found: TableSet) -> None:
+    """Refuse what a file may hold in the place of a number or a name."""
+    numbers = [found.width, found.idle_word, found.slack_us, found.spare_us, found.repeat_from or 0]
+    names = [found.machine]
+    for table in found:
+        numbers += [table.length_us, *(n for step in table.steps for n in (step.at_us, step.word))]
+        names += [table.name, *(n for pair in (*table.shows, *table.after) for n in pair)]
+    for number in numbers:
+        if type(number) is not int or number < 0:
+            raise ValueError(f"{number!r} is not a whole number from 0 on")
+    for name in names:
+        if not isinstance(name, str):
+            raise ValueError(f"{name!r} is not a name")
 
 
 @dataclass(frozen=True, slots=True)

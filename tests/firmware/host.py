@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import os
 import shutil
 import subprocess
@@ -41,6 +42,7 @@ def needs(*programs: str) -> pytest.MarkDecorator:
     return pytest.mark.skipif(skipped, reason=f"not installed: {' '.join(missing)}")
 
 
+@functools.cache
 def target(name: str) -> Target:
     """A target of ours."""
     return next(target for target in targets() if target.name == name)
