@@ -24,7 +24,7 @@ from seqc.solver.ways import ALWAYS, Ways
 MOST_STEPS = 5_000
 MOST_VISITS = 2_000_000
 MOST_STARTS = 16
-MOST_SHARES = 100_000
+MOST_SHARES = 20_000
 
 Counts = Mapping[int, int]
 """How many parts an actuator is to be in; one where nothing is said."""

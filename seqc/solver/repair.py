@@ -146,13 +146,14 @@ def _demand(division: Division, counts: Counts) -> Demand:
 def _most_too_few(division: Division, too_few: dict[int, int], actuator: int) -> int:
     """How many parts of one actuator are surely too few, the others having as many as given."""
     low, high = too_few[actuator], division.most(actuator)
+    tried = high
     while low < high:
-        middle = (low + high + 1) // 2
         try:
-            enough = division.shares({**too_few, actuator: middle}, TRIAL_STEPS) is not None
+            enough = division.shares({**too_few, actuator: tried}, TRIAL_STEPS) is not None
         except EffortError:
-            enough = True
-        low, high = (low, middle - 1) if enough else (middle, high)
+            break
+        low, high = (low, tried - 1) if enough else (tried, high)
+        tried = (low + high + 1) // 2
     return low
 
 
