@@ -12,6 +12,7 @@ Pinson 1989). Tasks that nothing tells apart are tried in one order only.
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -163,7 +164,7 @@ class Orders:
         return tuple(found)
 
     def _children(self, times: _Times) -> Iterator[tuple[_Times, Choice]]:
-        choices = self._choices(times.starts)
+        choices = self._tightest(times) or self._choices(times.starts)
         if choices is None:
             if times.starts[-1] < self.limit_us:
                 self.found, self.limit_us = list(times.starts), times.starts[-1]
@@ -176,6 +177,24 @@ class Orders:
         able = [child for child in tried if child is not None]
         able.sort(key=lambda child: child[0].bound_us)
         return iter(able)
+
+    def _tightest(self, times: _Times) -> list[Choice] | None:
+        """The two orders of the pair that has least room for either, None if no pair collides."""
+        starts, tails = times.starts, times.tails
+        best: tuple[float, int, int] | None = None
+        choices: list[Choice] | None = None
+        for one, two, there, back in self.pairs:
+            if starts[two] >= starts[one] + there or starts[one] >= starts[two] + back:
+                continue
+            first = self.limit_us - starts[one] - there - tails[two]
+            second = self.limit_us - starts[two] - back - tails[one]
+            narrow, wide = sorted((first, second))
+            rank = (narrow / math.sqrt(max(narrow / max(wide, 1), 1e-9)), one, two)
+            if best is None or rank < best:
+                best = rank
+                forward, backward = ((one, two, there),), ((two, one, back),)
+                choices = [forward, backward] if first >= second else [backward, forward]
+        return choices
 
     def _choices(self, starts: Sequence[int]) -> list[Choice] | None:
         """The ways to resolve the first conflict, None if there is none."""

@@ -15,7 +15,7 @@ from seqc.schedule.problem import Problem
 EFFORT = 1_000
 """How many nodes a search looks at before it settles for a bound, some 0.1 ms each."""
 
-TURN = 50
+TURN = 200
 """How many nodes one turn of the improvement costs."""
 
 MANY = 60
@@ -77,23 +77,22 @@ def _search(
 
 
 def _halve(orders: Orders, best: list[int], bound: int, effort: int) -> tuple[list[int], int]:
-    """Close the gap from both sides, asking for a schedule in its lower half first.
+    """Close the gap: ask for the bound itself, then for the lower half of what is left.
 
     A limit close to the bound leaves little to try; half of what effort is left goes to each.
     """
+    limit = bound + 1
     while bound < best[-1] and effort > 1:
-        limit = bound + (best[-1] - bound + 1) // 2
         share = effort // 2
         found, proven = orders.run(limit, bound, share)
         effort -= share - max(orders.effort, 0)
-        if found is not None:
-            best = found
         if proven:
-            bound = best[-1] if found is not None else limit
-        elif found is None:
-            found, proven = orders.run(best[-1], bound, effort)
-            best = found or best
-            return best, best[-1] if proven else bound
+            bound = limit if found is None else found[-1]
+        elif found is None and limit == best[-1]:
+            break
+        best = found or best
+        halfway = bound + (best[-1] - bound + 1) // 2
+        limit = halfway if proven or found or limit < halfway else best[-1]
     return best, bound
 
 
