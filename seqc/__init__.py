@@ -9,7 +9,7 @@ target from them.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -205,11 +205,12 @@ def replay(
     machine's fonts. Items come back to their magazines unless `stock` is to be counted.
     """
     from seqc import simulator
-    from seqc.simulator.trial import trial
+    from seqc.simulator.trial import misfits, trial
 
     frames = wanted.frames if wanted else ()
     glyphs = {(glyph.grid, glyph.name): glyph.kinds for frame in frames for glyph in frame}
-    return simulator.check(machine, trial(table_set), glyphs, stock=stock)
+    result = simulator.check(machine, trial(table_set), glyphs, stock=stock)
+    return replace(result, faults=(*misfits(machine, table_set), *result.faults))
 
 
 def known_targets(extra: Path | None = None) -> tuple[Target, ...]:

@@ -73,8 +73,8 @@ class _Judge:
         pictures: Mapping[str, Picture],
     ) -> Iterator[Fault]:
         for grid, name in frame:
-            drawn, seen = self._drawn(grid, name), pictures[grid]
-            if not drawn:
+            drawn, seen = self._drawn(grid, name), pictures.get(grid)
+            if not drawn or seen is None:
                 self.unchecked[table] = None
             elif seen not in drawn:
                 for cell, what in self._differences(grid, name, seen, drawn[0]):

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, StepTable, TableSet
+from seqc.simulator.faults import Fault, FaultKind
 
 
 def trial(tables: TableSet) -> Iterator[StepTable]:
@@ -23,6 +25,17 @@ def trial(tables: TableSet) -> Iterator[StepTable]:
         return
     entries = {table.shows: table for table in tables.tables if not table.after}
     for table in tables.tables:
-        if table.after:
+        if table.after in entries:
             yield entries[table.after]
         yield table
+
+
+def misfits(machine: Machine, tables: TableSet) -> Iterator[Fault]:
+    """What doesn't fit the machine in a whole set, where its tables one by one don't tell."""
+    if tables.width != machine.width:
+        what = f"the tables are for {tables.width} outputs, and the machine has {machine.width}"
+        yield Fault(FaultKind.BAD_TABLE, 0, tables.home.name, what)
+    elif tables.idle_word != machine.idle_word:
+        levels = f"{tables.idle_word:#x}, and those of the machine {machine.idle_word:#x}"
+        what = f"the levels at which no output is active are {levels}"
+        yield Fault(FaultKind.BAD_TABLE, 0, tables.home.name, what)

@@ -1,0 +1,103 @@
+"""Step tables that somebody else has written, or that were damaged on the way."""
+
+from __future__ import annotations
+
+import json
+import random
+import shutil
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+from examples_on_disk import machine_file, machine_of, tables_of
+
+import seqc
+from seqc.cli.main import main
+from seqc.machine.steptable import Layout
+
+READABLE = [target.name for target in seqc.known_targets() if target.reads]
+VALUES: tuple[object, ...] = (None, -1, 10**30, 1.5, "x", "-0x1", "\x00", [], {}, [[]], True)
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the berth board, and a folder of tables for each target that is read back."""
+    made = tmp_path_factory.mktemp("build")
+    words = [word for name in READABLE for word in ("--target", name)]
+    build = ("--out", str(made / "out"), "--layout", "glyphs", "--show", "01", *words)
+    result = run("build", str(machine_file("berth_board", made)), *build)
+    assert result.exit_code == 0, result.output
+    return made
+
+
+def run(*words: str) -> Result:
+    """One call of the command, with no error of ours passed over."""
+    result = CliRunner().invoke(main, words)
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result
+
+
+def simulate(folder: Path, tables: Path) -> Result:
+    return run("simulate", str(folder / "berth_board.seqc"), "--tables", str(tables))
+
+
+def places(value: Any, place: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:  # noqa: ANN401
+    """Every place in a document, of its lists only the first two."""
+    if place:
+        yield place
+    if isinstance(value, dict | list):
+        for key in value if isinstance(value, dict) else range(min(len(value), 2)):
+            yield from places(value[key], (*place, key))
+
+
+def test_a_document_with_anything_anywhere_ends_in_a_status(folder: Path, tmp_path: Path) -> None:
+    text = (folder / "out" / "json" / "seqc_tables.json").read_text("utf-8")
+    found = [place for place in places(json.loads(text)) if place[0] != "outputs"]
+    chosen = random.Random(7).sample([(p, v) for p in found for v in VALUES], 60)
+    (tmp_path / "json").mkdir()
+    for place, value in chosen:
+        document = json.loads(text)
+        inner = document
+        for key in place[:-1]:
+            inner = inner[key]
+        inner[place[-1]] = value
+        (tmp_path / "json" / "seqc_tables.json").write_text(json.dumps(document), "utf-8")
+        result = simulate(folder, tmp_path / "json")
+        assert result.exit_code in (0, 1, 2), (place, value)
+        assert all(line.isprintable() for line in result.output.split("\n")), (place, value)
+
+
+@pytest.mark.parametrize("text", ["", "[]", "null", "[" * 100_000, '{"tables": 1}', "\x00"])
+def test_a_document_that_is_none_is_bad_tables(text: str, folder: Path, tmp_path: Path) -> None:
+    (tmp_path / "seqc_tables.json").write_text(text, "utf-8")
+    result = simulate(folder, tmp_path)
+    assert result.exit_code == 2
+    assert "the step tables can't be read: " in result.stderr
+
+
+@pytest.mark.parametrize("target", READABLE)
+def test_damaged_bytes_end_in_a_status(target: str, folder: Path, tmp_path: Path) -> None:
+    chance = random.Random(target)
+    for number in range(12):
+        copy = tmp_path / str(number) / target
+        shutil.copytree(folder / "out" / target, copy)
+        names = seqc.targets_named([target])[0].reads
+        path = copy / chance.choice(names)
+        data = bytearray(path.read_bytes())
+        for _ in range(chance.choice((1, 1, 4))):
+            data[chance.randrange(len(data))] = chance.choice(b'0189abfxXF,\n"[]{}#\x00\xff')
+        path.write_bytes(data)
+        assert simulate(folder, copy).exit_code in (0, 1, 2)
+
+
+def test_tables_of_another_machine_are_a_fault(tmp_path: Path) -> None:
+    berth = machine_of("berth_board", tmp_path)
+    tables = tables_of(berth, Layout.GLYPHS)
+    assert not seqc.replay(berth, tables).faults
+    (wide,) = seqc.replay(berth, replace(tables, width=25)).faults
+    assert wide.what == "the tables are for 25 outputs, and the machine has 24"
+    (level,) = seqc.replay(berth, replace(tables, idle_word=0)).faults
+    assert level.what.startswith("the levels at which no output is active are 0x0, and those of")
