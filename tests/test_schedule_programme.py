@@ -220,6 +220,18 @@ def test_a_clear_table_lets_go_of_what_was_left() -> None:
     assert seen.pictures["numeral"] == plan.grids[0].glyph.kinds
 
 
+def test_a_clear_table_lets_go_of_what_is_seen_before_what_waits_above_it() -> None:
+    gates = {"drop": COLUMN, "swap": GRID, "dump": GRID}
+    machine = board([grid_of(1, 1)], gates=gates, dumps=1)
+    plan = counting(machine, ["1"], ["0"], ["1"])
+    tables = programme_tables(machine, time_programme(machine, plan, SECOND))
+    assert tables.clear is not None
+    # After the first tick one item is seen, and the next one lies above the transfer gate.
+    simulator = Simulator(machine)
+    for table in (tables.home, tables.clear, *tables.tables[:2], tables.home, tables.clear):
+        assert simulator.run(table).faults == (), table.name
+
+
 def test_no_clear_table_where_nothing_can_wait() -> None:
     machine = board([grid_of(1, 1)], gates={"drop": GRID})
     tables = glyph_tables(machine, [left_to_right(machine, [glyph(machine.grids[0], "1")])])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 import pytest
@@ -13,6 +14,7 @@ from seqc.machine.electrics import DriveKind
 from seqc.machine.findings import InputError
 from seqc.machine.model import Machine
 from seqc.machine.parts import Position
+from seqc.schedule.drives.choice import rules_of
 from seqc.schedule.encode import check_relays, encode, lead_us
 from seqc.schedule.frame import time_frame
 from seqc.schedule.pulses import Pulse
@@ -54,6 +56,21 @@ def test_a_shared_reverser_is_turned_before_and_held_until_the_current_is_gone()
         (134_000, 0b1000),
         (146_488, 0),
     ]
+
+
+@pytest.mark.parametrize("pulse_switch", [False, True])
+def test_a_relay_is_called_again_only_when_its_contact_is_open(pulse_switch: bool) -> None:
+    # One that operates slowly is called 40 ms before its pulse, and the coil recovers at once.
+    kind = DriveKind.SHARED_REVERSER
+    subject = board([grid_of(1, 1)], kind=kind, pulse_switch=pulse_switch).actuators[0]
+    slow = replace(subject.drive, relay=replace(CARD, operate_us=40_000, release_us=1_000))
+    coil = replace(subject.coil, recover_us=0, inductance_uh=0)
+    subject = replace(subject, drive=slow, part=replace(subject.part, coil=coil))
+    first = Pulse(subject, Position.REST, 100_000, coil.pulse_us)
+    pause_us = rules_of(slow).pause_us(slow, coil)
+    second = Pulse(subject, Position.THROWN, first.end_us + pause_us, coil.pulse_us)
+    called = [span.on_us for span in rules_of(slow).spans(second)]
+    assert min(called) >= first.end_us
 
 
 def test_a_pulse_switch_is_closed_only_while_contacts_are_at_rest() -> None:

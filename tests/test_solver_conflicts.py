@@ -42,6 +42,14 @@ def test_a_pair_of_cells_and_both_linkages_are_named() -> None:
     )
 
 
+def test_only_selectors_that_are_disputed_are_named() -> None:
+    grid = grid_of(1, 2)
+    machine = board([grid], kinds=3, selectors=(GRID, GRID), gates={"drop": GRID})
+    # Chalk is pick1 thrown and pick2 at rest, amber both thrown: pick1 is as both want it.
+    (conflict,) = find_conflicts(machine, glyph(grid, "12"))
+    assert [selector.name for selector in conflict.selectors] == ["pick2"]
+
+
 def test_the_cheapest_split_is_offered() -> None:
     grid = grid_of(6, 2)
     machine = board([grid], selectors=(COLUMN,), gates={"drop": COLUMN})
