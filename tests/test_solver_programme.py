@@ -13,7 +13,9 @@ from strategies import Limits, loadable_glyph, random_machine
 
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
+from seqc.schedule.clock import ScheduleClock
 from seqc.solver.frames import plan_frame
+from seqc.solver.objective import Objective
 from seqc.solver.positions import UNKNOWN, home
 from seqc.solver.programme import plan_programme
 
@@ -147,3 +149,23 @@ def test_a_grid_that_comes_in_later_sets_all_its_selectors() -> None:
         "minutes.pick1.r2",
     ]
     assert setting_of(machine, late.end)[2:] == (False, False)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_a_quick_round_closes_and_is_loaded_no_later(seed: int) -> None:
+    random = Random(seed)
+    machine, glyphs = some_programme(random)
+    start = home(len(machine.actuators))
+    clock = ScheduleClock(machine)
+    plan = plan_programme(machine, list(map(frame, glyphs)), start, repeat=True, clock=clock)
+    assert plan.again is not None
+    assert plan.again.end == plan.plans[0].end
+    shown: dict[str, Glyph] = {}
+    for each, drawn in zip(plan.plans, glyphs, strict=True):
+        frugal = plan_frame(machine, frame(drawn), each.start, shown=shown).grids[0]
+        (quick,) = each
+        shown[drawn.grid] = drawn
+        if frugal.passes:
+            assert quick.objective is Objective.LOAD_TIME
+            assert quick.load_us is not None
+            assert quick.load_us <= clock.load_us(frugal)[0]

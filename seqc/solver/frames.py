@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
+from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
 from seqc.solver.conflicts import Unreachable, find_conflicts
 from seqc.solver.loading import Loading, LoadPass, best_loading
 from seqc.solver.needs import LaneNeeds, needs_of
+from seqc.solver.objective import LoadClock, Objective
 from seqc.solver.order import EndError
 from seqc.solver.plan import PULSES_PER_CYCLE, FramePlan, GridPlan, Pass
 from seqc.solver.positions import UNKNOWN, Positions, bits
+from seqc.solver.quickest import QuickestSearch
 from seqc.solver.ways import Ways
 
 
@@ -23,15 +27,18 @@ def plan_frame(
     *,
     end: Positions | None = None,
     shown: Mapping[str, Glyph] | None = None,
+    clock: LoadClock | None = None,
+    objective: Objective = Objective.LOAD_TIME,
 ) -> FramePlan:
     """The best plan for a frame from the positions at `start`, some of them perhaps unknown.
 
     `shown` is what each grid shows before; only what is tied by gates to a cell that changes is
     loaded and moved. A grid that isn't in it is loaded whole, and all are without it. `end` has
     positions that must hold after the last pass; where loading the changed parts alone can't bring
-    them about, the grid is loaded whole. Raises Unreachable with all conflicts of the frame, and
-    EndError where the end can't be met at all; the end of another plan of the same glyph always
-    can.
+    them about, the grid is loaded whole. With a `clock` the load time counts too, before the
+    pulses or after them as `objective` says; without one the pulses alone. Raises Unreachable with
+    all conflicts of the frame, and EndError where the end can't be met at all; the end of another
+    plan of the same glyph always can.
     """
     conflicts = tuple(found for glyph in frame for found in find_conflicts(machine, glyph))
     if conflicts:
@@ -40,13 +47,15 @@ def plan_frame(
     plans = []
     for glyph in frame:
         lane = needs_of(machine, glyph.grid)
-        plans.append(_plan_grid(lane, glyph, seen.get(glyph.grid), start, end or UNKNOWN))
+        plan = closed_plan(lane, glyph, seen.get(glyph.grid), start, end or UNKNOWN)
+        plans.append(plan if clock is None else timed_plan(lane, plan, end, clock, objective))
     return FramePlan(frame, tuple(plans))
 
 
-def _plan_grid(
+def closed_plan(
     lane: LaneNeeds, glyph: Glyph, shown: Glyph | None, start: Positions, end: Positions
 ) -> GridPlan:
+    """The best plan for one grid; all of it is loaded where that alone brings the end about."""
     own = lane.selector_mask
     start, end = start.within(own), end.within(own)
     try:
@@ -67,6 +76,51 @@ def plan_glyph(
     sets = lane.ties.changed(glyph, shown)
     loading = best_loading(changed_needs(lane, glyph, sets), start, end)
     return grid_plan(lane, glyph, sets, loading, start)
+
+
+def timed_plan(
+    lane: LaneNeeds,
+    plan: GridPlan,
+    end: Positions | None,
+    clock: LoadClock,
+    objective: Objective = Objective.LOAD_TIME,
+) -> GridPlan:
+    """The plan of the same load that is best by the clock; `plan` has the fewest pulses."""
+    if not plan.passes:
+        return plan
+    gates = {gate for step in plan.passes for gate in step.operate}
+    loaded = [group for group in lane.groups if group.actuator in gates]
+    needs = {g.actuator.index: lane.need(g, plan.glyph.kinds).ways for g in loaded}
+
+    def time_of(passes: Sequence[LoadPass]) -> tuple[int, int]:
+        steps = tuple(_pass(step, lane.machine.actuators) for step in passes)
+        return clock.load_us(replace(plan, passes=steps))
+
+    gate_pulses = plan.pulses - plan.selector_pulses
+    known = Loading(
+        tuple(_load_pass(plan)), plan.end, plan.least_passes, plan.least_pulses - gate_pulses
+    )
+    own_end = (end or UNKNOWN).within(lane.selector_mask)
+    search = QuickestSearch(needs, plan.start, own_end, time_of, objective)
+    found = search.best(known)
+    return replace(
+        plan,
+        passes=tuple(_pass(step, lane.machine.actuators) for step in found.loading.passes),
+        end=found.loading.end,
+        least_pulses=found.loading.least_pulses + gate_pulses,
+        objective=objective,
+        load_us=found.load_us,
+        least_load_us=found.least_load_us,
+    )
+
+
+def _load_pass(plan: GridPlan) -> Iterator[LoadPass]:
+    positions = plan.start
+    for step in plan.passes:
+        known = sum(1 << actuator.index for actuator, _ in step.set)
+        thrown = sum(1 << actuator.index for actuator, at in step.set if at is Position.THROWN)
+        positions = positions.then(Positions(known, thrown))
+        yield LoadPass(known, positions, tuple(gate.index for gate in step.operate))
 
 
 def grid_plan(

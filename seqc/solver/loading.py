@@ -10,7 +10,7 @@ from seqc.solver.estimate import estimated_order
 from seqc.solver.held_karp import MOST_STOPS
 from seqc.solver.order import EndError, Order, OrderSearch
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.reduction import Component, Reduced, reduced
+from seqc.solver.reduction import Component, reduced
 from seqc.solver.ways import Ways
 
 
@@ -46,7 +46,8 @@ def best_loading(needs: Mapping[int, Ways], start: Positions, end: Positions = U
     colourings = [component.colouring for component in left.components]
     count = max((len(colouring.classes) for colouring in colourings), default=1)
     orders = [best_order(component, count) for component in left.components]
-    passes = _together(needs, left, _holds(orders, count, end), start)
+    passes = passes_of(needs, _holds(orders, count, end), start, left.pure)
+    assert sum(len(step.operated) for step in passes) == len(needs)
     if passes[-1].positions.missing(end):
         raise EndError
     return Loading(
@@ -87,18 +88,22 @@ def _holds(orders: Sequence[Order], count: int, end: Positions) -> list[Position
     return holds
 
 
-def _together(
-    needs: Mapping[int, Ways], left: Reduced, holds: Sequence[Positions], start: Positions
+def passes_of(
+    needs: Mapping[int, Ways],
+    holds: Sequence[Positions],
+    start: Positions,
+    pure: Positions = UNKNOWN,
 ) -> tuple[LoadPass, ...]:
     """The passes of the grid: each operates every group whose need its positions fulfil.
 
-    What all needs want in one position is set in the first pass that operates such a group.
+    What all needs want in one position, `pure`, is set in the first pass that operates such a
+    group.
     """
     waiting = dict(needs)
     positions = start
     passes = []
     for hold in holds:
-        sure = positions.then(hold).then(left.pure)
+        sure = positions.then(hold).then(pure)
         operated = []
         for gate, ways in list(waiting.items()):
             way = next((way for way in ways if sure.missing(way) == 0), None)
@@ -110,5 +115,4 @@ def _together(
             after = positions.then(hold)
             passes.append(LoadPass(positions.missing(hold), after, tuple(operated)))
             positions = after
-    assert not waiting
     return tuple(passes)

@@ -41,7 +41,7 @@ class Order:
 
 
 @dataclass(frozen=True, slots=True)
-class _State:
+class LoadState:
     """After some passes: what is left, where everything stands, and how it came to this."""
 
     left: int
@@ -50,11 +50,12 @@ class _State:
     pulses: int
     loaded: int = -1
     hold: Positions | None = None
-    before: _State | None = None
+    before: LoadState | None = None
 
     def holds(self) -> tuple[Positions, ...]:
+        """What each pass so far holds, in order."""
         held = []
-        state: _State | None = self
+        state: LoadState | None = self
         while state is not None and state.hold is not None:
             held.append(state.hold)
             state = state.before
@@ -84,6 +85,11 @@ class OrderSearch:
         self._cared_for: dict[int, int] = {}
         self._effort = MOST_STATES
 
+    @property
+    def first(self) -> LoadState:
+        """Before the first pass."""
+        return LoadState(self.everything, self.start, self.passes, 0)
+
     def best(self) -> Order:
         """The order with the fewest pulses.
 
@@ -91,10 +97,10 @@ class OrderSearch:
         """
         if self.complete and len(self.needs) <= MOST_STOPS:
             return self._walk()
-        first = _State(self.everything, self.start, self.passes, 0)
+        first = self.first
         tickets = itertools.count()
-        waiting = [(self._still(first), 0, next(tickets), first)]
-        settled: dict[tuple[int, int], list[_State]] = {}
+        waiting = [(self.still(first), 0, next(tickets), first)]
+        settled: dict[tuple[int, int], list[LoadState]] = {}
         while waiting:
             least, _, _, state = heapq.heappop(waiting)
             if not state.left:
@@ -104,14 +110,14 @@ class OrderSearch:
                 continue
             rivals.append(state)
             try:
-                for after in self._next(state):
-                    rank = (after.pulses + self._still(after), after.left.bit_count())
+                for after in self.after(state):
+                    rank = (after.pulses + self.still(after), after.left.bit_count())
                     heapq.heappush(waiting, (*rank, next(tickets), after))
             except EffortError:
                 raise EffortError(least) from None
         raise EndError
 
-    def _as_good(self, rival: _State, state: _State) -> bool:
+    def _as_good(self, rival: LoadState, state: LoadState) -> bool:
         """Whether the rival gets as far as the state with no more pulses."""
         cared_for = self._care(state.left)
         moves = rival.positions.missing(state.positions) & cared_for
@@ -142,22 +148,23 @@ class OrderSearch:
         pulses += positions.missing(self.end).bit_count()
         return Order(tuple(holds), pulses, pulses)
 
-    def _still(self, state: _State) -> int:
+    def still(self, state: LoadState) -> int:
+        """A number of pulses that must still come."""
         return self.outlook.still(state.positions, state.loaded, state.left)
 
-    def _next(self, state: _State) -> Iterator[_State]:
+    def after(self, state: LoadState) -> Iterator[LoadState]:
         """Every state that one more pass leads to."""
         for positions, (hold, need) in self._reached(state).items():
             alone = state.left ^ 1 << need
             left = alone if self.all_opposed else self._left(alone, positions)
             pulses = state.pulses + state.positions.missing(hold).bit_count()
-            after = _State(left, positions, state.passes_left - 1, pulses, need, hold, state)
+            after = LoadState(left, positions, state.passes_left - 1, pulses, need, hold, state)
             if not left:
                 yield from self._closed(after)
             elif self._fits(left, after.passes_left):
                 yield after
 
-    def _reached(self, state: _State) -> dict[Positions, tuple[Positions, int]]:
+    def _reached(self, state: LoadState) -> dict[Positions, tuple[Positions, int]]:
         """The positions that a pass can lead to, with what it must hold, and one need for it."""
         holds = self._holds(state.left, state.passes_left)
         self._effort -= len(holds)
@@ -172,7 +179,7 @@ class OrderSearch:
                 left ^= 1 << i
         return left
 
-    def _closed(self, state: _State) -> Iterator[_State]:
+    def _closed(self, state: LoadState) -> Iterator[LoadState]:
         """The state with the end positions set: in this pass, or later if passes are to spare."""
         assert state.hold is not None
         before = state.before
@@ -180,11 +187,11 @@ class OrderSearch:
         positions = state.positions.then(self.end)
         if state.passes_left:
             pulses = state.pulses + state.positions.missing(self.end).bit_count()
-            yield _State(0, positions, state.passes_left, pulses, -1, state.hold, before)
+            yield LoadState(0, positions, state.passes_left, pulses, -1, state.hold, before)
         elif not self._left(before.left, positions):
             hold = state.hold.then(self.end)
             pulses = before.pulses + before.positions.missing(hold).bit_count()
-            yield _State(0, positions, 0, pulses, -1, hold, before)
+            yield LoadState(0, positions, 0, pulses, -1, hold, before)
 
     def _holds(self, left: int, passes_left: int) -> dict[Positions, int]:
         """The positions that some needs agree on, for every such set, with one need of the set.

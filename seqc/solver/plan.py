@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
+from seqc.solver.objective import Objective
 from seqc.solver.positions import Positions
 
 PULSES_PER_CYCLE = 2
@@ -35,6 +36,11 @@ class GridPlan:
     no pass keep their item. `start` and `end` are the positions before the first pass and after
     the last. `least_passes` and `least_pulses` are proven lower bounds: no plan of this frame from
     this start has fewer passes, or as few passes and fewer pulses.
+
+    Where a clock was at hand, `load_us` is the load time of the grid by itself, and `least_load_us`
+    a bound of it among plans that set a selector in the pass that needs it and operate a gate in
+    the first pass that serves it. Under the objective of load time `least_pulses` speaks of plans
+    that are as quick.
     """
 
     glyph: Glyph
@@ -45,6 +51,9 @@ class GridPlan:
     end: Positions
     least_passes: int
     least_pulses: int
+    objective: Objective = Objective.PULSES
+    load_us: int | None = None
+    least_load_us: int | None = None
 
     @property
     def selector_pulses(self) -> int:
@@ -60,8 +69,12 @@ class GridPlan:
 
     @property
     def proven(self) -> bool:
-        """Whether the plan is proven best: fewest passes, and of those fewest pulses."""
-        return len(self.passes) == self.least_passes and self.pulses == self.least_pulses
+        """Whether the plan is proven best, in passes, pulses and, where it counts, load time."""
+        return (
+            len(self.passes) == self.least_passes
+            and self.pulses == self.least_pulses
+            and self.load_us == self.least_load_us
+        )
 
 
 @dataclass(frozen=True)

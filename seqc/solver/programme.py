@@ -10,8 +10,10 @@ from seqc.machine.model import Machine
 from seqc.solver.conflicts import Unreachable, find_conflicts
 from seqc.solver.joint import JointSearch, Show
 from seqc.solver.needs import LaneNeeds, needs_of
+from seqc.solver.objective import LoadClock, Objective
 from seqc.solver.plan import FramePlan, GridPlan, ProgrammePlan
 from seqc.solver.positions import UNKNOWN, Positions
+from seqc.solver.quick_line import quick_line
 
 
 @dataclass(frozen=True)
@@ -24,9 +26,18 @@ class _GridPlans:
 
 
 def plan_programme(
-    machine: Machine, frames: Sequence[Frame], start: Positions, *, repeat: bool = False
+    machine: Machine,
+    frames: Sequence[Frame],
+    start: Positions,
+    *,
+    repeat: bool = False,
+    clock: LoadClock | None = None,
+    objective: Objective = Objective.LOAD_TIME,
 ) -> ProgrammePlan:
     """The plans of frames in order, with as few pulses in all as the order of passes allows.
+
+    With a `clock`, and load time as the objective, each frame is loaded as soon as can be from
+    where the one before it ends, and pulses decide among equals.
 
     The first frame is loaded whole, the others where they differ. Where the programme repeats, the
     pulses of a round count first; a grid that comes in later than the first frame is then loaded
@@ -34,8 +45,9 @@ def plan_programme(
     first frame that can't be shown.
     """
     _check(machine, frames)
+    timer = clock if objective is Objective.LOAD_TIME else None
     grids = [
-        _plan_grid(needs_of(machine, grid.name), frames, start, repeat)
+        _plan_grid(needs_of(machine, grid.name), frames, start, repeat, timer)
         for grid in machine.grids
         if any(glyph.grid == grid.name for frame in frames for glyph in frame)
     ]
@@ -60,16 +72,25 @@ def _check(machine: Machine, frames: Sequence[Frame]) -> None:
 
 
 def _plan_grid(
-    lane: LaneNeeds, frames: Sequence[Frame], start: Positions, repeat: bool
+    lane: LaneNeeds,
+    frames: Sequence[Frame],
+    start: Positions,
+    repeat: bool,
+    clock: LoadClock | None,
 ) -> _GridPlans:
     name = lane.lane.grid.name
     glyphs = {n: glyph for n, frame in enumerate(frames) for glyph in frame if glyph.grid == name}
     numbers = list(glyphs)
     shows = _shows(list(glyphs.values()))
-    search = JointSearch(lane)
     own = start.within(lane.selector_mask)
-    if repeat and numbers[0] == 0:
-        closing = Show(glyphs[0], shows[-1].glyph)
+    closes = repeat and numbers[0] == 0
+    closing = Show(glyphs[numbers[0]], shows[-1].glyph)
+    if clock is not None:
+        first = own if closes or not repeat else UNKNOWN
+        timed, closed = quick_line(lane, shows, first, clock, closing if closes else None)
+        return _GridPlans(dict(zip(numbers, timed, strict=True)), closed, exact=False)
+    search = JointSearch(lane)
+    if closes:
         *steps, last = search.round([*shows, closing], own)
         again = last.plan
     else:

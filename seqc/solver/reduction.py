@@ -58,6 +58,11 @@ class Reduced:
     pure_pulses: int
 
 
+def whole(needs: Iterable[Ways], start: Positions, end: Positions) -> Component:
+    """All needs as one component, with nothing taken out but what others imply."""
+    return Component(tuple(_hardest(list(dict.fromkeys(needs)))), start, end)
+
+
 def reduced(needs: Iterable[Ways], start: Positions, end: Positions) -> Reduced:
     """What is left to be sought of the needs of all groups of a grid."""
     distinct = list(dict.fromkeys(needs))

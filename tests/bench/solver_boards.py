@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import resource
 from collections.abc import Sequence
 from pathlib import Path
@@ -60,9 +61,9 @@ def every_selector(codes: Sequence[int], size: int = SIZE) -> int:
 
 
 def peak_mib() -> int:
-    """The most memory that this process, and the largest of its children, have held, in MiB."""
+    """The most memory that this process and a child for each core can have held, in MiB."""
     own, children = (
         resource.getrusage(who).ru_maxrss
         for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
     )
-    return (own + children) // 1024
+    return (own + (os.cpu_count() or 1) * children) // 1024
