@@ -11,7 +11,8 @@ from seqc.machine.steptable import Layout, StepTable, TableSet
 MOST_OUTPUTS = 255 * 8
 MOST_TABLES = 0xFFFE
 MOST_STEPS = 1 << 24
-LONGEST_HOLD_US = (1 << 32) - 1
+LONGEST_HOLD_US = 70 * 60_000_000
+"""Less than a clock of 32 bits tells, by more than a minute for a controller that looks late."""
 
 
 def forbidden_pairs(machine: Machine) -> tuple[tuple[int, int], ...]:
