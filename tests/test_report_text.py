@@ -58,3 +58,10 @@ def test_names_in_the_tables_of_a_stranger_cannot_steer_the_screen() -> None:
     assert all(line.isprintable() for line in lines)
     assert "1 table, 0 pulses; items taken: none" in lines
     assert lines[-1] == "1 fault"
+
+
+def test_a_kind_that_is_not_known_is_drawn_as_such() -> None:
+    grid = grid_of(1, 3)
+    seen = Seen("load", 0, 1_000, {"numeral": ("slate", "?", None)})
+    lines = list(replay_lines(board([grid]), Replay((), (seen,), {}, {}, {})))
+    assert "# ? ?" in lines

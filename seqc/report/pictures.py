@@ -29,7 +29,10 @@ def legend(machine: Machine) -> str:
 
 
 def picture(grid: Grid, kinds: Sequence[str | None], signs: Mapping[str, str]) -> list[str]:
-    """The rows of a picture; `kinds` go with the cells of the grid, None for nothing there."""
+    """The rows of a picture; `kinds` go with the cells of the grid, None for nothing there.
+
+    What isn't there and what isn't known have one sign.
+    """
     at = dict(zip(grid.cells, kinds, strict=True))
     return [
         " ".join(_sign(at, Cell(row, column), signs) for column in range(1, grid.columns + 1))
@@ -60,8 +63,7 @@ def _marked(sign: str, wrong: bool) -> str:
 def _sign(at: Mapping[Cell, str | None], cell: Cell, signs: Mapping[str, str]) -> str:
     if cell not in at:
         return ABSENT
-    kind = at[cell]
-    return UNSEEN if kind is None else signs[kind]
+    return signs.get(at[cell] or "", UNSEEN)
 
 
 def beside(blocks: Sequence[Sequence[str]], gap: str = "   ") -> list[str]:
