@@ -14,6 +14,7 @@ from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Cell, Grid, Part
 from seqc.machine.wiring import Actuator
+from seqc.solver.agreement import can_all_hold
 from seqc.solver.conflicts import witness
 from seqc.solver.contention import Contention, contention_of, is_offered
 from seqc.solver.needs import LoadGroup, needs_of
@@ -225,9 +226,9 @@ def _loose_ties(contention: Contention, group: LoadGroup, glyphs: int) -> Iterat
     lane = contention.lane
     for number in bits(glyphs):
         kinds = contention.glyphs[number].kinds
-        if lane.need(group, kinds).ways:
-            continue
         wanted = {cell: lane.offers[cell][kinds[cell]] for cell in group.cells}
+        if can_all_hold(wanted.values()):
+            continue
         cells = witness(wanted)
         selectors = _disputed([way for cell in cells for way in wanted[cell]])
         found = tuple(lane.machine.actuators[index] for index in bits(selectors))

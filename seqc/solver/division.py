@@ -15,9 +15,9 @@ from itertools import product
 from math import prod
 from operator import or_
 
+from seqc.solver.agreement import can_all_hold
 from seqc.solver.colouring import ClassSearch, Colouring, EffortError
 from seqc.solver.contention import Block, renumbered
-from seqc.solver.needs import joined
 from seqc.solver.positions import Positions, bits
 from seqc.solver.ways import ALWAYS, Ways
 
@@ -310,7 +310,7 @@ class _Routes:
         gate = given[member][0]
         together = [other for other, share in given.items() if share[0] == gate]
         return all(
-            joined(Positions(), [self._ways(wish, other, given[other]) for other in together]).ways
+            can_all_hold(self._ways(wish, other, given[other]) for other in together)
             for wish in self.block.wishes
         )
 
