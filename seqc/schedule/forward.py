@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from operator import le
 
@@ -24,7 +24,7 @@ from seqc.schedule.bounds import NEVER
 from seqc.schedule.placement import place_all
 from seqc.schedule.problem import NONE, Problem
 
-LATE = -NEVER
+FOREVER = -NEVER
 
 SETS = 256
 """How many sets of pulses that start together are tried at most from one state."""
@@ -90,7 +90,13 @@ class Forward:
             for task, facts in enumerate(self.tasks)
             if facts.supply == NONE and facts.channel == NONE and task not in problem.fixed
         ]
+        self.alone = [self._is_alone(channel) for channel in range(len(problem.channels))]
         self.known: dict[int, list[list[int]]] = {}
+
+    def _is_alone(self, channel: int) -> bool:
+        """Whether a channel has the supplies of its tasks for itself."""
+        supplies = {facts.supply for facts in self.tasks if facts.channel == channel}
+        return all(f.channel == channel for f in self.tasks if f.supply in supplies)
 
     def run(self, best: list[int], bound_us: int, effort: int) -> Outlook:
         """Look for a schedule better than the best known, in so many states or a few more."""
@@ -232,7 +238,8 @@ class Forward:
 
     def _children(self, state: State) -> Iterator[State]:
         over = min(
-            (self._over(task, at) for task, at in state.open if not self.early[task]), default=LATE
+            (self._over(task, at) for task, at in state.open if not self.early[task]),
+            default=FOREVER,
         )
         for chosen, start in self._units(state):
             if start < over:
@@ -273,7 +280,8 @@ class Forward:
         found = list(members)
         for task in range(self.count):
             fresh = not state.started >> task & 1 and task not in found
-            if fresh and self._key(task) == alike and self._in_turn(state, (*found, task), task):
+            mask = state.started | sum(1 << member for member in (*found, task))
+            if fresh and self._key(task) == alike and self._in_turn(state.started, mask, task):
                 found.append(task)
         return found
 
@@ -283,7 +291,11 @@ class Forward:
         return facts.channel, facts.mode, facts.length_us
 
     def _sets(self, state: State, members: Sequence[int]) -> Iterator[tuple[tuple[int, ...], int]]:
+        """The sets of members that the supply can bear, and their starts."""
         running = self._running(state)
+        soonest = {task: self._soonest(state, running, task) for task in members}
+        supply = self.tasks[members[0]].supply
+        room = self.problem.capacities_ua[supply] if supply != NONE else FOREVER
         tried = 0
         for size in range(len(members), 0, -1):
             for chosen in itertools.combinations(members, size):
@@ -291,28 +303,43 @@ class Forward:
                     self.exact = False
                     return
                 tried += 1
-                if all(self._in_turn(state, chosen, task) for task in chosen):
-                    yield from self._set(state, running, chosen)
+                demand = sum(self.tasks[task].demand_ua for task in chosen)
+                mask = state.started | sum(1 << task for task in chosen)
+                if demand > room or not self._all_in_turn(state, mask, chosen):
+                    continue
+                start = max(soonest[task] for task in chosen)
+                if supply != NONE:
+                    start = self._with_room(running[supply], start, supply, demand)
+                joining = [t for t in members if soonest[t] <= start and not mask >> t & 1]
+                if not self._is_wasteful(state, mask, joining, room - demand):
+                    yield chosen, start
 
-    def _in_turn(self, state: State, chosen: tuple[int, ...], task: int) -> bool:
-        """Whether a task may start with these: no sooner than its twin and what it waits for."""
-        mask = sum(1 << other for other in chosen)
+    def _all_in_turn(self, state: State, mask: int, chosen: Iterable[int]) -> bool:
+        return all(self._in_turn(state.started, mask, task) for task in chosen)
+
+    def _in_turn(self, started: int, mask: int, task: int) -> bool:
+        """Whether a task may start with those of a mask, before neither its twin nor what it needs.
+
+        What must have started some time before it must be among those that have `started`.
+        """
         twin = self.twin[task]
-        early = twin != NONE and not (state.started | mask) >> twin & 1
-        return not early and not self.needs[task] & ~state.started & (self.apart[task] | ~mask)
+        if twin != NONE and not mask >> twin & 1:
+            return False
+        return not self.needs[task] & ~started & (self.apart[task] | ~mask)
 
-    def _set(
-        self,
-        state: State,
-        running: Sequence[Sequence[tuple[int, int]]],
-        chosen: tuple[int, ...],
-    ) -> Iterator[tuple[tuple[int, ...], int]]:
-        """The set and its start, if the supply can bear it."""
-        supply = self.tasks[chosen[0]].supply
-        demand = sum(self.tasks[task].demand_ua for task in chosen)
-        if demand <= self.problem.capacities_ua[supply]:
-            start = max(self._soonest(state, running, task) for task in chosen)
-            yield chosen, self._with_room(running[supply], start, supply, demand)
+    def _is_wasteful(self, state: State, mask: int, joining: Iterable[int], room: int) -> bool:
+        """Whether one more task could start with a set and be in nothing's way.
+
+        So it is where no other channel draws from the supply; but a task that others wait for may
+        be better off later.
+        """
+        return any(
+            self.alone[self.tasks[task].channel]
+            and not self.early[task]
+            and self.tasks[task].demand_ua <= room
+            and self._in_turn(state.started, mask | 1 << task, task)
+            for task in joining
+        )
 
     def _is_new(self, state: State) -> bool:
         """Whether no known state with the same tasks started is as good in everything."""

@@ -13,7 +13,11 @@ from seqc.schedule.placement import Rank, place_all
 from seqc.schedule.problem import Problem
 
 EFFORT = 1_000
-"""How many nodes a search looks at before it settles for a bound, some 0.1 ms each."""
+"""How many nodes a search looks at before it settles for a bound, some 0.1 ms each; fewer where
+they are larger."""
+
+SMALL = 16
+"""Up to so many tasks a node is small."""
 
 TURN = 200
 """How many nodes one turn of the improvement costs."""
@@ -63,6 +67,7 @@ def _search(
     problem: Problem, tail: list[int], best: list[int], bound: int, effort: int
 ) -> tuple[list[int], int]:
     """Turn pairs round, then forward in time as long as that is exact, then over orders."""
+    effort = effort * SMALL // max(SMALL, len(problem.tasks))
     best = improve(problem, best, bound, effort // TURN)
     if best[-1] == bound:
         return best, bound
