@@ -179,3 +179,8 @@ def test_a_folder_in_place_of_a_machine_file_is_called_one(tmp_path: Path) -> No
     assert "is a folder" in run("check", tmp_path).stderr
     os.mkfifo(tmp_path / "pipe")
     assert "is no plain file" in run("check", tmp_path / "pipe").stderr
+
+
+def test_the_list_of_targets_is_a_document_too() -> None:
+    document = json.loads(run("build", "--list", "--json").stdout)
+    assert {"name": "c99", "title": "Portable C99"} in document["targets"]

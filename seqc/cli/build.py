@@ -29,8 +29,12 @@ def _print_targets(context: click.Context, _: click.Parameter, wanted: bool) -> 
     """List the targets and leave; those of `--targets` are known by then."""
     if not wanted or context.resilient_parsing:
         return
-    for target in seqc.known_targets(context.params.get("extra")):
-        click.echo(f"{target.name:12} {target.title}")
+    known = seqc.known_targets(context.params.get("extra"))
+    if context.obj:
+        print_json({"targets": [{"name": t.name, "title": t.title} for t in known]})
+    else:
+        for target in known:
+            click.echo(f"{target.name:12} {target.title}")
     context.exit()
 
 

@@ -33,7 +33,7 @@ class LazyGroup(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401
         """Run a command; one that can't be understood, or can't print, ends with its status."""
-        as_json = "--json" in ctx.args
+        ctx.obj = as_json = "--json" in ctx.args
         try:
             return super().invoke(ctx)
         except click.UsageError as error:
