@@ -11,13 +11,14 @@ from reference.schedule_machines import random_machine, random_plans
 from reference.schedule_planner import left_to_right
 
 from seqc.machine.electrics import DriveKind
-from seqc.machine.findings import InputError
+from seqc.machine.findings import ShortfallError
 from seqc.machine.model import Machine
 from seqc.machine.parts import Position
 from seqc.schedule.drives.choice import rules_of
-from seqc.schedule.encode import check_relays, encode, lead_us
+from seqc.schedule.encode import encode, lead_us
 from seqc.schedule.frame import time_frame
 from seqc.schedule.pulses import Pulse
+from seqc.schedule.tables import glyph_tables
 
 EFFORT = 20
 
@@ -159,16 +160,23 @@ def test_contacts_that_follow_the_words_give_exactly_the_pulses(seed: int) -> No
 
 
 def test_a_relay_slower_than_the_pulse_is_refused() -> None:
-    from dataclasses import replace
-
     machine = board([grid_of(1, 1)])
     slow = replace(CARD, release_us=50_000)
     actuators = tuple(
         replace(actuator, drive=replace(actuator.drive, relay=slow))
         for actuator in machine.actuators
     )
-    with pytest.raises(InputError, match="40000 us, shorter than the 50000 us"):
-        check_relays(replace(machine, actuators=actuators))
+    plan = left_to_right(machine, [glyph(machine.grids[0], "1")])
+    with pytest.raises(ShortfallError, match="lasts 40 ms, less than the 50 ms that relay card"):
+        glyph_tables(replace(machine, actuators=actuators), [plan])
+
+
+def test_a_coil_larger_than_its_supply_is_refused() -> None:
+    # 2 A less a fifth is 1.667 A; the large coil draws 2.143 A.
+    machine = board([grid_of(1, 1)], limit_ua=2_000_000)
+    plan = left_to_right(machine, [glyph(machine.grids[0], "1")])
+    with pytest.raises(ShortfallError, match=r"coil large draws 2.14 A, 0.476 A more than supply"):
+        time_frame(machine, plan)
 
 
 def test_the_words_of_a_whole_frame_by_hand() -> None:

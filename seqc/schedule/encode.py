@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from seqc.machine.findings import Findings, InputError
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Step
 from seqc.schedule.drives.choice import rules_of
@@ -16,23 +15,6 @@ def lead_us(machine: Machine) -> int:
     """How long before its pulse the first output of any drive changes."""
     drives = [actuator.drive for actuator in machine.actuators]
     return max((rules_of(drive).lead_us(drive) for drive in drives), default=0)
-
-
-def check_relays(machine: Machine) -> None:
-    """Raise InputError where a pulse is over before its relay would have closed."""
-    findings = Findings()
-    for actuator in machine.actuators:
-        drive, coil = actuator.drive, actuator.coil
-        if drive.switch is None and drive.relay and coil.pulse_us < drive.lag_us:
-            findings.error(
-                "pulse-too-short-for-relay",
-                f"a pulse of coil {coil.name} is {coil.pulse_us} us, shorter than the "
-                f"{drive.lag_us} us that relay {drive.relay.name} takes to release",
-                drive.place,
-                "drive this coil by a bridge or a quicker relay",
-            )
-    if findings.has_errors:
-        raise InputError(findings)
 
 
 def spans_of(pulses: Iterable[Pulse]) -> list[Span]:

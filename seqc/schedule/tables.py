@@ -14,7 +14,7 @@ from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, Step, StepTable, TableSet
 from seqc.schedule.drives.rules import Span
 from seqc.schedule.effects import quiet_us
-from seqc.schedule.encode import check_relays, lead_us, spans_of, steps_between
+from seqc.schedule.encode import lead_us, spans_of, steps_between
 from seqc.schedule.frame import load_alone, time_frame
 from seqc.schedule.home import clear_pulses, home_pulses
 from seqc.schedule.pulses import Pulse
@@ -136,7 +136,6 @@ def _table_set(
     repeat_from: int | None = None,
     spare_us: int = 0,
 ) -> TableSet:
-    check_relays(machine)
     home = home_pulses(machine)
     clear = clear_pulses(machine)
     return TableSet(

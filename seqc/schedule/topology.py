@@ -8,14 +8,21 @@ from functools import cached_property
 from seqc.machine.model import Machine
 from seqc.machine.parts import Cell, Lane, Path
 from seqc.machine.wiring import Actuator
+from seqc.schedule.shortfalls import refuse_shortfalls
 
 
 @dataclass(frozen=True)
 class Topology:
-    """The lanes of a machine, by actuator."""
+    """The lanes of a machine, by actuator.
+
+    Raises ShortfallError if some of its pulses can't be given at all.
+    """
 
     machine: Machine
     _below: dict[int, tuple[Actuator, ...]] = field(default_factory=dict, init=False)
+
+    def __post_init__(self) -> None:
+        refuse_shortfalls(self.machine)
 
     @cached_property
     def _lanes(self) -> dict[str, Lane]:
