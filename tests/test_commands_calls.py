@@ -184,3 +184,15 @@ def test_a_folder_in_place_of_a_machine_file_is_called_one(tmp_path: Path) -> No
 def test_the_list_of_targets_is_a_document_too() -> None:
     document = json.loads(run("build", "--list", "--json").stdout)
     assert {"name": "c99", "title": "Portable C99"} in document["targets"]
+
+
+@pytest.mark.parametrize("words", [(), ("--json",)])
+def test_a_list_with_a_broken_target_says_what_is_broken(
+    words: Sequence[str], tmp_path: Path
+) -> None:
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / "target.toml").write_text("title = 3\n", "utf-8")
+    result = run("build", "--targets", tmp_path, "--list", *words)
+    assert result.exit_code == 2
+    assert "'title' must be given as a text" in result.output
+    assert bool(result.stdout) == bool(words)

@@ -29,13 +29,18 @@ def _print_targets(context: click.Context, _: click.Parameter, wanted: bool) -> 
     """List the targets and leave; those of `--targets` are known by then."""
     if not wanted or context.resilient_parsing:
         return
-    known = seqc.known_targets(context.params.get("extra"))
-    if context.obj:
-        print_json({"targets": [{"name": t.name, "title": t.title} for t in known]})
-    else:
-        for target in known:
-            click.echo(f"{target.name:12} {target.title}")
+    _list_targets(extra=context.params.get("extra"), as_json=bool(context.obj))
     context.exit()
+
+
+@reports_findings
+def _list_targets(extra: Path | None, as_json: bool) -> None:
+    known = seqc.known_targets(extra)
+    if as_json:
+        print_json({"targets": [{"name": t.name, "title": t.title} for t in known]})
+        return
+    for target in known:
+        click.echo(f"{target.name:12} {target.title}")
 
 
 @click.command("build")
