@@ -10,6 +10,7 @@ from boards import CELL, COLUMN, GRID, board, glyph, grid_of
 from reference.schedule_machines import random_machine, random_plans
 from reference.schedule_planner import left_to_right
 
+from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout
 from seqc.schedule.chain import shares
@@ -19,6 +20,8 @@ from seqc.schedule.tables import glyph_tables, programme_tables, transition_tabl
 from seqc.schedule.timing import ProgrammeTiming, time_programme
 from seqc.simulator.simulator import Simulator
 from seqc.solver.plan import FramePlan, ProgrammePlan
+from seqc.solver.positions import home
+from seqc.solver.programme import plan_programme
 
 SECOND = 1_000_000
 
@@ -248,3 +251,28 @@ def test_the_offset_of_every_change_is_the_lead() -> None:
     # The output of the transfer gate leads its pulse by all of the lead, so it is at 0.
     assert lead_us(machine) == 10_000
     assert active == [0, 0, 0]
+
+
+def test_a_frame_that_stays_needs_no_pulse_and_parts_move_alone() -> None:
+    # With a transfer gate for each column, a frame that differs in one column moves that alone.
+    machine = board([grid_of(2, 2)], gates={"drop": COLUMN, "swap": COLUMN})
+    shapes = [("10", "01"), ("10", "01"), ("11", "00"), ("10", "01")]
+    frames = [
+        Frame((glyph(machine.grids[0], *rows, name=str(number)),))
+        for number, rows in enumerate(shapes)
+    ]
+    start = home(len(machine.actuators))
+    plan = plan_programme(machine, frames, start, repeat=True)
+    timing = time_programme(machine, plan, SECOND)
+    assert [p.actuator.name for p in timing.ticks[1].pulses if p.actuator.part.name == "swap"] == []
+    tables = programme_tables(machine, timing)
+    assert tables.repeat_from is not None
+    simulator = Simulator(machine)
+    for table in (*tables, *tables.tables[tables.repeat_from :]):
+        seen = simulator.run(table)
+        assert seen.faults == ()
+        shown = dict(table.shows).get("numeral")
+        if shown:
+            assert seen.pictures["numeral"] == frames[int(shown)].glyphs[0].kinds
+    moved = {p.actuator.name for p in timing.ticks[2].pulses if p.actuator.part.name == "swap"}
+    assert moved == {"swap.c2"}
