@@ -7,16 +7,43 @@ looked at apart.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import combinations
+from math import comb
 
 from seqc.solver.positions import Positions
 from seqc.solver.ways import Ways, actuators_in
+
+MOST_SETS = 5_000
 
 
 def can_all_hold(conditions: Iterable[Ways]) -> bool:
     """Whether some positions fulfil every condition."""
     distinct = list(dict.fromkeys(conditions))
     return all(distinct) and all(_can_hold(cluster) for cluster in _clusters(distinct))
+
+
+def contradiction(wanted: Mapping[int, Ways]) -> tuple[int, ...]:
+    """Of cells whose wishes can't all hold a set that contradicts itself, and none of its parts.
+
+    It is the smallest one, and of several the first in order of cells, unless there are more than
+    `MOST_SETS` sets of its size to look at.
+    """
+    first: dict[Ways, int] = {}
+    for cell, ways in wanted.items():
+        first.setdefault(ways, cell)
+    size = 1
+    while comb(len(first), size) <= MOST_SETS:
+        for some in combinations(first, size):
+            if not can_all_hold(some):
+                return tuple(first[ways] for ways in some)
+        size += 1
+    kept = list(first)
+    for ways in first:
+        others = [other for other in kept if other != ways]
+        if not can_all_hold(others):
+            kept = others
+    return tuple(first[ways] for ways in kept)
 
 
 def _clusters(conditions: Sequence[Ways]) -> list[list[Ways]]:

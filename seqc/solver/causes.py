@@ -14,8 +14,7 @@ from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Cell, Grid, Part
 from seqc.machine.wiring import Actuator
-from seqc.solver.agreement import can_all_hold
-from seqc.solver.conflicts import witness
+from seqc.solver.agreement import can_all_hold, contradiction
 from seqc.solver.contention import Contention, contention_of, is_offered
 from seqc.solver.needs import LoadGroup, needs_of
 from seqc.solver.positions import Positions, bits
@@ -229,7 +228,7 @@ def _loose_ties(contention: Contention, group: LoadGroup, glyphs: int) -> Iterat
         wanted = {cell: lane.offers[cell][kinds[cell]] for cell in group.cells}
         if can_all_hold(wanted.values()):
             continue
-        cells = witness(wanted)
+        cells = contradiction(wanted)
         selectors = _disputed([way for cell in cells for way in wanted[cell]])
         found = tuple(lane.machine.actuators[index] for index in bits(selectors))
         yield _Found(group.actuator, found, 1 << number, tuple(sorted(cells)))

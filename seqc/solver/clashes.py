@@ -8,8 +8,7 @@ from functools import cached_property
 from itertools import islice
 
 from seqc.machine.parts import Grid, Part
-from seqc.solver.agreement import can_all_hold
-from seqc.solver.conflicts import witness
+from seqc.solver.agreement import can_all_hold, contradiction
 from seqc.solver.contention import Contention
 from seqc.solver.positions import Positions, bits
 from seqc.solver.ways import Ways
@@ -117,7 +116,7 @@ class Links:
     ) -> Iterator[Clash]:
         wanted = {cell: self._ways(cell, labels, number) for cell in cells}
         if not can_all_hold(wanted.values()):
-            some = witness(wanted)
+            some = contradiction(wanted)
             places = [(part, cell) for cell in some for part in range(len(self.parts))]
             yield Clash(some, tuple(places))
 

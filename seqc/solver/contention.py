@@ -48,10 +48,23 @@ class Block:
 
 @dataclass(frozen=True, eq=False)
 class Contention:
-    """What the glyphs of a font want of one lane; every kind of them is offered."""
+    """What the glyphs of a font want of one lane; every kind of them is offered.
+
+    With `one_route` each kind comes by the first of its routes only.
+    """
 
     lane: LaneNeeds
     glyphs: tuple[Glyph, ...]
+    one_route: bool = False
+
+    @cached_property
+    def offers(self) -> tuple[Mapping[str, Ways], ...]:
+        """For each cell, the ways to offer each kind."""
+        if not self.one_route:
+            return self.lane.offers
+        return tuple(
+            {kind: ways[:1] for kind, ways in offers.items()} for offers in self.lane.offers
+        )
 
     @cached_property
     def moved_by(self) -> tuple[tuple[int, ...], ...]:
@@ -76,8 +89,7 @@ class Contention:
 
         A kind that comes by several routes needs none of them for sure.
         """
-        offers = self.lane.offers
-        return tuple(_needs(offers[c], masks) for c, masks in enumerate(self.glyphs_by_kind))
+        return tuple(_needs(self.offers[c], masks) for c, masks in enumerate(self.glyphs_by_kind))
 
     def unloadable(self, cells: Sequence[int]) -> dict[int, int]:
         """By selector actuator, the glyphs that need it in opposite positions among some cells."""
@@ -93,11 +105,10 @@ class Contention:
     @cached_property
     def loose(self) -> int:
         """The bit set of glyphs that want a kind that comes by several routes."""
-        offers = self.lane.offers
         mask = 0
         for cell, masks in enumerate(self.glyphs_by_kind):
             for kind, glyphs in masks.items():
-                if len(offers[cell][kind]) > 1:
+                if len(self.offers[cell][kind]) > 1:
                     mask |= glyphs
         return mask
 
@@ -171,10 +182,9 @@ class Contention:
         )
 
     def _wishes(self, members: Sequence[tuple[int, ...]]) -> tuple[tuple[Ways, ...], ...]:
-        offers = self.lane.offers
         cells = [member[0] for member in members]
         wanted = (
-            tuple(offers[cell][self.glyphs[number].kinds[cell]] for cell in cells)
+            tuple(self.offers[cell][self.glyphs[number].kinds[cell]] for cell in cells)
             for number in bits(self.loose)
         )
         return tuple(wish for wish in dict.fromkeys(wanted) if any(len(ways) > 1 for ways in wish))

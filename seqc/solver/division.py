@@ -22,7 +22,8 @@ from seqc.solver.positions import Positions, bits
 from seqc.solver.ways import ALWAYS, Ways
 
 MOST_STEPS = 5_000
-MOST_VISITS = 2_000_000
+MOST_VISITS = 3_000_000
+WISH_WEIGHT = 5
 MOST_STARTS = 16
 MOST_SHARES = 20_000
 
@@ -122,26 +123,24 @@ class Division:
         if self.effort.left <= 0:
             raise EffortError
         search = _Search(self.block, counts)
-        weight = 1 + len(self.block.wishes)
-        steps = max(self._fewest_steps, most // weight)
+        visits = len(self.block.members) * (1 + WISH_WEIGHT * len(self.block.wishes))
+        steps = min(most, 1 + self.effort.left // visits)
         try:
             return search.shares(steps)
         finally:
-            self.effort.left -= (steps - search.left) * weight * len(self.block.members)
-
-    @property
-    def _fewest_steps(self) -> int:
-        return 4 * len(self.block.members)
+            self.effort.left -= (steps - search.left) * visits
 
     def enough(self, counts: Counts) -> tuple[int, tuple[Share, ...]]:
         """A number of gate parts from that of `counts` on with which shares are soon found."""
+        if self.block.wishes:
+            return self.most(self.block.metering), self._told_apart
         for gates in range(counts.get(self.block.metering, 1), self.most(self.block.metering)):
             more = {**counts, self.block.metering: gates}
             try:
                 if self.is_plain or not self.may_do(more):
                     found = self.shares(more)
                 else:
-                    found = _Search(self.block, more).shares(self._fewest_steps)
+                    found = _Search(self.block, more).shares(2 * len(self.block.members))
             except EffortError:
                 continue
             if found is not None:
@@ -299,6 +298,7 @@ class _Routes:
 
     def __init__(self, block: Block, counts: Counts) -> None:
         self.block = block
+        self.known: dict[tuple[int, int, Share], Ways] = {}
         self.first_bit: dict[int, int] = {}
         bit = 0
         for actuator in sorted({actuator for own in block.moved_by for actuator in own}):
@@ -310,19 +310,23 @@ class _Routes:
         gate = given[member][0]
         together = [other for other, share in given.items() if share[0] == gate]
         return all(
-            can_all_hold(self._ways(wish, other, given[other]) for other in together)
-            for wish in self.block.wishes
+            can_all_hold(self._ways(number, other, given[other]) for other in together)
+            for number in range(len(self.block.wishes))
         )
 
-    def _ways(self, wish: Sequence[Ways], member: int, share: Share) -> Ways:
-        """The ways of a member in terms of the parts of actuators."""
-        bit_of = {
-            actuator: self.first_bit[actuator] + share[part]
-            for part, actuator in enumerate(self.block.moved_by[member], 1)
-        }
-        return tuple(
-            Positions(_moved(way.known, bit_of), _moved(way.thrown, bit_of)) for way in wish[member]
-        )
+    def _ways(self, number: int, member: int, share: Share) -> Ways:
+        """The ways of a member in one wish, in terms of the parts of actuators."""
+        key = number, member, share
+        if key not in self.known:
+            bit_of = {
+                actuator: self.first_bit[actuator] + share[part]
+                for part, actuator in enumerate(self.block.moved_by[member], 1)
+            }
+            self.known[key] = tuple(
+                Positions(_moved(way.known, bit_of), _moved(way.thrown, bit_of))
+                for way in self.block.wishes[number][member]
+            )
+        return self.known[key]
 
 
 def _moved(mask: int, bit_of: Mapping[int, int]) -> int:

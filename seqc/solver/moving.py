@@ -93,6 +93,11 @@ class _Search:
     trials: int
     cut_short: bool = False
 
+    @property
+    def cost(self) -> int:
+        """What a trial costs: more where kinds come by several routes."""
+        return 1 + self.links.contention.loose.bit_count()
+
     def at_least(self, node: _Node) -> int:
         """So many moves there must be below a node: one for each of some clashes that are apart."""
         return len(node.moved) + len(self.links.clashes(node.moved))
@@ -102,7 +107,7 @@ class _Search:
         self.cut_short = False
         waiting = [_Node({}, frozenset())]
         while waiting and self.trials > 0:
-            self.trials -= 1
+            self.trials -= self.cost
             node = waiting.pop()
             clashes = self.links.clashes(node.moved)
             if not clashes:

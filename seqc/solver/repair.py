@@ -11,7 +11,7 @@ a further demand: the most parts that still are too few. So the last answer is t
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
@@ -67,6 +67,15 @@ def smallest_repair(
     loaded already. Past so many `visits` of its search to cells the answer has a lower bound only.
     """
     contention = contention_of(needs_of(machine, grid), glyphs)
+    found = _repair(contention, visits)
+    if contention.loose and not found.proven:
+        other = _repair(replace(contention, one_route=True), visits)
+        if other.added < found.added:
+            return replace(other, least=found.least)
+    return found
+
+
+def _repair(contention: Contention, visits: int) -> Repair:
     effort = Effort(visits)
     shared = _Shared([Division(block, effort) for block in contention.blocks])
     least = shared.settle()
