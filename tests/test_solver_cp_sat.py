@@ -54,7 +54,7 @@ def test_full_columns(size: int) -> None:
     glyph = random_glyph(random, machine)
     (plan,) = plan_frame(machine, frame(glyph), home(len(machine.actuators)))
     assert plan.proven
-    assert plan.selector_pulses == shortest_open_way(column_codes(glyph, size), 0)
+    assert plan.selector_pulses == shortest_open_way(column_codes(glyph, size), 0)[0]
 
 
 def column_codes(glyph: Glyph, size: int) -> list[int]:

@@ -78,10 +78,11 @@ class Unreachable(Exception):  # noqa: N818
 def find_conflicts(machine: Machine, glyph: Glyph) -> tuple[Conflict, ...]:
     """One conflict for each metering group whose needs contradict; none if it can be shown."""
     lane = needs_of(machine, glyph.grid)
+    needs = lane.needs(glyph.kinds)
     return tuple(
         _conflict(lane, group, glyph)
         for group in lane.groups
-        if not lane.need(group, glyph.kinds).ways
+        if not needs[group.actuator.index].ways
     )
 
 

@@ -90,7 +90,8 @@ def timed_plan(
         return plan
     gates = {gate for step in plan.passes for gate in step.operate}
     loaded = [group for group in lane.groups if group.actuator in gates]
-    needs = {g.actuator.index: lane.need(g, plan.glyph.kinds).ways for g in loaded}
+    every = lane.needs(plan.glyph.kinds)
+    needs = {group.actuator.index: every[group.actuator.index].ways for group in loaded}
 
     def time_of(passes: Sequence[LoadPass]) -> tuple[int, int]:
         steps = tuple(_pass(step, lane.machine.actuators) for step in passes)
@@ -145,9 +146,9 @@ def grid_plan(
 
 def changed_needs(lane: LaneNeeds, glyph: Glyph, sets: frozenset[int]) -> dict[int, Ways]:
     """What each metering actuator needs, by index, that is loaded for these sets of cells."""
-    set_of = lane.ties.set_of
+    set_of, needs = lane.ties.set_of, lane.needs(glyph.kinds)
     return {
-        group.actuator.index: lane.need(group, glyph.kinds).ways
+        group.actuator.index: needs[group.actuator.index].ways
         for group in lane.groups
         if set_of[group.cells[0]] in sets
     }

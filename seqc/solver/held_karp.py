@@ -7,7 +7,6 @@ way from i through S without i.
 
 from __future__ import annotations
 
-import itertools
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
 MOST_STOPS = 16
 FEW_STOPS = 8
 VERY_FEW_STOPS = 5
+MOST_AT_ONCE = 1 << 16
 FAR = 1 << 30
 
 Steps = Sequence[Sequence[int]]
@@ -96,8 +96,10 @@ class LayerTable:
         for before in _places(count):
             ways = layer.ravel().take(before, mode="clip")
             layer = np.full((count, before.shape[1] + 1), far, dtype=number)
-            for j in range(count):
-                (ways + step[j]).min(axis=0, out=layer[j, :-1])
+            together = count if count * before.size <= MOST_AT_ONCE else 1
+            for j in range(0, count, together):
+                steps_on = step[j : j + together] + ways
+                np.minimum.reduce(steps_on, axis=1, out=layer[j : j + together, :-1])
             layers.append(np.minimum(layer, far, out=layer))
         return cls([layer.data for layer in layers], _ranks(count))
 
@@ -149,15 +151,24 @@ def _number(steps: Steps, last: Sequence[int]) -> tuple[type[np.unsignedinteger]
 
 
 @lru_cache(maxsize=MOST_STOPS)
-def _ranks(count: int) -> list[int]:
-    """The rank of each set among those of its size, in the order of their numbers."""
-    ranks = []
-    found = [0] * (count + 1)
-    for chosen in range(1 << count):
-        size = chosen.bit_count()
-        ranks.append(found[size])
-        found[size] += 1
-    return ranks
+def _sets(count: int) -> tuple[NDArray[np.intp], ...]:
+    """The sets of each size, in the order of their numbers."""
+    import numpy as np
+
+    numbers = np.arange(1 << count)
+    sizes = sum(numbers >> stop & 1 for stop in range(count))
+    return tuple(np.flatnonzero(sizes == size) for size in range(count + 1))
+
+
+@lru_cache(maxsize=MOST_STOPS)
+def _ranks(count: int) -> memoryview:
+    """The rank of each set among those of its size."""
+    import numpy as np
+
+    ranks = np.zeros(1 << count, dtype=np.intp)
+    for chosen in _sets(count):
+        ranks[chosen] = np.arange(len(chosen))
+    return ranks.data
 
 
 @lru_cache(maxsize=MOST_STOPS)
@@ -169,13 +180,11 @@ def _places(count: int) -> tuple[NDArray[np.intp], ...]:
     """
     import numpy as np
 
-    ranks = np.array(_ranks(count), dtype=np.intp)
+    ranks = np.asarray(_ranks(count))
     stops = np.arange(count)[:, None]
     places = []
     width = 2
-    for size in range(1, count):
-        some = itertools.combinations(range(count), size)
-        chosen = np.array(sorted(sum(1 << i for i in members) for members in some), dtype=np.intp)
+    for chosen in _sets(count)[1:-1]:
         inside = (chosen >> stops & 1).astype(bool)
         column = np.where(inside, ranks[chosen & ~(1 << stops)], width - 1)
         places.append(stops * width + column)

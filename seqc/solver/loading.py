@@ -99,20 +99,22 @@ def passes_of(
     What all needs want in one position, `pure`, is set in the first pass that operates such a
     group.
     """
-    waiting = dict(needs)
+    waiting: dict[Ways, list[int]] = {}
+    for gate, ways in needs.items():
+        waiting.setdefault(ways, []).append(gate)
     positions = start
     passes = []
     for hold in holds:
         sure = positions.then(hold).then(pure)
-        operated = []
-        for gate, ways in list(waiting.items()):
-            way = next((way for way in ways if sure.missing(way) == 0), None)
-            if way is not None:
-                operated.append(gate)
-                hold = hold.then(way)
-                del waiting[gate]
+        operated: list[int] = []
+        for ways in list(waiting):
+            for way in ways:
+                if sure.missing(way) == 0:
+                    operated += waiting.pop(ways)
+                    hold = hold.then(way)
+                    break
         if operated:
             after = positions.then(hold)
-            passes.append(LoadPass(positions.missing(hold), after, tuple(operated)))
+            passes.append(LoadPass(positions.missing(hold), after, tuple(sorted(operated))))
             positions = after
     return tuple(passes)

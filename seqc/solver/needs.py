@@ -103,30 +103,50 @@ class LaneNeeds:
         return tuple(offered)
 
     @cached_property
-    def _plain(self) -> tuple[Mapping[str, tuple[int, int]], ...]:
-        """For each cell and kind that comes in one way only, the actuators at rest and thrown."""
-        return tuple(_single(offers) for offers in self.offers)
+    def _plain(self) -> dict[int, tuple[tuple[int, Mapping[str, int]], ...]]:
+        """For each group its cells, with what each kind needs that comes in one way only.
+
+        It is one word: the actuators at rest, and above them those thrown.
+        """
+        width = len(self.machine.actuators)
+        words = [_single(offers, width) for offers in self.offers]
+        return {
+            group.actuator.index: tuple((cell, words[cell]) for cell in group.cells)
+            for group in self.groups
+        }
+
+    @cached_property
+    def _kept(self) -> list[tuple[Sequence[str], dict[int, Need]]]:
+        return []
+
+    def needs(self, kinds: Sequence[str]) -> dict[int, Need]:
+        """What each group needs, by the index of its actuator; kept for the glyph asked last."""
+        if not self._kept or self._kept[0][0] is not kinds:
+            found = {group.actuator.index: self.need(group, kinds) for group in self.groups}
+            self._kept[:] = [(kinds, found)]
+        return self._kept[0][1]
 
     def need(self, group: LoadGroup, kinds: Sequence[str]) -> Need:
         """What one group needs for the kinds of all cells of the grid."""
-        rest = thrown = 0
+        rest_and_thrown = 0
         loose: dict[Ways, None] = {}
-        for cell in group.cells:
-            plain = self._plain[cell].get(kinds[cell])
-            if plain:
-                rest |= plain[0]
-                thrown |= plain[1]
-            else:
+        for cell, plain in self._plain[group.actuator.index]:
+            word = plain.get(kinds[cell])
+            if word is None:
                 loose[self.offers[cell].get(kinds[cell], NEVER)] = None
+            else:
+                rest_and_thrown |= word
+        width = len(self.machine.actuators)
+        rest, thrown = rest_and_thrown & (1 << width) - 1, rest_and_thrown >> width
         if rest & thrown:
             return Need(NEVER, NEVER)
         forced = Positions(rest | thrown, thrown)
         return joined(forced, list(loose)) if loose else Need((forced,), (forced,))
 
 
-def _single(offers: Mapping[str, Ways]) -> dict[str, tuple[int, int]]:
+def _single(offers: Mapping[str, Ways], width: int) -> dict[str, int]:
     return {
-        kind: (ways[0].known & ~ways[0].thrown, ways[0].thrown)
+        kind: ways[0].known & ~ways[0].thrown | ways[0].thrown << width
         for kind, ways in offers.items()
         if len(ways) == 1
     }

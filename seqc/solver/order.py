@@ -135,10 +135,16 @@ class OrderSearch:
     def _walk(self) -> Order:
         """Straight along the table, which is exact where every need speaks of all actuators."""
         left, positions, pulses = self.everything, self.start, 0
+        length, ways = self.outlook.length, [need[0] for need in self.needs]
         holds = []
         while left:
-            _, chosen = min((self.outlook.through(positions, -1, i, left), i) for i in bits(left))
-            hold = self.needs[chosen][0]
+            _, chosen = min(
+                [
+                    (positions.missing(ways[i]).bit_count() + length(i, i, left ^ 1 << i), i)
+                    for i in bits(left)
+                ]
+            )
+            hold = ways[chosen]
             pulses += positions.missing(hold).bit_count()
             positions = positions.then(hold)
             holds.append(hold)

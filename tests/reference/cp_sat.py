@@ -84,31 +84,34 @@ def passes_and_pulses(load: Load, start: Setting) -> tuple[int, int] | None:
     return None
 
 
-def shortest_open_way(codes: Sequence[int], start: int) -> int:
-    """The fewest bits to flip from a start through all codes, as a circuit of arcs with costs.
+def shortest_open_way(codes: Sequence[int], start: int, workers: int = 1) -> tuple[int, list[int]]:
+    """The fewest bits to flip from a start through all codes, and the order of the codes.
 
-    Node 0 is the start; the way back to it from the last code costs nothing.
+    A circuit of arcs with costs: node 0 is the start; the way back to it costs nothing.
     """
     model = cp_model.CpModel()
     nodes = [start, *dict.fromkeys(codes)]
-    arcs = []
-    cost: list[cp_model.LinearExprT] = []
-    for i, a in enumerate(nodes):
-        for j, b in enumerate(nodes):
-            if i != j:
-                used = model.new_bool_var(f"{i}_{j}")
-                arcs.append((i, j, used))
-                cost.append((a ^ b).bit_count() * used if j else 0 * used)
+    arcs = [
+        (i, j, model.new_bool_var(""))
+        for i in range(len(nodes))
+        for j in range(len(nodes))
+        if i != j
+    ]
     model.add_circuit(arcs)
-    model.minimize(sum(cost))
-    solver = _solver()
+    model.minimize(sum((nodes[i] ^ nodes[j]).bit_count() * used for i, j, used in arcs if j))
+    solver = _solver(workers)
     status = solver.solve(model)
     assert status == cp_model.OPTIMAL
-    return round(solver.objective_value)
+    after = {i: j for i, j, used in arcs if solver.boolean_value(used)}
+    order, node = [], after[0]
+    while node:
+        order.append(nodes[node])
+        node = after[node]
+    return round(solver.objective_value), order
 
 
-def _solver() -> cp_model.CpSolver:
+def _solver(workers: int = 1) -> cp_model.CpSolver:
     solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
+    solver.parameters.num_workers = workers
     solver.parameters.random_seed = 0
     return solver
