@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from seqc.machine.electrics import ceil_div
-from seqc.schedule.problem import NONE, Problem
+from seqc.schedule.problem import NONE, Channel, Problem, Task
 
 NEVER = -(10**15)
 """Less than any start."""
@@ -22,8 +22,7 @@ class _Rival:
 
     head_us: int
     distance_us: int
-    length_us: int
-    demand_ua: int
+    task: Task
 
 
 def heads(problem: Problem) -> list[int]:
@@ -31,7 +30,8 @@ def heads(problem: Problem) -> list[int]:
 
     Of the pulses before a task take those that start no sooner than some instant. With at most k of
     n pulses at one time, each at least p long, the last of them starts (ceil(n / k) - 1) p later;
-    and their charge divided by the capacity is the least time until the last of them ends.
+    and their charge divided by the capacity is the least time until the last of them ends. Pulses
+    of one channel that can't overlap take their rounds one kind after the other.
     """
     return _bounds(problem, 0)
 
@@ -63,18 +63,17 @@ def _bounds(problem: Problem, floor: int | None) -> list[int]:
 
 
 def _queue_bound(problem: Problem, found: Sequence[int], task: int, bound: int) -> int:
-    rivals: dict[int, list[_Rival]] = {}
     distances = _distances_before(problem, task)
+    rivals: dict[int, list[_Rival]] = {}
     for other, distance in distances.items():
         facts = problem.tasks[other]
         if facts.supply != NONE:
-            rival = _Rival(found[other], distance, facts.length_us, facts.demand_ua)
-            rivals.setdefault(facts.supply, []).append(rival)
-    best = max([bound, *(_waits(group, problem.capacities_ua[s]) for s, group in rivals.items())])
+            rivals.setdefault(facts.supply, []).append(_Rival(found[other], distance, facts))
+    best = max([bound, *(_waits(problem, supply, group) for supply, group in rivals.items())])
     own = problem.tasks[task]
     if own.supply in rivals and min(distances.values()) >= 0:
-        last = _Rival(bound, 0, own.length_us, own.demand_ua)
-        best = max(best, _waits([*rivals[own.supply], last], problem.capacities_ua[own.supply]))
+        last = _Rival(bound, 0, own)
+        best = max(best, _waits(problem, own.supply, [*rivals[own.supply], last]))
     return best
 
 
@@ -96,16 +95,17 @@ def _distances_before(problem: Problem, task: int) -> dict[int, int]:
     return near
 
 
-def _waits(rivals: list[_Rival], capacity: int) -> int:
+def _waits(problem: Problem, supply: int, rivals: list[_Rival]) -> int:
     if len(rivals) < 2:
         return NEVER
-    large = _large(rivals, capacity)
-    return max(_rounds(rivals, capacity), _rounds(large, capacity))
-
-
-def _large(rivals: list[_Rival], capacity: int) -> list[_Rival]:
-    """The pulses that draw more than half of a supply, of which no two overlap."""
-    return [rival for rival in rivals if 2 * rival.demand_ua > capacity]
+    capacity = problem.capacities_ua[supply]
+    large = [rival for rival in rivals if 2 * rival.task.demand_ua > capacity]
+    best = max(_rounds(rivals, capacity), _rounds(large, capacity))
+    for number, channel in enumerate(problem.channels):
+        sharing = [rival for rival in rivals if rival.task.channel == number]
+        if len(sharing) > 1:
+            best = max(best, _rounds_by_kind(sharing, capacity, channel))
+    return best
 
 
 def _rounds(rivals: list[_Rival], capacity: int) -> int:
@@ -114,14 +114,54 @@ def _rounds(rivals: list[_Rival], capacity: int) -> int:
     charge = 0
     shortest = distance = lead = weakest = None
     for count, rival in enumerate(sorted(rivals, key=lambda one: -one.head_us), start=1):
-        shortest = _least(shortest, rival.length_us)
-        weakest = _least(weakest, rival.demand_ua)
+        shortest = _least(shortest, rival.task.length_us)
+        weakest = _least(weakest, rival.task.demand_ua)
         distance = _least(distance, rival.distance_us)
-        lead = _least(lead, rival.distance_us - rival.length_us)
-        charge += rival.length_us * rival.demand_ua
+        lead = _least(lead, rival.distance_us - rival.task.length_us)
+        charge += rival.task.length_us * rival.task.demand_ua
         by_rounds = (ceil_div(count, max(capacity // weakest, 1)) - 1) * shortest + distance
         by_charge = ceil_div(charge, capacity) + lead
         best = max(best, rival.head_us + max(by_rounds, by_charge))
+    return best
+
+
+@dataclass(slots=True)
+class _Kind:
+    """Pulses that may overlap among themselves but with no others of their channel."""
+
+    count: int
+    shortest_us: int
+    weakest_ua: int
+    distance_us: int
+
+    def unit_us(self, channel: Channel) -> int:
+        """The least time that one round of them keeps others away."""
+        return self.shortest_us + (channel.same_us or 0)
+
+    def rounds(self, capacity: int) -> int:
+        """How many rounds it takes."""
+        return ceil_div(self.count, max(capacity // self.weakest_ua, 1))
+
+
+def _rounds_by_kind(rivals: list[_Rival], capacity: int, channel: Channel) -> int:
+    """The bound of the module for one channel, whose kinds are never on at one time."""
+    best = NEVER
+    kinds: dict[tuple[int, int], _Kind] = {}
+    for rival in sorted(rivals, key=lambda one: -one.head_us):
+        task = rival.task
+        key = task.mode, task.length_us if channel.together else 0
+        kind = kinds.get(key)
+        if kind is None:
+            kinds[key] = _Kind(1, task.length_us, task.demand_ua, rival.distance_us)
+        else:
+            kind.count += 1
+            kind.shortest_us = min(kind.shortest_us, task.length_us)
+            kind.weakest_ua = min(kind.weakest_ua, task.demand_ua)
+            kind.distance_us = min(kind.distance_us, rival.distance_us)
+        units = [(kind, kind.unit_us(channel)) for kind in kinds.values()]
+        whole = sum(kind.rounds(capacity) * unit for kind, unit in units)
+        last = min(kind.distance_us - unit for kind, unit in units)
+        best = max(best, rival.head_us + whole + last)
     return best
 
 
