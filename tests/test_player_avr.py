@@ -167,11 +167,11 @@ def test_a_programme_is_driven_over_the_line(emulator: Path, tmp_path: Path) -> 
 def test_a_busy_serial_line_moves_no_edge(emulator: Path, tmp_path: Path) -> None:
     tables = programme(CHAIN)
     built = controller(emulator, tmp_path, AVR, CHAIN, tables)
-    ran = built.run(["for 250000", "send run", *["send status"] * 100])
+    ran = built.run(["for 250000", "send run", *["send status"] * 150])
     shown = planned([*tables.tables, *tables.tables[:2]], CHAIN.idle_word)
     home = len(planned([tables.home], CHAIN.idle_word))
     assert_same_edges(ran.edges[home : home + len(shown)], shown)
-    assert len(ran.answers) == 101
+    assert len(ran.answers) == 151
 
 
 def test_a_stop_command_makes_the_outputs_inactive_at_once(chained: Controller) -> None:

@@ -78,6 +78,8 @@ static int command(const char *verb, uint32_t first, uint32_t second)
         seqc_stop();
     else if (strcmp(verb, "state") == 0)
         tell_state();
+    else if (strcmp(verb, "watch") == 0)
+        printf("watch %d\n", (int)seqc_watch());
     else if (strcmp(verb, "sum") == 0)
         printf("sum %u\n", (unsigned)seqc_checksum());
 #if SEQC_PROGRAMME

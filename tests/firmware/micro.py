@@ -60,6 +60,7 @@ def command(verb, first=0, second=0):
     elif verb == 'stop': player.stop()
     elif verb == 'state': print('state', player.state)
     elif verb == 'seen': print('seen', player.seen)
+    elif verb == 'watch': print('watch', int(player.watch()))
     elif verb == 'sum': print('sum', player.checksum())
 for text in script:
     if text.startswith('hear '):

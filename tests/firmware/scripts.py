@@ -41,7 +41,7 @@ def every_branch() -> Iterator[Case]:
     """Cases that together run every line and branch of the player and of its line protocol."""
     yield Case(shown(clear=True), [*SHOWING, *TALKING])
     yield Case(shown(clear=False), [*SHOWING, *LATE])
-    yield Case(shown(clear=False), [*READY, "show 0", "state"], flip=3)
+    yield Case(shown(clear=False), [*READY, "show 0", "state", *["watch"] * 6], flip=3)
     yield Case(shown(StepTable("both", (Step(0, IDLE ^ 3), Step(9, IDLE)), 99, frame("0"))), FIRST)
     yield Case(chained(), [*READY, "show 1", *steps(0, 1, 2, 1, 0, 2), "seen", "hear status"])
     yield Case(in_turn(repeat_from=1), RUNNING)
@@ -53,7 +53,17 @@ def every_branch() -> Iterator[Case]:
 
 
 FIRST = [*READY, "show 0", "play 0 99", "state"]
-SHOWING = ["state", "show 1", "poll 9", *READY, "show 9", "show 1", "show 1", "play 5 99"]
+SHOWING = [
+    "state",
+    "show 1",
+    "poll 9",
+    *READY,
+    *["watch"] * 6,
+    "show 9",
+    "show 1",
+    "show 1",
+    "play 5 99",
+]
 SHOWING += ["seen", "show 0", "play 0 3", "stop", "show 1", "state", "sum", *READY, "show 2"]
 SHOWING += ["play 0 2", "poll 400000000", "state", *READY]
 LATE = ["show 0", "play 0 1", "play 19000 1", "play 19000 9", "state", *READY, "show 0"]
