@@ -48,6 +48,7 @@ def test_columns_that_stay_are_neither_loaded_nor_moved() -> None:
     assert [gate.name for step in plan.passes for gate in step.operate] == ["drop.c3"]
     assert [[gate.name for gate in stage] for stage in plan.transfers] == [["swap.c3"]]
     assert plan.pulses == 5
+    assert set(plan.kept) == {cell for cell in grid.cells if cell.column != 3}
 
 
 def test_gates_move_from_the_top_and_the_old_set_goes_first() -> None:

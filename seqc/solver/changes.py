@@ -11,7 +11,7 @@ from functools import cached_property
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
-from seqc.machine.parts import Gate, Lane
+from seqc.machine.parts import Cell, Gate, Lane
 from seqc.machine.wiring import Actuator
 
 Stages = tuple[tuple[Actuator, ...], ...]
@@ -52,6 +52,13 @@ class Ties:
             return self.every
         pairs = zip(self.set_of, glyph.kinds, shown.kinds, strict=True)
         return frozenset(tied for tied, new, old in pairs if new != old)
+
+    def kept(self, sets: frozenset[int]) -> tuple[Cell, ...]:
+        """The cells that are in none of these sets."""
+        if sets == self.every:
+            return ()
+        pairs = zip(self.lane.grid.cells, self.set_of, strict=True)
+        return tuple(cell for cell, tied in pairs if tied not in sets)
 
     def stages(self, gates: tuple[Gate, ...], sets: frozenset[int]) -> Stages:
         """The actuators that move, gate by gate from the top, without gates at rest."""

@@ -141,6 +141,7 @@ def grid_plan(
         loading.end,
         loading.least_passes,
         loading.least_pulses + PULSES_PER_CYCLE * cycles,
+        kept=lane.ties.kept(sets),
     )
 
 

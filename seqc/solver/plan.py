@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from seqc.machine.glyphs import Frame, Glyph
-from seqc.machine.parts import Position
+from seqc.machine.parts import Cell, Position
 from seqc.machine.wiring import Actuator
 from seqc.solver.objective import Objective
 from seqc.solver.positions import Positions
@@ -33,9 +33,9 @@ class GridPlan:
     The passes come first; then, at the change, `dumps` and `transfers`: each is a tuple of stages
     in the order in which they are cycled, a stage being the actuators of one gate. Where the lane
     has no transfer gate the passes themselves are the change. Cells whose metering actuator is in
-    no pass keep their item. `start` and `end` are the positions before the first pass and after
-    the last. `least_passes` and `least_pulses` are proven lower bounds: no plan of this frame from
-    this start has fewer passes, or as few passes and fewer pulses.
+    no pass keep their item; they are `kept`. `start` and `end` are the positions before the first
+    pass and after the last. `least_passes` and `least_pulses` are proven lower bounds: no plan of
+    this frame from this start has fewer passes, or as few passes and fewer pulses.
 
     Where a clock was at hand, `load_us` is the load time of the grid by itself, and `least_load_us`
     a bound of it among plans that set a selector in the pass that needs it and operate a gate in
@@ -54,6 +54,7 @@ class GridPlan:
     objective: Objective = Objective.PULSES
     load_us: int | None = None
     least_load_us: int | None = None
+    kept: tuple[Cell, ...] = ()
 
     @property
     def selector_pulses(self) -> int:

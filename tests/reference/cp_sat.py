@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -91,12 +92,8 @@ def shortest_open_way(codes: Sequence[int], start: int, workers: int = 1) -> tup
     """
     model = cp_model.CpModel()
     nodes = [start, *dict.fromkeys(codes)]
-    arcs = [
-        (i, j, model.new_bool_var(""))
-        for i in range(len(nodes))
-        for j in range(len(nodes))
-        if i != j
-    ]
+    pairs = itertools.permutations(range(len(nodes)), 2)
+    arcs = [(i, j, model.new_bool_var("")) for i, j in pairs]
     model.add_circuit(arcs)
     model.minimize(sum((nodes[i] ^ nodes[j]).bit_count() * used for i, j, used in arcs if j))
     solver = _solver(workers)
