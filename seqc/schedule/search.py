@@ -12,9 +12,12 @@ from seqc.schedule.orders import Orders
 from seqc.schedule.placement import Rank, place_all
 from seqc.schedule.problem import Problem
 
-EFFORT = 1_000
+EFFORT = 2_000
 """How many nodes a search looks at before it settles for a bound, some 0.1 ms each; fewer where
 they are larger."""
+
+NARROW = 50
+"""A gap below this part of the time is closed at once."""
 
 SMALL = 16
 """Up to so many tasks a node is small."""
@@ -93,11 +96,12 @@ def _halve(orders: Orders, best: list[int], bound: int, effort: int) -> tuple[li
         effort -= share - max(orders.effort, 0)
         if proven:
             bound = limit if found is None else found[-1]
-        elif found is None and limit == best[-1]:
+        elif found is None and limit >= best[-1]:
             break
         best = found or best
         halfway = bound + (best[-1] - bound + 1) // 2
-        limit = halfway if proven or found or limit < halfway else best[-1]
+        wide = best[-1] - bound > best[-1] // NARROW
+        limit = halfway if wide and (proven or found or limit < halfway) else best[-1]
     return best, bound
 
 
