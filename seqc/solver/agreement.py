@@ -23,17 +23,17 @@ def can_all_hold(conditions: Iterable[Ways]) -> bool:
     return all(distinct) and all(_can_hold(cluster) for cluster in _clusters(distinct))
 
 
-def contradiction(wanted: Mapping[int, Ways]) -> tuple[int, ...]:
+def contradiction(wanted: Mapping[int, Ways], sets: int = MOST_SETS) -> tuple[int, ...]:
     """Of cells whose wishes can't all hold a set that contradicts itself, and none of its parts.
 
     It is the smallest one, and of several the first in order of cells, unless there are more than
-    `MOST_SETS` sets of its size to look at.
+    so many `sets` of its size to look at.
     """
     first: dict[Ways, int] = {}
     for cell, ways in wanted.items():
         first.setdefault(ways, cell)
     size = 1
-    while comb(len(first), size) <= MOST_SETS:
+    while comb(len(first), size) <= sets:
         for some in combinations(first, size):
             if not can_all_hold(some):
                 return tuple(first[ways] for ways in some)

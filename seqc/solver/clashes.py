@@ -14,6 +14,7 @@ from seqc.solver.positions import Positions, bits
 from seqc.solver.ways import Ways
 
 MOST_LOOKED_AT = 8
+MOST_SETS = 100
 
 Place = tuple[int, int]
 """The number of a part and a cell."""
@@ -116,7 +117,7 @@ class Links:
     ) -> Iterator[Clash]:
         wanted = {cell: self._ways(cell, labels, number) for cell in cells}
         if not can_all_hold(wanted.values()):
-            some = contradiction(wanted)
+            some = contradiction(wanted, MOST_SETS)
             places = [(part, cell) for cell in some for part in range(len(self.parts))]
             yield Clash(some, tuple(places))
 

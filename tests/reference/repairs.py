@@ -37,10 +37,11 @@ def fewest_wrong(machine: Machine, links: Links, glyph: Glyph) -> int:
     groups: dict[int, list[int]] = {}
     for cell, label in enumerate(links[-1]):
         groups.setdefault(label, []).append(cell)
-    return sum(_wrong_in(machine, links, glyph, cells) for cells in groups.values())
+    return sum(wrong_in(machine, links, glyph, cells) for cells in groups.values())
 
 
-def _wrong_in(machine: Machine, links: Links, glyph: Glyph, cells: Sequence[int]) -> int:
+def wrong_in(machine: Machine, links: Links, glyph: Glyph, cells: Sequence[int]) -> int:
+    """The fewest of some cells to be wrong when they are loaded together."""
     offered = _offered(
         machine.lanes[0].feed, tuple(tuple(labels[cell] for cell in cells) for labels in links)
     )
