@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from firmware.emulated import Controller, build_emulator, settled
+from firmware.emulated import TOOLS, Controller, build_emulator, settled
 from firmware.handmade import machine_of, table, table_set
 from firmware.host import changes, edges_of, needs, target, written
 
@@ -16,9 +16,9 @@ from seqc.codegen import render
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, TableSet
 
-pytestmark = needs("gcc", "avr-gcc", "avr-g++", "simavr")
-
 AVR_CORE = Path("/usr/share/arduino/hardware/arduino/avr")
+pytestmark = needs(*TOOLS, "avr-g++", str(AVR_CORE / "cores" / "arduino" / "Arduino.h"))
+
 FLAGS = ["-mmcu=atmega328p", "-DF_CPU=16000000L", "-DARDUINO=10819", "-DARDUINO_ARCH_AVR", "-Os"]
 FLAGS += ["-ffunction-sections", "-fdata-sections", f"-I{AVR_CORE}/cores/arduino"]
 FLAGS += [f"-I{AVR_CORE}/variants/standard", f"-I{AVR_CORE}/libraries/Wire/src"]

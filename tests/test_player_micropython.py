@@ -13,6 +13,7 @@ from firmware.host import State, needs, player_for, target
 from firmware.scripts import MACHINE, every_branch
 
 from seqc.codegen import render
+from seqc.codegen.checks import rest_us
 from seqc.examples import EXAMPLES
 from seqc.machine.steptable import Layout
 
@@ -113,3 +114,58 @@ def test_the_board_puts_words_on_pins_and_chain(bits: tuple[int, ...], tmp_path:
         levels = [word[n >> 3] >> (n & 7) & 1 for n in range(16)]
         pins = levels[bits[0] : sum(bits)]
         assert told == f"pins {pins} {levels[:size]} 0"
+
+
+MAIN = """
+import sys
+sys.path.append('/input')
+class Module: pass
+now = 0
+class Clock:
+    def ticks_us(self):
+        global now
+        now += 50
+        return now
+    def ticks_diff(self, later, sooner): return later - sooner
+class Poll:
+    def register(self, stream, mode): pass
+    def poll(self, timeout): return False
+class Enough(Exception): pass
+class Guard:
+    def __init__(self, timeout): self.left = turns
+    def feed(self):
+        self.left -= 1
+        if not self.left: raise Enough()
+class Pin:
+    OUT = 1
+    def __init__(self, number, mode, value): pass
+    def value(self, level): pass
+machine, select = Module(), Module()
+machine.Pin, machine.WDT = Pin, Guard
+select.poll, select.POLLIN = Poll, 1
+sys.modules['machine'], sys.modules['select'], sys.modules['time'] = machine, select, Clock()
+import seqc_board
+real = seqc_board.output
+def output(word):
+    real(word)
+    print('out', now, ''.join('%02x' % word[n] for n in range(len(word) - 1, -1, -1)))
+seqc_board.output = output
+try:
+    exec(open('/input/main.py').read())
+except Enough:
+    print('enough')
+"""
+
+
+def test_the_main_program_homes_the_machine(tmp_path: Path) -> None:
+    tables = CASES[0].tables
+    for name, text in render(MICRO, MACHINE, tables).items():
+        (tmp_path / name).write_text(text)
+    turns = (rest_us(MACHINE) + tables.home.length_us) // 50 + 100
+    told = micro.raw(tmp_path, f"turns = {turns}\n{MAIN}").splitlines()
+    assert told[-1] == "enough"
+    words = [int(line.split()[2], 16) for line in told[:-1]]
+    assert words == [MACHINE.idle_word, *(step.word for step in tables.home.steps)]
+    times = [int(line.split()[1]) for line in told[1:-1]]
+    for at, step in zip(times, tables.home.steps, strict=True):
+        assert 0 <= at - times[0] - step.at_us <= 100 * len(times)

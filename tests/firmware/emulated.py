@@ -18,7 +18,8 @@ from seqc.machine.steptable import TableSet
 
 CYCLES_PER_US = 16
 PINS = DATA, CLOCK, LATCH = ("PB3", "PB5", "PB2")
-TOOLS = ("gcc", "avr-gcc", "simavr", "make")
+HEADERS = ("/usr/include/simavr/sim_avr.h", "/usr/include/libelf.h")
+TOOLS = ("gcc", "avr-gcc", "simavr", "make", *HEADERS)
 
 
 @dataclass(frozen=True)

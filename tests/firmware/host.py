@@ -36,8 +36,8 @@ class State(IntEnum):
 
 
 def needs(*programs: str) -> pytest.MarkDecorator:
-    """Skips a test where a program is missing, except in CI, where none may be missing."""
-    missing = [name for name in programs if shutil.which(name) is None]
+    """Skips a test where a program or a file is missing, except in CI, where none may be."""
+    missing = [name for name in programs if not shutil.which(name) and not Path(name).is_file()]
     skipped = bool(missing) and not os.environ.get("SEQC_NO_SKIP")
     return pytest.mark.skipif(skipped, reason=f"not installed: {' '.join(missing)}")
 
