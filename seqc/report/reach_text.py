@@ -55,8 +55,10 @@ def _repair_lines(machine: Machine, repair: Repair) -> Iterator[str]:
     proof = "proven fewest" if repair.proven else f"no repair adds fewer than {repair.least}"
     more = f"{amount(repair.added, 'actuator')} and {amount(repair.outputs, 'output')} more"
     yield f"  repair by splitting, {more} ({proof}):"
+    drawn = {link.part.name for link in repair.links if link.setting}
     for split in repair.splits:
-        yield f"    split {split.actuator.name} into {len(split.parts)}"
+        into = f"    split {split.actuator.name} into {len(split.parts)}"
+        yield into if split.actuator.part.name in drawn else f"    {split}"
     for link in repair.links:
         yield from _link_lines(machine, link)
 
