@@ -18,10 +18,11 @@ from seqc.machine.model import Machine
 from seqc.machine.parts import Grid, Part
 from seqc.solver.colouring import EffortError
 from seqc.solver.contention import Contention, contention_of
-from seqc.solver.division import MOST_VISITS, Counts, Division, Effort, Share
+from seqc.solver.division import MOST_VISITS, Division, Effort
 from seqc.solver.levels import Demand, cheapest_levels
 from seqc.solver.linking import Relinked, relinked
 from seqc.solver.needs import needs_of
+from seqc.solver.shares import Counts, Share
 from seqc.solver.sides import Sides, straightened
 from seqc.solver.splits import Split
 
