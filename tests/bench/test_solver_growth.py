@@ -10,10 +10,10 @@ import tracemalloc
 from random import Random
 
 import pytest
-from solver_boards import square_board
 from solver_cases import frame
 from strategies import random_glyph
 
+from bench.solver_boards import square_board
 from seqc.machine.glyphs import Glyph
 from seqc.solver.frames import plan_frame
 from seqc.solver.positions import home

@@ -9,9 +9,9 @@ import itertools
 from pathlib import Path
 
 from examples_on_disk import machine_file
-from solver_boards import left_to_right
 
 import seqc
+from bench.solver_boards import left_to_right
 from seqc.machine.findings import Findings
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine

@@ -13,7 +13,9 @@ from random import Random
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 from reference.cp_sat import shortest_open_way
-from solver_boards import (
+from solver_cases import frame
+
+from bench.solver_boards import (
     UNIFONT,
     column_codes,
     every_selector,
@@ -22,8 +24,6 @@ from solver_boards import (
     square_board,
     unifont,
 )
-from solver_cases import frame
-
 from seqc.solver.fonts import plan_font
 from seqc.solver.frames import plan_frame
 from seqc.solver.positions import home

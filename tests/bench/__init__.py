@@ -1,0 +1,1 @@
+"""Benchmarks: how long things take, and how much memory; nothing here is a test."""
