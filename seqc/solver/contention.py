@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
+from operator import or_
 
 from seqc.machine.glyphs import Glyph
-from seqc.solver.needs import LaneNeeds
+from seqc.solver.agreement import can_all_hold
+from seqc.solver.needs import LaneNeeds, LoadGroup
 from seqc.solver.positions import bits
 from seqc.solver.ways import NEVER, Ways
 
@@ -114,32 +116,47 @@ class Contention:
 
     @cached_property
     def blocks(self) -> tuple[Block, ...]:
-        """Every block of two members or more."""
-        return tuple(
-            block
-            for group in self.lane.groups
-            for block in self._blocks_of(group.actuator.index, self._members(group.cells))
-        )
+        """Every block of two members or more; glyphs that its gate can load have no part in it."""
+        return tuple(block for group in self.lane.groups for block in self._blocks_of(group))
 
-    def _members(self, cells: Iterable[int]) -> tuple[tuple[int, ...], ...]:
+    def barred(self, cells: Sequence[int]) -> int:
+        """The bit set of glyphs that can't be loaded into some cells together."""
+        mask = reduce(or_, self.unloadable(cells).values(), 0)
+        for number in bits(self.loose & ~mask):
+            if not can_all_hold(self._wish(cells, number)):
+                mask |= 1 << number
+        return mask
+
+    def _wish(self, cells: Iterable[int], number: int) -> tuple[Ways, ...]:
+        """The ways of some cells in one glyph."""
+        kinds = self.glyphs[number].kinds
+        return tuple(self.offers[cell][kinds[cell]] for cell in cells)
+
+    def _members(self, cells: Iterable[int], glyphs: int) -> tuple[tuple[int, ...], ...]:
+        """The cells in sets that are moved alike and want the same in all of some glyphs."""
         alike: dict[object, list[int]] = {}
         for cell in cells:
-            masks = tuple(sorted(self.glyphs_by_kind[cell].items()))
+            own = sorted(self.glyphs_by_kind[cell].items())
+            masks = tuple((kind, mask & glyphs) for kind, mask in own if mask & glyphs)
             alike.setdefault((self.moved_by[cell], masks), []).append(cell)
         return tuple(tuple(members) for members in alike.values())
 
-    def _blocks_of(self, metering: int, members: Sequence[tuple[int, ...]]) -> Iterator[Block]:
+    def _blocks_of(self, group: LoadGroup) -> Iterator[Block]:
+        barred = self.barred(group.cells)
+        members = self._members(group.cells, barred) if barred else ()
         first = [member[0] for member in members]
         opposed = [self._opposed(first, part) for part in range(len(self.lane.lane.selectors))]
         near = [0] * len(members)
         for number in range(len(members)):
             for masks in opposed:
                 near[number] |= masks[number]
-        if self.loose:
+        if barred & self.loose:
             near = [mask | self._tied(first, number) for number, mask in enumerate(near)]
         for some in _connected(near):
             if len(some) > 1:
-                yield self._block(metering, members, opposed, some)
+                own = tuple(members[number] for number in some)
+                wishes = self._wishes(own, barred & self.loose)
+                yield self._block(group.actuator.index, own, _among(opposed, some), wishes)
 
     def _opposed(self, cells: Sequence[int], part: int) -> list[int]:
         """For each of some cells the bit set of those at odds with it by one part."""
@@ -166,28 +183,19 @@ class Contention:
     def _block(
         self,
         metering: int,
-        members: Sequence[tuple[int, ...]],
+        members: tuple[tuple[int, ...], ...],
         opposed: Sequence[Sequence[int]],
-        some: Sequence[int],
+        wishes: tuple[tuple[Ways, ...], ...],
     ) -> Block:
-        own = tuple(members[number] for number in some)
-        if len(some) < len(members):
-            opposed = [[renumbered(masks[number], some) for number in some] for masks in opposed]
-        return Block(
-            metering,
-            own,
-            tuple(self.moved_by[member[0]] for member in own),
-            tuple(tuple(masks) for masks in opposed),
-            self._wishes(own),
-        )
+        moved_by = tuple(self.moved_by[member[0]] for member in members)
+        return Block(metering, members, moved_by, tuple(map(tuple, opposed)), wishes)
 
-    def _wishes(self, members: Sequence[tuple[int, ...]]) -> tuple[tuple[Ways, ...], ...]:
+    def _wishes(
+        self, members: Sequence[tuple[int, ...]], glyphs: int
+    ) -> tuple[tuple[Ways, ...], ...]:
         cells = [member[0] for member in members]
-        wanted = (
-            tuple(self.offers[cell][self.glyphs[number].kinds[cell]] for cell in cells)
-            for number in bits(self.loose)
-        )
-        return tuple(wish for wish in dict.fromkeys(wanted) if any(len(ways) > 1 for ways in wish))
+        wanted = dict.fromkeys(self._wish(cells, number) for number in bits(glyphs))
+        return tuple(wish for wish in wanted if any(len(ways) > 1 for ways in wish))
 
 
 def contention_of(lane: LaneNeeds, glyphs: Iterable[Glyph]) -> Contention:
@@ -244,6 +252,13 @@ def _connected(near: Sequence[int]) -> Iterator[list[int]]:
             waiting = waiting & ~low | more
         left &= ~found
         yield list(bits(found))
+
+
+def _among(masks: Sequence[Sequence[int]], some: Sequence[int]) -> Sequence[Sequence[int]]:
+    """Rows of bit sets for some numbers only, by their ranks."""
+    if masks and len(some) == len(masks[0]):
+        return masks
+    return [[renumbered(row[number], some) for number in some] for row in masks]
 
 
 def renumbered(mask: int, some: Sequence[int]) -> int:
