@@ -26,7 +26,8 @@ def played(tables: TableSet, folder: Path, machine: Machine) -> tuple[Heard, lis
     lines = [f"at {START_US}", "home", f"play 0 {POLLS}"]
     if tables.layout is Layout.PROGRAMME:
         run = [*tables.tables, *tables.tables[tables.repeat_from or 0 :]]
-        polls = sum(len(table.steps) + 1 for table in run)
+        clear = [tables.clear] if tables.clear else []
+        polls = sum(len(table.steps) + 1 for table in (*clear, *run))
         return player.play([*lines, "run", f"play 0 {polls}", "state"]), run
     run = order_of(tables)
     numbers = [frame_number(tables, table) for table in run]
