@@ -22,7 +22,7 @@ from seqc.solver.needs import needs_of
 
 MOST_MOVES = 12
 MOST_TRIALS = 1_500
-LOOSE_COST = 4
+CELLS_AT_COST = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +97,8 @@ class _Search:
     @property
     def cost(self) -> int:
         """What a trial costs: more where kinds come by several routes."""
-        return 1 + LOOSE_COST * self.links.contention.loose.bit_count()
+        loose = self.links.contention.loose.bit_count()
+        return 1 + loose * len(self.links.grid.cells) // CELLS_AT_COST
 
     def at_least(self, node: _Node) -> int:
         """So many moves there must be below a node: one for each of some clashes that are apart."""
