@@ -5,7 +5,7 @@ from __future__ import annotations
 from random import Random
 
 import pytest
-from reference.schedule_machines import random_machine, random_plans
+from reference.schedule_machines import mixed_machine, random_machine, random_plans
 from reference.schedule_planner import left_to_right
 from reference.schedule_rules import broken_rules
 
@@ -32,7 +32,7 @@ def on_one_line(timing: ProgrammeTiming) -> list[Pulse]:
 @pytest.mark.parametrize("seed", range(80))
 def test_rules_hold_for_each_frame_by_itself(seed: int) -> None:
     random = Random(seed)
-    machine = random_machine(random, size=4)
+    machine = mixed_machine(random) if seed % 2 else random_machine(random, size=4)
     for plan in random_plans(random, machine, 2):
         timing = time_frame(machine, plan, EFFORT)
         assert len(timing.pulses) == plan.pulses
@@ -42,7 +42,8 @@ def test_rules_hold_for_each_frame_by_itself(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(80))
 def test_rules_hold_from_tick_to_tick(seed: int) -> None:
     random = Random(seed)
-    machine = random_machine(random, grids=random.choice([1, 1, 2]))
+    grids = random.choice([1, 1, 2])
+    machine = mixed_machine(random) if seed % 2 else random_machine(random, grids=grids)
     plans = random_plans(random, machine, 4)
     if not plans:
         return
@@ -68,7 +69,8 @@ def test_the_checker_sees_breaches() -> None:
 @pytest.mark.parametrize("seed", range(60))
 def test_tables_run_in_the_simulator_and_show_each_frame(seed: int) -> None:
     random = Random(1_000 + seed)
-    machine = random_machine(random, grids=random.choice([1, 1, 2]))
+    grids = random.choice([1, 1, 2])
+    machine = mixed_machine(random) if seed % 2 else random_machine(random, grids=grids)
     plans = random_plans(random, machine, 3)
     if not plans:
         return

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
-from boards import CELL, COLUMN, GRID, ROW, board, grid_of
+from boards import CARD, CELL, COLUMN, GRID, ROW, board, grid_of
 
 from reference.schedule_planner import UnreachableError, left_to_right
-from seqc.machine.electrics import DriveKind
+from seqc.machine.electrics import Bus, Drive, DriveKind, Supply
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
+from seqc.machine.parts import Branch, Gate, Part, Selector
+from seqc.machine.wiring import groups_of, wired
 from seqc.solver.plan import FramePlan
 
 
@@ -33,6 +36,63 @@ def random_machine(random: Random, size: int = 3, grids: int = 1) -> Machine:
         fall_us=random.choice([5_000, 30_000, 60_000, 300_000]),
         pulse_switch=random.random() < 0.4,
     )
+
+
+def mixed_machine(random: Random, size: int = 3) -> Machine:
+    """As above, but each part has a drive and a coil of its own, on one of two supplies."""
+    machine = random_machine(random, size)
+    limits = [random.choice([2_900_000, 4_000_000, 7_000_000]) for _ in range(2)]
+    supplies = [Supply(f"s{n}", 12_000, limit, 200_000) for n, limit in enumerate(limits)]
+    all_parts: tuple[Part, ...] = (*machine.selectors, *machine.gates)
+    parts = {part.name: _with_coil(random, part) for part in all_parts}
+    lane = machine.lanes[0]
+    assert isinstance(lane.feed, Branch)
+    selector, gates = parts[lane.feed.selector.name], [parts[gate.name] for gate in lane.gates]
+    assert isinstance(selector, Selector)
+    feed = Branch(selector, lane.feed.rest, lane.feed.thrown)
+    lanes = (replace(lane, feed=feed, gates=tuple(g for g in gates if isinstance(g, Gate))),)
+    groups = groups_of(parts.values(), lanes)
+    outputs: dict[str, range] = {}
+    drives: dict[str, Drive] = {}
+    first = 0
+    for name, members in groups.items():
+        kind = random.choice(list(DriveKind))
+        shared = kind is DriveKind.SHARED_REVERSER
+        switched = random.random() < 0.3
+        outputs[name] = range(first, first + kind.outputs_per_actuator * len(members))
+        first = outputs[name].stop
+        relay = None if kind is DriveKind.BRIDGE else CARD
+        drives[name] = Drive(
+            kind,
+            (name,),
+            random.choice(supplies),
+            relay,
+            0 if relay else random.choice([100, 70_000]),
+            first if shared else None,
+            first + shared if switched else None,
+        )
+        first += shared + switched
+    return replace(
+        machine,
+        lanes=lanes,
+        selectors=lanes[0].selectors,
+        gates=lanes[0].gates,
+        actuators=wired(groups, drives, outputs),
+        buses=(Bus("bus", first, active_low=random.random() < 0.5),),
+        supplies=tuple(supplies),
+    )
+
+
+def _with_coil(random: Random, part: Part) -> Part:
+    coil = replace(
+        part.coil,
+        name=f"coil of {part.name}",
+        resistance_mohm=random.choice([5_600, 8_200, 12_000, 20_000]),
+        pulse_us=random.choice([20_000, 40_000, 55_000]),
+        travel_us=random.choice([10_000, 18_000]),
+        recover_us=random.choice([0, 30_000, 60_000]),
+    )
+    return replace(part, coil=coil, settle_us=random.choice([0, 10_000, 45_000]))
 
 
 def random_plans(random: Random, machine: Machine, count: int) -> list[FramePlan]:
