@@ -22,6 +22,7 @@ def reach_document(
     """All about one grid."""
     return {
         "grid": reach.grid.name,
+        "signs": signs_of(machine),
         "glyphs": len(reach.glyphs),
         "beyond": [glyph.name for glyph in reach.beyond],
         "lacking": [
@@ -98,7 +99,6 @@ def _nearest(machine: Machine, reach: Reach, near: Nearest) -> dict[str, Any]:
         "glyph": near.glyph.name,
         "font": near.glyph.font,
         "picture": picture(reach.grid, near.kinds, signs_of(machine)),
-        "kinds": list(near.kinds),
         "wrong": _cells(near.wrong),
         "least_wrong": near.least,
         "proven": near.proven,

@@ -67,7 +67,8 @@ def _moves_lines(machine: Machine, relinking: Relinking) -> Iterator[str]:
     if relinking.impossible:
         yield "  to move cells to other groups, with no actuator more, can't be enough"
     elif not relinking.moves:
-        yield f"  to move cells to other groups takes {relinking.least} cells or more, if it can do"
+        least = amount(relinking.least, "cell")
+        yield f"  to move cells to other groups takes {least} or more, if it can be enough"
     else:
         yield f"  or by moving {amount(len(relinking.moves), 'cell')} (proven fewest):"
         yield from (f"    {move}" for move in relinking.moves)
