@@ -12,6 +12,7 @@ from solver_cases import frame, load_of, positions_of, random_setting, replayed
 from strategies import Limits, loadable_glyph, random_glyph, random_machine
 
 from seqc.machine.glyphs import Glyph
+from seqc.machine.model import Machine
 from seqc.solver.frames import plan_frame
 from seqc.solver.positions import home
 
@@ -24,12 +25,22 @@ def test_middle_machines(seed: int) -> None:
     assert sum(proven) >= 9
 
 
+@pytest.mark.parametrize("seed", [320, 344, 391, 447])
+def test_a_rival_counts_only_with_the_moves_to_where_the_other_stands(seed: int) -> None:
+    random = Random(seed)
+    assert agrees(random, random_machine(random, Limits(rows=5, columns=6, lively=True)))
+
+
 def middle_case(random: Random) -> bool:
     """Hold one plan against CP-SAT; whether the plan is proven."""
     while True:
         machine = random_machine(random, MIDDLE)
         if len(selectors_of(machine)) > 6:
-            break
+            return agrees(random, machine)
+
+
+def agrees(random: Random, machine: Machine) -> bool:
+    """Hold the plan of a random glyph against CP-SAT; whether the plan is proven."""
     glyph = loadable_glyph(random, machine)
     load = load_of(machine, glyph)
     start = random_setting(random, machine)

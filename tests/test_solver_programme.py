@@ -21,6 +21,9 @@ from seqc.solver.programme import plan_programme
 
 FAR = 1_000
 
+# On the larger boards the cheapest ends of a frame are not always on the best way.
+CASES = [*((seed, 3) for seed in range(20)), *((seed, 4) for seed in (0, 3, 19, 33, 40, 42))]
+
 
 def some_programme(random: Random, rows: int = 3) -> tuple[Machine, list[Glyph]]:
     """A machine without transfer gates' sharing: every frame is loaded whole."""
@@ -53,10 +56,10 @@ def least_line(machine: Machine, glyphs: list[Glyph], start: Setting) -> int:
     return min(best.values())
 
 
-@pytest.mark.parametrize("seed", range(25))
-def test_a_line_of_frames_takes_the_fewest_pulses(seed: int) -> None:
+@pytest.mark.parametrize("seed, rows", CASES)
+def test_a_line_of_frames_takes_the_fewest_pulses(seed: int, rows: int) -> None:
     random = Random(seed)
-    machine, glyphs = some_programme(random)
+    machine, glyphs = some_programme(random, rows)
     start = random_setting(random, machine)
     whole = _changing(glyphs)
     plan = plan_programme(machine, list(map(frame, whole)), positions_of(machine, start))
@@ -67,10 +70,10 @@ def test_a_line_of_frames_takes_the_fewest_pulses(seed: int) -> None:
         replayed(each.grids[0], load_of(machine, shown))
 
 
-@pytest.mark.parametrize("seed", range(25))
-def test_a_round_takes_the_fewest_pulses(seed: int) -> None:
+@pytest.mark.parametrize("seed, rows", CASES)
+def test_a_round_takes_the_fewest_pulses(seed: int, rows: int) -> None:
     random = Random(seed)
-    machine, glyphs = some_programme(random)
+    machine, glyphs = some_programme(random, rows)
     start = random_setting(random, machine)
     whole = _changing(glyphs)
     plan = plan_programme(
