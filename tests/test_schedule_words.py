@@ -14,8 +14,10 @@ from seqc.machine.electrics import DriveKind
 from seqc.machine.findings import ShortfallError
 from seqc.machine.model import Machine
 from seqc.machine.parts import Position
+from seqc.machine.steptable import Step
 from seqc.schedule.drives.choice import rules_of
-from seqc.schedule.encode import encode, lead_us
+from seqc.schedule.drives.rules import Span
+from seqc.schedule.encode import encode, lead_us, steps_between
 from seqc.schedule.frame import time_frame
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.tables import glyph_tables
@@ -212,3 +214,13 @@ def test_the_words_of_a_whole_frame_by_hand() -> None:
         (516_000, 0b100000),
         (576_000, 0),
     ]
+
+
+def test_what_lasts_beyond_a_table_is_left_for_the_next() -> None:
+    spans = [Span(0, 10, 101), Span(1, 20, 100), Span(2, 150, 160)]
+    steps, left = steps_between(0, spans, 100)
+    assert steps == (Step(0, 0), Step(10, 0b001), Step(20, 0b011))
+    assert left == (Span(0, -90, 1), Span(2, 50, 60))
+    steps, left = steps_between(0, left, 100)
+    assert steps == (Step(0, 0b001), Step(1, 0), Step(50, 0b100), Step(60, 0))
+    assert left == ()
