@@ -13,7 +13,6 @@ from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, Step, StepTable, TableSet
 from seqc.schedule.drives.rules import Span
-from seqc.schedule.effects import quiet_us
 from seqc.schedule.encode import lead_us, spans_of, steps_between
 from seqc.schedule.frame import load_alone, time_frame
 from seqc.schedule.home import clear_pulses, home_pulses
@@ -77,7 +76,7 @@ def _ticks(machine: Machine, timing: ProgrammeTiming) -> Iterable[StepTable]:
         seen.update(shows_of(timing.changes[number - 1].frame))
         shows = tuple(seen.items())
         if number == last and timing.repeat_from is None:
-            length = max(tick.seen_us, _quiet(machine, tick.pulses), timing.beat_us)
+            length = max(tick.seen_us, tick.quiet_us + lead_us(machine), timing.beat_us)
             cutter = _Cutter(machine, length, cutter.left)
         steps = cutter.steps(tick)
         yield StepTable(f"tick {number}", steps, cutter.length_us, shows, after)
@@ -101,10 +100,6 @@ class _Cutter:
             self._known[key] = steps_between(self.machine.idle_word, spans, self.length_us)
         steps, self.left = self._known[key]
         return steps
-
-
-def _quiet(machine: Machine, pulses: Sequence[Pulse]) -> int:
-    return quiet_us(Topology(machine), pulses) + lead_us(machine)
 
 
 def _whole_table(machine: Machine, name: str, plan: FramePlan, after: Shows) -> StepTable:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from seqc.schedule.builder import Builder, Change
 from seqc.schedule.chain import Link, critical_chain
+from seqc.schedule.effects import quiet_us
 from seqc.schedule.problem import Problem
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.search import EFFORT
@@ -25,7 +26,7 @@ class Tick:
     The frame is seen at rest from `seen_us` on. The next change may start `period_us` after this
     one, and in no schedule sooner than `bound_us`; `opener` is the actuator whose pulse starts it
     then, None if nothing moves. After the last frame there is nothing to load: the period is then
-    when the frame is seen.
+    when the frame is seen. From `quiet_us` on none of the pulses bounds anything.
     """
 
     pulses: tuple[Pulse, ...]
@@ -34,6 +35,7 @@ class Tick:
     bound_us: int
     opener: int | None
     links: tuple[Link, ...]
+    quiet_us: int
 
     @property
     def proven(self) -> bool:
@@ -76,13 +78,15 @@ def schedule_tick(setting: Setting, effort: int = EFFORT) -> Tick:
     number = {task: rank for rank, task in enumerate(keep)}
     known = {number[task]: start for task, start in given.items()}
     starts = fill_in(problem.part(keep), known)
+    pulses = pulses_of(builder, dict(enumerate(starts[:count])))
     return Tick(
-        pulses_of(builder, dict(enumerate(starts[:count]))),
+        pulses,
         starts[change.seen],
         found.value_us,
         found.bound_us,
         builder.pulses[found.goal][0].index if found.goal in builder.pulses else None,
         critical_chain(problem, found.starts, found.goal),
+        quiet_us(setting.topology, pulses),
     )
 
 
@@ -96,7 +100,8 @@ def _last_tick(builder: Builder, change: Change, effort: int) -> Tick:
     starts = dict(enumerate(fill_in(problem, found.starts)))
     links = critical_chain(problem, found.starts, found.goal)
     pulses = pulses_of(builder, starts)
-    return Tick(pulses, found.value_us, found.value_us, found.bound_us, None, links)
+    quiet = quiet_us(builder.topology, pulses)
+    return Tick(pulses, found.value_us, found.value_us, found.bound_us, None, links, quiet)
 
 
 def _with_opener(problem: Problem, change: Change, goals: Sequence[int], effort: int) -> Found:

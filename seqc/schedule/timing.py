@@ -84,7 +84,7 @@ def time_programme(
             break
         beat_us = least_us
         ticks, least_us = clock.run(beat_us)
-    ends = [max(tick.period_us, quiet_us(topology, tick.pulses)) for tick in ticks]
+    ends = [max(tick.period_us, tick.quiet_us) for tick in ticks]
     again = plan.again
     return ProgrammeTiming(
         plan,
@@ -154,7 +154,9 @@ class _Clock:
             ticks.append(tick)
             least = max(least, tick.period_us if coming else 0)
             given = (*past, *tick.pulses)
-            past = still_bounding(self.topology, given, max(beat_us, tick.period_us))
+            next_us = max(beat_us, tick.period_us)
+            quiet = not past and tick.quiet_us <= next_us
+            past = () if quiet else still_bounding(self.topology, given, next_us)
             opener = tick.opener if past else None
             if self.repeat_from is not None and number in (self.repeat_from - 1, self._last):
                 least = max(least, quiet_us(self.topology, given))
