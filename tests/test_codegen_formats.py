@@ -253,6 +253,12 @@ def test_the_wiring_list_has_every_output(kind: DriveKind, switch: bool) -> None
         if len(found) == 2:
             assert [row["polarity"] for row in found] == ["forward to thrown", "reverse to rest"]
     assert all(row["active"] == "low" for row in rows)
+    inputs = {int(row["output"]): row["driver_input"] for row in rows}
+    drive = machine.actuators[0].drive
+    if drive.switch is not None:
+        assert inputs[drive.switch] == f"gate of switch Q{drive.switch}"
+    if drive.reverser is not None:
+        assert inputs[drive.reverser] == f"coil of K{drive.reverser}"
     text = files["seqc_wiring.md"]
     assert sum(line.startswith("| ") for line in text.splitlines()) == 2 + len(rows)
     for word in ("freewheel diode", "return", "fuse", "while the supply is on", "Local codes"):

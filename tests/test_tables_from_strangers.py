@@ -17,6 +17,7 @@ from examples_on_disk import machine_file, machine_of, tables_of
 import seqc
 from seqc.cli.main import main
 from seqc.machine.steptable import Layout
+from seqc.simulator.trial import trial
 
 READABLE = [target.name for target in seqc.known_targets() if target.reads]
 VALUES: tuple[object, ...] = (None, -1, 10**30, 1.5, "x", "-0x1", "\x00", [], {}, [[]], True)
@@ -101,3 +102,14 @@ def test_tables_of_another_machine_are_a_fault(tmp_path: Path) -> None:
     assert wide.what == "the tables are for 25 outputs, and the machine has 24"
     (level,) = seqc.replay(berth, replace(tables, idle_word=0)).faults
     assert level.what.startswith("the levels at which no output is active are 0x0, and those of")
+
+
+def test_a_repeating_programme_is_tried_for_two_rounds(tmp_path: Path) -> None:
+    # Its first round begins with a picture that isn't known; the second is what it goes on with.
+    tables = tables_of(machine_of("berth_board", tmp_path), Layout.PROGRAMME)
+    assert tables.repeat_from is not None
+    again = tables.tables[tables.repeat_from :]
+    assert again
+    assert list(trial(tables)) == [*tables, *again]
+    once = replace(tables, repeat_from=None)
+    assert list(trial(once)) == list(once)
