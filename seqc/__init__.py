@@ -37,6 +37,9 @@ if TYPE_CHECKING:
     from seqc.solver.plan import ProgrammePlan
     from seqc.solver.remedy import Remedy
 
+LOAD_TIME = "load time"
+PULSES = "pulses"
+
 
 def read(path: Path, findings: Findings, show: str = "") -> Machine:
     """Read a machine file and draw its fonts, the characters of the text `show` among them.
@@ -118,44 +121,60 @@ class Planned:
     timing: ProgrammeTiming
 
 
-def plan(machine: Machine, programme: Programme) -> Planned:
+def plan(machine: Machine, programme: Programme, prefer: str = LOAD_TIME) -> Planned:
     """Plan and time a programme from the home position on.
 
+    After the fewest passes comes what is preferred, LOAD_TIME or PULSES, and then the other.
     Raises ShortfallError with every conflict when a frame can't be shown, or when a supply can't
     feed a coil.
     """
+    from seqc.schedule.clock import ScheduleClock
     from seqc.schedule.timing import time_programme
+    from seqc.solver.objective import Objective
     from seqc.solver.positions import home
     from seqc.solver.programme import plan_programme
 
     _refuse(_unfit(machine, programme.frames))
-    start = home(len(machine.actuators))
-    planned = plan_programme(machine, programme.frames, start, repeat=programme.repeat)
+    planned = plan_programme(
+        machine,
+        programme.frames,
+        home(len(machine.actuators)),
+        repeat=programme.repeat,
+        clock=ScheduleClock(machine),
+        objective=Objective(prefer),
+    )
     timing = time_programme(machine, planned, programme.every_us)
     return Planned(programme, planned, timing)
 
 
 def tables(
-    machine: Machine, programme: Programme, layout: Layout, slower: bool = False
+    machine: Machine,
+    programme: Programme,
+    layout: Layout,
+    slower: bool = False,
+    prefer: str = LOAD_TIME,
 ) -> TableSet:
     """Lay a programme out as step tables, or the different frames of it as tables of their own.
 
     Raises ShortfallError as `plan` does, or when a programme doesn't keep its cadence unless it may
     be `slower`.
     """
+    from seqc.schedule.clock import ScheduleClock
     from seqc.schedule.tables import glyph_tables, programme_tables, transition_tables
-    from seqc.solver.separate import plan_each, plan_transitions
+    from seqc.solver.objective import Objective
+    from seqc.solver.separate import Separate
 
     if layout is Layout.PROGRAMME:
-        planned = plan(machine, programme)
+        planned = plan(machine, programme, prefer)
         if not slower:
             _refuse(cadence_findings(planned))
         return programme_tables(machine, planned.timing)
     frames = tuple(dict.fromkeys(programme.frames))
     _refuse(_unfit(machine, frames))
+    separate = Separate(machine, ScheduleClock(machine), Objective(prefer))
     if layout is Layout.GLYPHS:
-        return glyph_tables(machine, plan_each(machine, frames))
-    return transition_tables(machine, plan_transitions(machine, frames))
+        return glyph_tables(machine, separate.plan_each(frames))
+    return transition_tables(machine, separate.plan_transitions(frames))
 
 
 def cadence_findings(planned: Planned) -> tuple[Finding, ...]:
@@ -265,6 +284,14 @@ def write_files(files: Mapping[str, str], out: Path) -> tuple[Path, ...]:
     from seqc import codegen
 
     return codegen.write_files(files, out)
+
+
+def sizes(machine: Machine, table_set: TableSet, chosen: Iterable[Target]) -> tuple[str, ...]:
+    """What a build takes of each target's controller, a line for each whose size is known."""
+    from seqc.codegen.rendering import sizes as sizes_on
+
+    found = [(target, sizes_on(target, machine, table_set)) for target in chosen]
+    return tuple(f"{target.title}: {taken}" for target, taken in found if taken)
 
 
 def read_tables(path: Path, extra: Path | None = None) -> TableSet:

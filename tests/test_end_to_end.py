@@ -125,4 +125,16 @@ def test_the_examples_keep_their_cadence(example: str, tmp_path: Path) -> None:
     machine = machine_of(example, tmp_path)
     planned = seqc.plan(machine, seqc.asked(machine))
     assert planned.timing.kept
-    assert all(plan.proven for plan in planned.plan.plans)
+
+
+@pytest.mark.parametrize("example", sorted(EXAMPLES))
+def test_what_is_preferred_comes_next_after_the_passes(example: str, tmp_path: Path) -> None:
+    machine = machine_of(example, tmp_path)
+    quick = seqc.plan(machine, seqc.asked(machine), seqc.LOAD_TIME)
+    calm = seqc.plan(machine, seqc.asked(machine), seqc.PULSES)
+    assert all(plan.proven for plan in calm.plan.plans)
+    assert calm.plan.pulses < quick.plan.pulses
+    for one, other in zip(quick.plan.plans, calm.plan.plans, strict=True):
+        assert [len(grid.passes) for grid in one] == [len(grid.passes) for grid in other]
+    times = [sum(frame.load_time_us for frame in plan.timing.frames) for plan in (quick, calm)]
+    assert times[0] <= times[1]

@@ -94,13 +94,17 @@ def command(
     machine = choice.read(machine_file, findings)
     wanted = choice.of(machine)
     with progress(f"building {machine.name}"):
-        table_set = seqc.tables(machine, wanted, Layout(layout), slower)
+        table_set = seqc.tables(machine, wanted, Layout(layout), slower, choice.prefer)
         written = seqc.build(machine, wanted, table_set, chosen, out)
+        sizes = seqc.sizes(machine, table_set, chosen)
     if as_json:
         document = {"files": [str(path) for path in written], "tables": len(table_set.tables)}
+        document["sizes"] = list(sizes)
         print_json({**document, "findings": findings_document(findings)})
         return
     print_findings(findings)
     for path in written:
         click.echo(f"wrote {path}")
+    for line in sizes:
+        click.echo(line)
     click.echo(f"{machine.name}: {len(table_set.tables)} tables, replayed without a fault")

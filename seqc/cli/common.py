@@ -42,12 +42,16 @@ def json_option(function: Command[P]) -> Command[P]:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """What a call wants to be shown: a text, or a programme, or else the first programme."""
+    """What a call wants to be shown: a text, or a programme, or else the first programme.
+
+    `prefer` is what its plan is to save next after passes.
+    """
 
     show: str | None
     grid: str | None
     font: str | None
     programme: str | None
+    prefer: str
 
     def read(self, machine_file: Path, findings: Findings) -> Machine:
         """The machine, with the glyphs of the text to show; raises InputError."""
@@ -65,6 +69,13 @@ def choice_options(function: Command[P]) -> Command[P]:
         click.option("--on", "grid", metavar="GRID", help="The grid for --show."),
         click.option("--font", metavar="FONT", help="The font for --show."),
         click.option("--programme", metavar="NAME", help="The programme; else the first."),
+        click.option(
+            "--prefer",
+            type=click.Choice([seqc.LOAD_TIME, seqc.PULSES]),
+            default=seqc.LOAD_TIME,
+            show_default=True,
+            help="What counts next after the fewest passes.",
+        ),
     )
 
     @functools.wraps(function)

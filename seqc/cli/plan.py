@@ -40,7 +40,7 @@ def command(
     machine = choice.read(machine_file, findings)
     chosen = choice.of(machine)
     with progress(f"planning {len(chosen.frames)} frames"):
-        planned = seqc.plan(machine, chosen)
+        planned = seqc.plan(machine, chosen, choice.prefer)
     findings.extend(seqc.cadence_findings(planned))
     if as_json:
         document = plan_text.plan_document(planned.plan, planned.timing)

@@ -52,7 +52,8 @@ def command(
         if folder:
             table_set = seqc.read_tables(folder)
         else:
-            table_set = seqc.tables(machine, choice.of(machine), Layout.PROGRAMME, slower=True)
+            wanted = choice.of(machine)
+            table_set = seqc.tables(machine, wanted, Layout.PROGRAMME, True, choice.prefer)
         replay = seqc.replay(machine, table_set, stock=stock)
     if as_json:
         document = replay_text.replay_document(machine, replay)

@@ -72,7 +72,7 @@ def feed_words(feed: Feed) -> str:
 def programme_line(programme: Programme, timing: ProgrammeTiming) -> str:
     """One line: passes, period against cadence, proof, and what limits it."""
     passes = max((len(grid.passes) for plan in timing.plan.plans for grid in plan), default=0)
-    kept = "kept" if timing.kept else "not kept"
+    kept = "kept" if timing.kept else f"not kept, but {ms(timing.beat_us)}"
     proof = "proven shortest" if timing.proven else f"at best {ms(timing.bound_us)}"
     return (
         f"  programme {programme.name}: {amount_of(len(programme.frames), 'frame')}, "

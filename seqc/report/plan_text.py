@@ -35,6 +35,8 @@ def _steps(plan: GridPlan) -> Iterator[str]:
         yield f"pass {number}: {_sets(step)}; cycle {_names(step.operate)}"
     for stage in (*plan.dumps, *plan.transfers):
         yield f"then cycle {_names(stage)}"
+    if plan.passes and plan.kept:
+        yield f"{amount_of(len(plan.kept), 'cell')} unchanged: not loaded, not moved"
 
 
 def _sets(step: Pass) -> str:
@@ -65,6 +67,7 @@ def frame_document(plan: FramePlan) -> dict[str, Any]:
     return {
         "glyph": plan.frame.name,
         "passes": [pass_document(grid, step) for grid in plan for step in grid.passes],
+        "kept": {grid.glyph.grid: [[c.row, c.column] for c in grid.kept] for grid in plan},
         "pulses": plan.pulses,
         "proven": plan.proven,
         "least_passes": {grid.glyph.grid: grid.least_passes for grid in plan},
@@ -86,16 +89,36 @@ def plan_lines(
         yield f"round again to {plan.again.frame.name!r}: {_summary(plan.again, timing.again)}"
     counts = f"{amount_of(len(plan.plans), 'frame')}, {amount_of(plan.pulses, 'pulse')}"
     yield f"{counts}; {period_words(programme, timing)}"
+    yield f"planned for the fewest passes, then {' and '.join(objectives(plan))}"
 
 
 def _summary(plan: FramePlan, timing: FrameTiming) -> str:
     passes = max((len(grid.passes) for grid in plan), default=0)
-    bound = sum(grid.least_pulses for grid in plan)
-    proof = "proven best" if plan.proven else f"at best {amount_of(bound, 'pulse')}"
     return (
-        f"{passes_words(passes)}, {amount_of(plan.pulses, 'pulse')} ({proof}), "
+        f"{passes_words(passes)}, {amount_of(plan.pulses, 'pulse')} ({proof_words(plan)}), "
         f"load {ms(timing.load_time_us)}, change {ms(timing.change_us)}"
     )
+
+
+def proof_words(plan: FramePlan) -> str:
+    """That a plan is proven best, or the bounds of what is not."""
+    if plan.proven:
+        return "proven best"
+    bounds: list[str] = []
+    for grid in plan:
+        if grid.least_passes < len(grid.passes):
+            bounds.append(passes_words(grid.least_passes))
+        if grid.least_load_us is not None and grid.least_load_us != grid.load_us:
+            bounds.append(f"load {ms(grid.least_load_us)}")
+        if grid.least_pulses < grid.pulses:
+            bounds.append(amount_of(grid.least_pulses, "pulse"))
+    return f"at best {', '.join(bounds)}"
+
+
+def objectives(plan: ProgrammePlan) -> list[str]:
+    """What the plans of a programme save next after passes."""
+    found = {grid.objective.value for frame in plan.plans for grid in frame}
+    return sorted(found)
 
 
 def passes_words(count: int) -> str:
@@ -123,6 +146,7 @@ def plan_document(plan: ProgrammePlan, timing: ProgrammeTiming) -> dict[str, Any
     return {
         "frames": frames,
         "again": again,
+        "prefer": objectives(plan),
         "pulses": plan.pulses,
         "period_us": timing.period_us,
         "least_period_us": timing.bound_us,

@@ -3,44 +3,69 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.frames import plan_frame
+from seqc.solver.objective import LoadClock, Objective
 from seqc.solver.plan import FramePlan
-from seqc.solver.positions import UNKNOWN
+from seqc.solver.positions import UNKNOWN, Positions
 
 Transition = tuple[Frame | None, Frame]
 """The frame that is seen before, None for any, and the frame that comes."""
 
 
-def plan_each(machine: Machine, frames: Sequence[Frame]) -> tuple[FramePlan, ...]:
-    """A plan for each frame that holds whatever the positions are before it.
+@dataclass(frozen=True)
+class Separate:
+    """Plans frames of a machine one by one, with a clock for their load time and an objective."""
 
-    Raises Unreachable at the first frame that can't be shown.
-    """
-    return tuple(plan_frame(machine, frame, UNKNOWN) for frame in frames)
+    machine: Machine
+    clock: LoadClock | None = None
+    objective: Objective = Objective.LOAD_TIME
 
+    def plan_each(self, frames: Sequence[Frame]) -> tuple[FramePlan, ...]:
+        """A plan for each frame that holds whatever the positions are before it.
 
-def plan_transitions(machine: Machine, frames: Sequence[Frame]) -> dict[Transition, FramePlan]:
-    """A plan for each frame from anywhere, and for each ordered pair of different frames.
+        Raises Unreachable at the first frame that can't be shown.
+        """
+        return tuple(self._plan(frame, UNKNOWN) for frame in frames)
 
-    All plans of a frame end in the positions in which its plan from anywhere does, so that any of
-    them can be followed by any transition from it. Raises Unreachable.
-    """
-    plans: dict[Transition, FramePlan] = {}
-    for frame, plan in zip(frames, plan_each(machine, frames), strict=True):
-        plans[None, frame] = plan
-    for seen in frames:
-        for coming in frames:
-            if seen != coming:
-                plans[seen, coming] = _transition(machine, plans, seen, coming)
-    return plans
+    def plan_transitions(self, frames: Sequence[Frame]) -> dict[Transition, FramePlan]:
+        """A plan for each frame from anywhere, and for each ordered pair of different frames.
 
+        All plans of a frame end in the positions in which its plan from anywhere does, so that any
+        of them can be followed by any transition from it. Raises Unreachable.
+        """
+        plans: dict[Transition, FramePlan] = {}
+        for frame, plan in zip(frames, self.plan_each(frames), strict=True):
+            plans[None, frame] = plan
+        for seen in frames:
+            for coming in frames:
+                if seen != coming:
+                    plans[seen, coming] = self._transition(plans, seen, coming)
+        return plans
 
-def _transition(
-    machine: Machine, plans: dict[Transition, FramePlan], seen: Frame, coming: Frame
-) -> FramePlan:
-    shown: dict[str, Glyph] = {glyph.grid: glyph for glyph in seen}
-    start, end = plans[None, seen].end, plans[None, coming].end
-    return plan_frame(machine, coming, start, end=end, shown=shown)
+    def _transition(
+        self, plans: dict[Transition, FramePlan], seen: Frame, coming: Frame
+    ) -> FramePlan:
+        shown: dict[str, Glyph] = {glyph.grid: glyph for glyph in seen}
+        start, end = plans[None, seen].end, plans[None, coming].end
+        return self._plan(coming, start, end, shown)
+
+    def _plan(
+        self,
+        frame: Frame,
+        start: Positions,
+        end: Positions | None = None,
+        shown: dict[str, Glyph] | None = None,
+    ) -> FramePlan:
+        return plan_frame(
+            self.machine,
+            frame,
+            start,
+            end=end,
+            shown=shown,
+            clock=self.clock,
+            objective=self.objective,
+        )
