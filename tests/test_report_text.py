@@ -65,3 +65,13 @@ def test_a_kind_that_is_not_known_is_drawn_as_such() -> None:
     seen = Seen("load", 0, 1_000, {"numeral": ("slate", "?", None)})
     lines = list(replay_lines(board([grid]), Replay((), (seen,), {}, {}, {})))
     assert "s ? ?" in lines
+
+
+def test_a_missed_cadence_is_told_with_the_one_that_can_be_kept() -> None:
+    grid = grid_of(1, 2)
+    machine = board([grid])
+    frames = (Frame((glyph(grid, "01"),)), Frame((glyph(grid, "10"),)))
+    found = seqc.plan(machine, Programme("all", frames, 100_000))
+    assert not found.timing.kept
+    line = programme_line(found.programme, found.timing)
+    assert f"cadence 100 ms not kept, but {found.timing.beat_us / 1000:g} ms" in line
