@@ -136,5 +136,5 @@ def test_what_is_preferred_comes_next_after_the_passes(example: str, tmp_path: P
     assert calm.plan.pulses < quick.plan.pulses
     for one, other in zip(quick.plan.plans, calm.plan.plans, strict=True):
         assert [len(grid.passes) for grid in one] == [len(grid.passes) for grid in other]
-    times = [sum(frame.load_time_us for frame in plan.timing.frames) for plan in (quick, calm)]
-    assert times[0] <= times[1]
+    # Only the first frame starts from the same positions in both.
+    assert quick.timing.frames[0].load_time_us <= calm.timing.frames[0].load_time_us
