@@ -8,7 +8,7 @@ target from them.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -24,6 +24,8 @@ from seqc.machine.findings import (
 from seqc.machine.steptable import Layout
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from seqc.codegen import Target
     from seqc.forecast.result import Forecast
     from seqc.machine.glyphs import Frame, Programme
@@ -33,6 +35,7 @@ if TYPE_CHECKING:
     from seqc.schedule.timing import ProgrammeTiming
     from seqc.simulator import Replay
     from seqc.solver.causes import Reach
+    from seqc.solver.fonts import GlyphResult
     from seqc.solver.nearest import Nearest
     from seqc.solver.plan import ProgrammePlan
     from seqc.solver.remedy import Remedy
@@ -41,15 +44,16 @@ LOAD_TIME = "load time"
 PULSES = "pulses"
 
 
-def read(path: Path, findings: Findings, show: str = "") -> Machine:
+def read(path: Path, findings: Findings, show: str = "", whole_fonts: bool = False) -> Machine:
     """Read a machine file and draw its fonts, the characters of the text `show` among them.
 
+    Of a large font only what is shown is drawn, unless `whole_fonts` are wanted.
     Whatever is found goes to `findings`; raises InputError when any of it is an error.
     """
     from seqc import fonts, language
 
     declared = language.read(path, findings)
-    machine = fonts.dress(declared, findings, wanted=show) if declared else None
+    machine = fonts.dress(declared, findings, wanted=show, whole=whole_fonts) if declared else None
     if machine is None or findings.has_errors:
         raise InputError(findings)
     return machine
@@ -145,6 +149,25 @@ def plan(machine: Machine, programme: Programme, prefer: str = LOAD_TIME) -> Pla
     )
     timing = time_programme(machine, planned, programme.every_us)
     return Planned(programme, planned, timing)
+
+
+def plan_whole_font(
+    machine: Machine,
+    font: str | None = None,
+    *,
+    executor: Executor | None = None,
+    tell: Callable[[int], object] | None = None,
+) -> Iterator[GlyphResult]:
+    """Plan every glyph of a font by itself from any position, on every core; in order.
+
+    Without a name the first font is meant. Any executor of `concurrent.futures` serves; `tell`
+    hears how many glyphs are done. Raises InputError when there is no such font.
+    """
+    from seqc.fonts import showing
+    from seqc.solver.fonts import plan_font
+
+    glyphs = showing.font_named(machine, font).glyphs
+    return plan_font(machine, glyphs, executor=executor, progress=tell)
 
 
 def tables(

@@ -182,3 +182,27 @@ def test_a_folder_in_place_of_a_machine_file(words: Sequence[str], tmp_path: Pat
     result = run(*words, tmp_path)
     assert result.exit_code == 2
     assert "Traceback" not in result.output
+
+
+def test_a_whole_font_is_planned_glyph_by_glyph(berth: Path) -> None:
+    result = run("plan", berth, "--whole-font", "harbour")
+    assert result.exit_code == 0
+    lines = result.stdout.splitlines()
+    assert len(lines) == 11
+    assert lines[0].startswith("'0': 2 passes, ")
+    assert "10 plans proven best" in lines[-1]
+    document = json.loads(run("plan", berth, "--whole-font", "harbour", "--json").stdout)
+    assert [glyph["glyph"] for glyph in document["glyphs"]] == list("0123456789")
+    assert document["pulses"] == sum(glyph["plan"]["pulses"] for glyph in document["glyphs"])
+
+
+def test_a_font_that_there_is_not(berth: Path) -> None:
+    result = run("plan", berth, "--whole-font", "quay")
+    assert result.exit_code == 2
+    assert "no font `quay`" in result.stderr
+
+
+def test_a_plan_says_what_it_prefers(berth: Path) -> None:
+    for prefer in ("load time", "pulses"):
+        words = ("plan", berth, "--show", "42", "--prefer", prefer, "--json")
+        assert json.loads(run(*words).stdout)["prefer"] == [prefer]

@@ -8,7 +8,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any, ParamSpec
 
@@ -23,6 +23,7 @@ FALLS_SHORT = 1
 UNUSABLE = 2
 STOPPED = 130
 PATIENCE_S = 2.0
+LOOK_S = 0.2
 
 P = ParamSpec("P")
 Command = Callable[P, None]
@@ -53,9 +54,9 @@ class Choice:
     programme: str | None
     prefer: str
 
-    def read(self, machine_file: Path, findings: Findings) -> Machine:
+    def read(self, machine_file: Path, findings: Findings, whole_fonts: bool = False) -> Machine:
         """The machine, with the glyphs of the text to show; raises InputError."""
-        return read_machine(machine_file, findings, self.show or "")
+        return read_machine(machine_file, findings, self.show or "", whole_fonts)
 
     def of(self, machine: Machine) -> Programme:
         """What the machine is to show; raises InputError when it has no such thing."""
@@ -80,7 +81,7 @@ def choice_options(function: Command[P]) -> Command[P]:
 
     @functools.wraps(function)
     def wrapped(*args: P.args, **kwargs: P.kwargs) -> None:
-        chosen: dict[str, Any] = {field.name: kwargs.pop(field.name) for field in fields(Choice)}
+        chosen: dict[str, Any] = {one.name: kwargs.pop(one.name) for one in fields(Choice)}
         _check_choice(chosen)
         kwargs["choice"] = Choice(**chosen)
         function(*args, **kwargs)
@@ -114,10 +115,12 @@ def reports_findings(function: Command[P]) -> Command[P]:
     return wrapped
 
 
-def read_machine(path: Path, findings: Findings, show: str = "") -> Machine:
+def read_machine(
+    path: Path, findings: Findings, show: str = "", whole_fonts: bool = False
+) -> Machine:
     """Read a machine file and its fonts, of which a large one takes its time."""
     with progress("reading the machine"):
-        return seqc.read(path, findings, show)
+        return seqc.read(path, findings, show, whole_fonts)
 
 
 def print_findings(findings: Findings) -> None:
@@ -152,29 +155,45 @@ def print_json(document: object) -> None:
     click.echo(json.dumps(document, indent=2))
 
 
+@dataclass
+class Work:
+    """What goes on, and how many pieces of it are done, where they are counted."""
+
+    what: str
+    done: int = 0
+    over: threading.Event = field(default_factory=threading.Event)
+
+    def tell(self, done: int) -> None:
+        """Say how many pieces are done."""
+        self.done = done
+
+    def __str__(self) -> str:
+        return f"{self.what}: {self.done}" if self.done else self.what
+
+
 @contextmanager
-def progress(what: str) -> Iterator[None]:
+def progress(what: str) -> Iterator[Work]:
     """Show on standard error, if it is a terminal, that work goes on after two seconds of it."""
-    if not sys.stderr.isatty():
-        yield
-        return
-    done = threading.Event()
-    thread = threading.Thread(target=_show_progress, args=(what, done), daemon=True)
-    thread.start()
+    work = Work(what)
+    thread = threading.Thread(target=_show_progress, args=(work,), daemon=True)
+    if sys.stderr.isatty():
+        thread.start()
     try:
-        yield
+        yield work
     finally:
-        done.set()
-        thread.join()
+        work.over.set()
+        if thread.is_alive():
+            thread.join()
 
 
-def _show_progress(what: str, done: threading.Event) -> None:
-    if done.wait(PATIENCE_S):
+def _show_progress(work: Work) -> None:
+    if work.over.wait(PATIENCE_S):
         return
     from rich.console import Console
     from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
     columns = (SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn())
     with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
-        shown.add_task(what)
-        done.wait()
+        task = shown.add_task(str(work))
+        while not work.over.wait(LOOK_S):
+            shown.update(task, description=str(work))

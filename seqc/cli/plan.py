@@ -21,23 +21,34 @@ from seqc.cli.common import (
     reports_findings,
 )
 from seqc.machine.findings import Findings
+from seqc.machine.model import Machine
 
 
 @click.command("plan")
 @machine_file
+@click.option("--whole-font", metavar="FONT", help="Plan each glyph of a font, from any position.")
 @choice_options
 @json_option
 @reports_findings
 def command(
     machine_file: Path,
+    whole_font: str | None,
     choice: Choice,
     as_json: bool,
 ) -> None:
     """Print each frame as a picture, with the passes that load it and how long they take."""
+    findings = Findings()
+    machine = choice.read(machine_file, findings, whole_fonts=whole_font is not None)
+    if whole_font is None:
+        _plan_frames(machine, choice, findings, as_json)
+    else:
+        _plan_font(machine, whole_font, findings, as_json)
+    sys.exit(FALLS_SHORT if findings.has_errors else 0)
+
+
+def _plan_frames(machine: Machine, choice: Choice, findings: Findings, as_json: bool) -> None:
     from seqc.report import plan_text
 
-    findings = Findings()
-    machine = choice.read(machine_file, findings)
     chosen = choice.of(machine)
     with progress(f"planning {len(chosen.frames)} frames"):
         planned = seqc.plan(machine, chosen, choice.prefer)
@@ -49,4 +60,24 @@ def command(
         print_findings(findings)
         for line in plan_text.plan_lines(machine, planned.programme, planned.plan, planned.timing):
             click.echo(line)
-    sys.exit(FALLS_SHORT if findings.has_errors else 0)
+
+
+def _plan_font(machine: Machine, font: str, findings: Findings, as_json: bool) -> None:
+    from seqc.report.font_text import FontTally, glyph_document, glyph_line
+
+    tally = FontTally()
+    documents = []
+    with progress(f"planning font {font}") as work:
+        for result in seqc.plan_whole_font(machine, font, tell=work.tell):
+            tally.count(result)
+            if as_json:
+                documents.append(glyph_document(result))
+            else:
+                click.echo(glyph_line(result))
+            findings.extend(conflict.finding for conflict in result.conflicts)
+    if as_json:
+        document = {"font": font, "glyphs": documents, **tally.document()}
+        print_json({**document, "findings": findings_document(findings)})
+    else:
+        print_findings(findings)
+        click.echo(tally.line())

@@ -32,6 +32,12 @@ from seqc.machine.steptable import Layout
     type=click.Path(path_type=Path, file_okay=False, exists=True),
     help="A folder written by `build` for one target; without it the programme is built anew.",
 )
+@click.option(
+    "--targets",
+    "extra",
+    type=click.Path(path_type=Path, file_okay=False, exists=True),
+    help="A folder of further targets, one of which wrote the tables.",
+)
 @click.option("--stock", is_flag=True, help="Count the items: nothing comes back to a magazine.")
 @choice_options
 @json_option
@@ -39,6 +45,7 @@ from seqc.machine.steptable import Layout
 def command(
     machine_file: Path,
     folder: Path | None,
+    extra: Path | None,
     stock: bool,
     choice: Choice,
     as_json: bool,
@@ -50,7 +57,7 @@ def command(
     machine = choice.read(machine_file, findings)
     with progress(f"replaying {machine.name}"):
         if folder:
-            table_set = seqc.read_tables(folder)
+            table_set = seqc.read_tables(folder, extra)
         else:
             wanted = choice.of(machine)
             table_set = seqc.tables(machine, wanted, Layout.PROGRAMME, True, choice.prefer)

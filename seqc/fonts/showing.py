@@ -21,7 +21,7 @@ def show_text(
     grid or font, or when the font has no such glyph.
     """
     findings = Findings()
-    chosen = _font(machine, grid, font, findings)
+    chosen = font_named(machine, font, grid)
     try:
         names = glyph_names(text)
     except TextError as error:
@@ -40,12 +40,17 @@ def show_text(
     return Programme(ASKED, frames, every_us, place=machine.place)
 
 
-def _font(machine: Machine, grid: str | None, font: str | None, findings: Findings) -> Font:
+def font_named(machine: Machine, font: str | None, grid: str | None = None) -> Font:
+    """The font of that name for that grid; without either the first one that fits the other.
+
+    Raises InputError when there is none.
+    """
     for found in machine.fonts:
         if font in (None, found.name) and grid in (None, found.grid.name):
             return found
     words = [f" `{font}`" if font else "", f" for grid `{grid}`" if grid else ""]
     have = ", ".join(f"`{each.name}` for `{each.grid.name}`" for each in machine.fonts)
+    findings = Findings()
     findings.error(
         "unknown-font",
         f"the machine has no font{''.join(words)}",

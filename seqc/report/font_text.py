@@ -1,0 +1,64 @@
+"""The plans of a whole font: a line or a document for each glyph, and the sums."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from seqc.language.wording import amount_of
+from seqc.report.plan_text import frame_document, passes_words, proof_words
+from seqc.solver.fonts import GlyphResult
+
+
+def glyph_line(result: GlyphResult) -> str:
+    """The passes and pulses of one glyph, or that it is out of reach."""
+    name = ascii(result.glyph.name)
+    if result.plan is None:
+        return f"{name}: out of reach"
+    (grid,) = result.plan
+    counts = f"{passes_words(len(grid.passes))}, {amount_of(grid.pulses, 'pulse')}"
+    return f"{name}: {counts} ({proof_words(result.plan)})"
+
+
+def glyph_document(result: GlyphResult) -> dict[str, Any]:
+    """One glyph for JSON; `plan` is null where it is out of reach."""
+    plan = frame_document(result.plan) if result.plan else None
+    return {"glyph": result.glyph.name, "plan": plan}
+
+
+@dataclass
+class FontTally:
+    """Counts the glyphs of a font, what they take, and how many plans are proven best."""
+
+    glyphs: int = 0
+    planned: int = 0
+    proven: int = 0
+    passes: int = 0
+    pulses: int = 0
+
+    def count(self, result: GlyphResult) -> None:
+        """Take one more glyph into account."""
+        self.glyphs += 1
+        if result.plan is not None:
+            self.planned += 1
+            self.proven += result.plan.proven
+            self.passes += sum(len(grid.passes) for grid in result.plan)
+            self.pulses += result.plan.pulses
+
+    def line(self) -> str:
+        """The sums in one line."""
+        lost = self.glyphs - self.planned
+        beyond = f", {lost} out of reach" if lost else ""
+        return (
+            f"{amount_of(self.glyphs, 'glyph')}{beyond}: {passes_words(self.passes)}, "
+            f"{amount_of(self.pulses, 'pulse')}; {self.proven} plans proven best"
+        )
+
+    def document(self) -> dict[str, int]:
+        """The sums for JSON."""
+        return {
+            "planned": self.planned,
+            "proven": self.proven,
+            "passes": self.passes,
+            "pulses": self.pulses,
+        }
