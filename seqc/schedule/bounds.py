@@ -96,9 +96,10 @@ def _distances_before(problem: Problem, task: int) -> dict[int, int]:
 
 
 def _waits(problem: Problem, supply: int, rivals: list[_Rival]) -> int:
-    if len(rivals) < 2:
-        return NEVER
     capacity = problem.capacities_ua[supply]
+    crowded = sum(rival.task.demand_ua for rival in rivals) > capacity
+    if len(rivals) < 2 or not (crowded or problem.channels):
+        return NEVER
     large = [rival for rival in rivals if 2 * rival.task.demand_ua > capacity]
     best = max(_rounds(rivals, capacity), _rounds(large, capacity))
     for number, channel in enumerate(problem.channels):

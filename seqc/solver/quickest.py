@@ -19,6 +19,8 @@ from seqc.solver.reduction import whole
 from seqc.solver.ways import Ways
 
 MOST_TIMINGS = 300
+WORTH_TIMING = 3
+"""With so many passes still to come, a beginning is worth a timing of its own."""
 
 TimeOf = Callable[[Sequence[LoadPass]], tuple[int, int]]
 """The time of some passes, in microseconds, and the least it could be."""
@@ -68,7 +70,7 @@ class QuickestSearch:
                 left_out.append(bound)
             elif state.left:
                 try:
-                    waiting += self._beginnings(search, state, rank)
+                    waiting += self._beginnings(search, state, self._load_us(bound), rank)
                 except EffortError:
                     left_out.append(bound)
             else:
@@ -80,15 +82,20 @@ class QuickestSearch:
         return self._answer(known, best, rank, min(left_out, default=rank))
 
     def _beginnings(
-        self, search: OrderSearch, state: LoadState, rank: _Rank
+        self, search: OrderSearch, state: LoadState, least_us: int, rank: _Rank
     ) -> list[tuple[_Rank, LoadState]]:
-        """One more pass in every way that can still be better, the most hopeful last."""
+        """One more pass in every way that can still be better, the most hopeful last.
+
+        `least_us` is what is known of the load time so far. A beginning is timed only where its
+        bound can spare more timings than it takes.
+        """
         found = []
         for after in search.after(state):
             pulses = after.pulses + search.still(after)
             if self._rank(0, pulses) < rank:
-                bound = self._rank(self._time(self._passes(after))[1], pulses)
-                found.append((bound, after))
+                worth = after.passes_left >= WORTH_TIMING
+                load_us = self._time(self._passes(after))[1] if worth else least_us
+                found.append((self._rank(load_us, pulses), after))
         return sorted(found, key=lambda each: each[0], reverse=True)
 
     def _passes(self, state: LoadState) -> tuple[LoadPass, ...]:
@@ -104,6 +111,9 @@ class QuickestSearch:
     def _rank(self, load_us: int, pulses: int) -> _Rank:
         quick = self.objective is Objective.LOAD_TIME
         return (load_us, pulses) if quick else (pulses, load_us)
+
+    def _load_us(self, rank: _Rank) -> int:
+        return rank[0] if self.objective is Objective.LOAD_TIME else rank[1]
 
     def _answer(
         self, known: Loading, passes: tuple[LoadPass, ...], rank: _Rank, open_rank: _Rank
