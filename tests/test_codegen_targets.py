@@ -162,3 +162,18 @@ def test_an_error_in_a_template_is_reported_with_its_place(tmp_path: Path, templ
     (finding,) = caught.value.findings
     assert message in finding.message
     assert (finding.place.file, finding.place.line) == (str(tmp_path / "mine" / "out.j2"), line)
+
+
+@pytest.mark.parametrize(
+    "reach",
+    ["{{ build.__class__.__mro__ }}", "{{ ''.__class__.__mro__[1].__subclasses__() }}"],
+)
+def test_a_strangers_template_cant_reach_beyond_what_it_lays_out(
+    tmp_path: Path, reach: str
+) -> None:
+    folder = own_target(tmp_path, template=reach)
+    (mine,) = [target for target in targets(folder) if target.name == "mine"]
+    machine = machine_of(8)
+    with pytest.raises(InputError) as raised:
+        render(mine, machine, table_set(machine))
+    assert "unsafe" in str(raised.value)

@@ -102,9 +102,11 @@ def command(
         document["sizes"] = list(sizes)
         print_json({**document, "findings": findings_document(findings)})
         return
+    from seqc.report.replay_text import tables_words
+
     print_findings(findings)
     for path in written:
         click.echo(f"wrote {path}")
     for line in sizes:
         click.echo(line)
-    click.echo(f"{machine.name}: {len(table_set.tables)} tables, replayed without a fault")
+    click.echo(f"{machine.name}: {tables_words(table_set)}, replayed without a fault")

@@ -8,13 +8,13 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 
 from jinja2 import (
-    Environment,
     FunctionLoader,
     StrictUndefined,
     TemplateError,
     TemplateNotFound,
     TemplateSyntaxError,
 )
+from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from seqc.codegen.names import note
 from seqc.codegen.target import FILE_NAME, Target
@@ -34,7 +34,8 @@ class Templates:
     def __init__(self, target: Target) -> None:
         self.target = target
         self._paths: set[str] = set()
-        self._environment = Environment(
+        # A stranger's target must not reach beyond what it lays out.
+        self._environment = ImmutableSandboxedEnvironment(
             loader=FunctionLoader(self._source),
             undefined=StrictUndefined,
             autoescape=False,

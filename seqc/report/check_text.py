@@ -74,12 +74,19 @@ def programme_line(programme: Programme, timing: ProgrammeTiming) -> str:
     passes = max((len(grid.passes) for plan in timing.plan.plans for grid in plan), default=0)
     kept = "kept" if timing.kept else f"not kept, but {ms(timing.beat_us)}"
     proof = "proven shortest" if timing.proven else f"at best {ms(timing.bound_us)}"
+    if len(timing.ticks) > 1:
+        proof += f", from {programme.frames[slowest_frame(programme, timing)].name!r} on"
     return (
         f"  programme {programme.name}: {amount_of(len(programme.frames), 'frame')}, "
         f"at most {passes_words(passes)}; "
         f"period {ms(timing.period_us)} ({proof}), cadence {ms(timing.cadence_us)} {kept}"
         + (f"; limited by {timing.limits}" if timing.limits else "")
     )
+
+
+def slowest_frame(programme: Programme, timing: ProgrammeTiming) -> int:
+    """The number from 0 of the frame from which the longest period starts."""
+    return timing.slowest % len(programme.frames)
 
 
 def advice_lines(timing: ProgrammeTiming, advice: Sequence[Advice]) -> Iterator[str]:
@@ -129,6 +136,7 @@ def _programme_document(
         "cadence_us": timing.cadence_us,
         "kept": timing.kept,
         "limits": timing.limits,
+        "slowest_frame": slowest_frame(programme, timing) + 1,
         "critical_chain": [str(link) for link in timing.critical_chain],
         "advice": [{"change": each.change, "period_us": each.period_us} for each in advice],
     }

@@ -8,6 +8,7 @@ from typing import Any
 from seqc.language.rendering import plain
 from seqc.language.wording import amount_of
 from seqc.machine.model import Machine
+from seqc.machine.steptable import TableSet
 from seqc.report.pictures import beside, legend, picture, signs_of
 from seqc.report.plan_text import ms
 from seqc.simulator import Fault, Replay, Seen
@@ -42,6 +43,11 @@ def _block(machine: Machine, seen: Seen) -> list[str]:
         lines += [grid.name] if len(machine.grids) > 1 else []
         lines += picture(grid, seen.pictures[grid.name], signs_of(machine))
     return lines
+
+
+def tables_words(table_set: TableSet) -> str:
+    """How many tables a build has, with their noun."""
+    return amount_of(len(table_set.tables), "table")
 
 
 def replay_document(machine: Machine, replay: Replay) -> dict[str, Any]:
