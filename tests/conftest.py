@@ -20,3 +20,14 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
     reporter = session.config.pluginmanager.get_plugin("terminalreporter")
     if os.environ.get("SEQC_NO_SKIP") and reporter and reporter.stats.get("skipped"):
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    config.addinivalue_line("markers", "counts: what the test prints is shown after the run")
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Show what tests marked `counts` have counted."""
+    for report in terminalreporter.stats.get("passed", []):
+        if "counts" in report.keywords and report.capstdout.strip():
+            terminalreporter.write_line(f"{report.nodeid}: {report.capstdout.strip()}")

@@ -21,7 +21,7 @@ from seqc.codegen.rendering import build_of
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet
 
-pytestmark = needs(*TOOLS)
+pytestmark = [needs(*TOOLS), pytest.mark.counts]
 
 
 @pytest.fixture(scope="module")

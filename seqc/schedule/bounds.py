@@ -36,6 +36,15 @@ def heads(problem: Problem) -> list[int]:
     return _bounds(problem, 0)
 
 
+def arc_heads(problem: Problem) -> list[int]:
+    """The heads by arcs and given starts alone: weaker, and quicker to find."""
+    found: list[int] = []
+    for task in range(len(problem.tasks)):
+        bounds = [found[before] + lag for before, lag in problem.before[task]]
+        found.append(problem.fixed.get(task, max([0, *bounds])))
+    return found
+
+
 def tails(problem: Problem) -> list[int]:
     """A lower bound on the time from the start of every task to the start of the last, the goal.
 

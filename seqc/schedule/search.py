@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from seqc.schedule.bounds import NEVER, heads, tails
+from seqc.schedule.bounds import NEVER, arc_heads, heads, tails
 from seqc.schedule.forward import Forward
 from seqc.schedule.improve import improve
 from seqc.schedule.orders import Orders
@@ -52,18 +52,22 @@ def solve(problem: Problem, ranks: Sequence[Rank] = (), effort: int = EFFORT) ->
     unless the search finds a shorter schedule.
     """
     tail = _tails_to_goal(problem)
-    head = heads(problem)
-    bound = max(map(sum, zip(head, tail, strict=True)), default=0)
+    bound = _longest(arc_heads(problem), tail)
     best: list[int] = []
     for rank in (*ranks, *_usual_ranks(tail)):
         starts = place_all(problem, rank)
         if not best or starts[-1] < best[-1]:
             best = starts
         if best[-1] == bound:
-            break
+            return Answer(tuple(best), bound, bound)
+    bound = _longest(heads(problem), tail)
     if best[-1] > bound and effort:
         best, bound = _search(problem, tail, best, bound, effort)
     return Answer(tuple(best), best[-1], bound)
+
+
+def _longest(head: Sequence[int], tail: Sequence[int]) -> int:
+    return max(map(sum, zip(head, tail, strict=True)), default=0)
 
 
 def _search(
