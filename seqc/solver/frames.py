@@ -10,9 +10,10 @@ from seqc.machine.model import Machine
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
 from seqc.solver.conflicts import Unreachable, find_conflicts
+from seqc.solver.load_clock import LoadClock
 from seqc.solver.loading import Loading, LoadPass, best_loading
 from seqc.solver.needs import LaneNeeds, needs_of
-from seqc.solver.objective import LoadClock, Objective
+from seqc.solver.objective import Objective
 from seqc.solver.order import EndError
 from seqc.solver.plan import PULSES_PER_CYCLE, FramePlan, GridPlan, Pass
 from seqc.solver.positions import UNKNOWN, Positions, bits

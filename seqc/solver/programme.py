@@ -9,8 +9,9 @@ from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.conflicts import Unreachable, find_conflicts
 from seqc.solver.joint import JointSearch, Show
+from seqc.solver.load_clock import LoadClock
 from seqc.solver.needs import LaneNeeds, needs_of
-from seqc.solver.objective import LoadClock, Objective
+from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan, GridPlan, ProgrammePlan
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.quick_line import quick_line

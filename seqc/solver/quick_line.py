@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from seqc.solver.frames import closed_plan, timed_plan
 from seqc.solver.joint import Show
+from seqc.solver.load_clock import LoadClock
 from seqc.solver.needs import LaneNeeds
-from seqc.solver.objective import LoadClock
 from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
 
