@@ -19,6 +19,7 @@ from seqc.machine.variants import (
     with_rows_and_columns_swapped,
     with_supply,
 )
+from seqc.schedule.clock import ScheduleClock
 from seqc.schedule.timing import time_programme
 from seqc.solver.conflicts import Unreachable
 from seqc.solver.positions import home
@@ -51,9 +52,11 @@ def advise(machine: Machine, programme: Programme) -> tuple[Advice, ...]:
 
 def period_us(machine: Machine, programme: Programme) -> int | None:
     """The longest period of a programme's transitions; None if a frame can't be shown."""
-    start = home(len(machine.actuators))
+    start, clock = home(len(machine.actuators)), ScheduleClock(machine)
     try:
-        plan = plan_programme(machine, programme.frames, start, repeat=programme.repeat)
+        plan = plan_programme(
+            machine, programme.frames, start, repeat=programme.repeat, clock=clock
+        )
     except Unreachable:
         return None
     return time_programme(machine, plan, programme.every_us).period_us
