@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from seqc.codegen import Target
     from seqc.forecast.result import Forecast
-    from seqc.machine.glyphs import Frame, Programme
+    from seqc.machine.glyphs import Frame, Glyph, Programme
     from seqc.machine.model import Machine
     from seqc.machine.steptable import TableSet
     from seqc.schedule.advice import Advice
@@ -96,17 +96,24 @@ class Beyond:
 
 def beyond_reach(machine: Machine) -> tuple[Beyond, ...]:
     """Every grid with glyphs of its fonts out of reach, and the smallest repairs."""
-    from seqc.solver.causes import reach_of
-    from seqc.solver.remedy import findings_of, remedy_of
+    from seqc.solver.conflicts import find_conflicts
 
     found = []
     for lane in machine.lanes:
         fonts = [font for font in machine.fonts if font.grid.name == lane.grid.name]
-        reach = reach_of(machine, lane.grid.name, [g for font in fonts for g in font.glyphs])
-        if reach.beyond:
-            remedy = remedy_of(machine, reach)
-            found.append(Beyond(reach, remedy, findings_of(reach, remedy)))
+        glyphs = [glyph for font in fonts for glyph in font.glyphs]
+        if any(find_conflicts(machine, glyph) for glyph in glyphs):
+            found.append(_beyond(machine, lane.grid.name, glyphs))
     return tuple(found)
+
+
+def _beyond(machine: Machine, grid: str, glyphs: Sequence[Glyph]) -> Beyond:
+    from seqc.solver.causes import reach_of
+    from seqc.solver.remedy import findings_of, remedy_of
+
+    reach = reach_of(machine, grid, glyphs)
+    remedy = remedy_of(machine, reach)
+    return Beyond(reach, remedy, findings_of(reach, remedy))
 
 
 def nearest(machine: Machine, beyond: Beyond) -> Iterator[Nearest]:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from seqc.language.wording import amount_of
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Feed, Item, Lane, Path
 from seqc.report.plan_text import ms, passes_words
-from seqc.schedule.advice import Advice
 from seqc.schedule.timing import ProgrammeTiming
+
+if TYPE_CHECKING:
+    from seqc.schedule.advice import Advice
 
 
 def machine_lines(machine: Machine) -> Iterator[str]:

@@ -107,14 +107,18 @@ def _last_tick(builder: Builder, change: Change, effort: int) -> Tick:
 def _with_opener(problem: Problem, change: Change, goals: Sequence[int], effort: int) -> Found:
     """The shortest period among schedules in which a pulse of the change starts at 0.
 
-    Where the shortest of all schedules does without, each kind of pulse is tried as the first.
+    Where the shortest of all schedules does without, each kind of pulse is tried as the first; if
+    there is but one kind, at once.
     """
     first = min(change.roots, default=0)
     favoured = range(first, change.seen)
+    openers = told_apart(problem, change.roots)
+    if len(openers) == 1:
+        opened = replace(problem, fixed={**problem.fixed, openers[0]: 0})
+        return reach_first(opened, goals, favoured, effort)
     found = reach_first(problem, goals, favoured, effort)
     if not change.roots or any(found.starts.get(root) == 0 for root in change.roots):
         return found
-    openers = told_apart(problem, change.roots)
     share = effort // min(len(openers), ROOTS)
     tried = [
         reach_first(replace(problem, fixed={**problem.fixed, root: 0}), goals, favoured, share)
