@@ -53,6 +53,7 @@ class QuickestSearch:
         self.end = end
         self.time_of = time_of
         self.objective = objective
+        self._known: dict[tuple[LoadPass, ...], tuple[int, int]] = {}
         self._timings = MOST_TIMINGS
 
     def best(self, known: Loading) -> TimedLoading:
@@ -104,9 +105,11 @@ class QuickestSearch:
             holds[-1] = holds[-1].then(self.end)
         return passes_of(self.needs, holds, self.start)
 
-    def _time(self, passes: Sequence[LoadPass]) -> tuple[int, int]:
-        self._timings -= 1
-        return self.time_of(passes)
+    def _time(self, passes: tuple[LoadPass, ...]) -> tuple[int, int]:
+        if passes not in self._known:
+            self._timings -= 1
+            self._known[passes] = self.time_of(passes)
+        return self._known[passes]
 
     def _rank(self, load_us: int, pulses: int) -> _Rank:
         quick = self.objective is Objective.LOAD_TIME
