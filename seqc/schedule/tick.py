@@ -108,12 +108,12 @@ def _with_opener(problem: Problem, change: Change, goals: Sequence[int], effort:
     """The shortest period among schedules in which a pulse of the change starts at 0.
 
     Where the shortest of all schedules does without, each kind of pulse is tried as the first; if
-    there is but one kind, at once.
+    there is but one kind, and none is given as the first, at once.
     """
     first = min(change.roots, default=0)
     favoured = range(first, change.seen)
     openers = told_apart(problem, change.roots)
-    if len(openers) == 1:
+    if len(openers) == 1 and problem.fixed.keys().isdisjoint(change.roots):
         opened = replace(problem, fixed={**problem.fixed, openers[0]: 0})
         return reach_first(opened, goals, favoured, effort)
     found = reach_first(problem, goals, favoured, effort)

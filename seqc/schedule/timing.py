@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from seqc.machine.model import Machine
 from seqc.schedule.builder import Builder
@@ -24,18 +25,19 @@ class ProgrammeTiming:
     """How a programme runs in time.
 
     `frames` are the frames by themselves, in order, and `again` is the first one's reload in a
-    repeating programme. Tick k makes the change of plan k of `changes` and loads the next.
-    `period_us` is the longest of their periods, `cadence_us` what was asked for, and `beat_us` what
-    the tables run at: the cadence, or the shortest beat that was found if it can't be kept.
+    repeating programme; both are scheduled when they are first asked for. Tick k makes the change
+    of plan k of `changes` and loads the next. `period_us` is the longest of their periods,
+    `cadence_us` what was asked for, and `beat_us` what the tables run at: the cadence, or the
+    shortest beat that was found if it can't be kept.
 
     A repeating programme goes on with tick number `repeat_from` (from 0) after the last. Where the
     change to its first frame isn't the same in later rounds, one more tick makes it, and the
     repetition starts with the second. Between two rounds the machine is quiet.
     """
 
+    machine: Machine
     plan: ProgrammePlan
-    frames: tuple[FrameTiming, ...]
-    again: FrameTiming | None
+    effort: int
     changes: tuple[FramePlan, ...]
     ticks: tuple[Tick, ...]
     repeat_from: int | None
@@ -44,6 +46,21 @@ class ProgrammeTiming:
     cadence_us: int
     beat_us: int
     spare_us: int
+
+    @cached_property
+    def frames(self) -> tuple[FrameTiming, ...]:
+        """The frames by themselves; those that do the same are scheduled once."""
+        known: dict[object, FrameTiming] = {}
+        for plan in self.plan.plans:
+            if deed_of(plan) not in known:
+                known[deed_of(plan)] = time_frame(self.machine, plan, self.effort)
+        return tuple(known[deed_of(plan)] for plan in self.plan.plans)
+
+    @cached_property
+    def again(self) -> FrameTiming | None:
+        """The first frame's reload by itself, None where the programme doesn't repeat."""
+        again = self.plan.again
+        return time_frame(self.machine, again, self.effort) if again else None
 
     @property
     def kept(self) -> bool:
@@ -85,11 +102,10 @@ def time_programme(
         beat_us = least_us
         ticks, least_us = clock.run(beat_us)
     ends = [max(tick.period_us, tick.quiet_us) for tick in ticks]
-    again = plan.again
     return ProgrammeTiming(
+        machine,
         plan,
-        tuple(clock.frame(one) for one in plan.plans),
-        clock.frame(again) if again else None,
+        effort,
         clock.changes,
         tuple(ticks),
         clock.repeat_from,
@@ -122,7 +138,6 @@ class _Clock:
                 self.repeat_from = 1
                 self.changes = (*plan.plans, plan.again)
                 self.loads = (*self.loads, self.loads[0])
-        self._frames: dict[object, FrameTiming] = {}
         self._ticks: dict[object, Tick] = {}
         self._deeds: dict[int, object] = {}
 
@@ -135,13 +150,6 @@ class _Clock:
         builder = Builder(self.topology)
         builder.change(plan)
         return list(builder.pulses.values())
-
-    def frame(self, plan: FramePlan) -> FrameTiming:
-        """The timing of one frame by itself."""
-        key = self._deed(plan)
-        if key not in self._frames:
-            self._frames[key] = time_frame(self.topology.machine, plan, self.effort)
-        return self._frames[key]
 
     def run(self, beat_us: int) -> tuple[list[Tick], int]:
         """The ticks at a beat, and the least beat that they show to be possible."""
@@ -183,21 +191,25 @@ class _Clock:
         return self._ticks[key]
 
     def _deed(self, plan: FramePlan) -> object:
-        """What a plan does, by numbers: equal for plans that do the same."""
         if id(plan) not in self._deeds:
-            self._deeds[id(plan)] = tuple(
-                (
-                    part.glyph.grid,
-                    tuple(
-                        (
-                            tuple((a.index, position) for a, position in step.set),
-                            tuple(gate.index for gate in step.operate),
-                        )
-                        for step in part.passes
-                    ),
-                    tuple(tuple(a.index for a in stage) for stage in part.dumps),
-                    tuple(tuple(a.index for a in stage) for stage in part.transfers),
-                )
-                for part in plan
-            )
+            self._deeds[id(plan)] = deed_of(plan)
         return self._deeds[id(plan)]
+
+
+def deed_of(plan: FramePlan) -> object:
+    """What a plan does, by numbers: equal for plans that do the same."""
+    return tuple(
+        (
+            part.glyph.grid,
+            tuple(
+                (
+                    tuple((a.index, position) for a, position in step.set),
+                    tuple(gate.index for gate in step.operate),
+                )
+                for step in part.passes
+            ),
+            tuple(tuple(a.index for a in stage) for stage in part.dumps),
+            tuple(tuple(a.index for a in stage) for stage in part.transfers),
+        )
+        for part in plan
+    )
