@@ -2,18 +2,22 @@
 
 A magazine feeds selectors, a selector the next selector or the metering gate, and so on down to the
 place that is seen. Each edge that leaves an input of a selector is marked with the position in
-which the selector offers it. The routes of a kind are read off the paths of the graph.
+which the selector offers it. The routes of a kind are the marks along the paths of the graph; they
+are gathered on the way through the feed, so that planning needs no graph library, whose import
+takes longer than a plan.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-
-import networkx as nx
+from typing import TYPE_CHECKING
 
 from seqc.machine.model import Machine
-from seqc.machine.parts import SHOWN, Cell, Feed, Item, Lane, Position
+from seqc.machine.parts import SHOWN, Branch, Cell, Feed, Item, Lane, Position
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 Conjunction = Mapping[int, Position]
 """Positions that must hold together, by the index of the actuator."""
@@ -36,6 +40,8 @@ SEEN = Node("place", SHOWN)
 
 def lane_graph(lane: Lane) -> nx.DiGraph[Node]:
     """The graph of any cell of a lane; edges out of an input carry `selector` and `position`."""
+    import networkx as nx
+
     graph: nx.DiGraph[Node] = nx.DiGraph()
     gates = [Node("gate", gate.name) for gate in lane.gates]
     stations = [*gates[: lane.gates_above], SEEN, *gates[lane.gates_above :]]
@@ -57,21 +63,25 @@ def lane_graph(lane: Lane) -> nx.DiGraph[Node]:
 
 def routes(machine: Machine, lane: Lane, cell: Cell) -> dict[str, tuple[Conjunction, ...]]:
     """For each kind, one conjunction for each route that offers it in this cell."""
-    graph = lane_graph(lane)
     found: dict[str, list[Conjunction]] = {item.name: [] for item in lane.items}
-    for node in graph.nodes:
-        if node.role == "magazine":
-            found[node.name].append(_positions(machine, lane, cell, graph, node))
+    waiting: list[tuple[Feed, dict[int, Position]]] = [(lane.feed, {})]
+    while waiting:
+        feed, marks = waiting.pop()
+        if isinstance(feed, Branch):
+            actuator = machine.actuator_of(feed.selector, lane.grid, cell)
+            waiting.append((feed.rest, {**marks, actuator.index: Position.REST}))
+            waiting.append((feed.thrown, {**marks, actuator.index: Position.THROWN}))
+        else:
+            found[feed.name].append(marks)
     return {kind: tuple(conjunctions) for kind, conjunctions in found.items()}
 
 
-def _positions(
-    machine: Machine, lane: Lane, cell: Cell, graph: nx.DiGraph[Node], magazine: Node
-) -> Conjunction:
-    way = nx.shortest_path(graph, magazine, SEEN)
-    marks = [graph.edges[edge] for edge in nx.utils.pairwise(way)]
-    return {
-        machine.actuator_of(mark["selector"], lane.grid, cell).index: mark["position"]
-        for mark in marks
-        if "selector" in mark
-    }
+def lane_edges(lane: Lane) -> list[dict[str, str]]:
+    """The edges of the graph of a lane, each with the position that it needs of a selector."""
+    edges = []
+    for source, target, marks in lane_graph(lane).edges(data=True):
+        edge = {"from": str(source), "to": str(target)}
+        if "position" in marks:
+            edge["position"] = marks["position"].value
+        edges.append(edge)
+    return edges

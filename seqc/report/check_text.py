@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from seqc.language.wording import amount_of
 from seqc.machine.glyphs import Programme
+from seqc.machine.lane_graph import lane_edges
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Feed, Item, Lane, Path
 from seqc.report.plan_text import ms, passes_words
@@ -123,7 +124,8 @@ def check_document(
 def _grid_document(lane: Lane) -> dict[str, Any]:
     grid = lane.grid
     cells = len(grid.cells)
-    return {"name": grid.name, "columns": grid.columns, "rows": grid.rows, "cells": cells}
+    size = {"columns": grid.columns, "rows": grid.rows, "cells": cells}
+    return {"name": grid.name, **size, "lane": lane_edges(lane)}
 
 
 def _programme_document(
