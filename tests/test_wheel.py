@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pathlib
+import shutil
 import subprocess
 import sys
 import zipfile
@@ -12,10 +13,16 @@ import pytest
 ROOT = pathlib.Path(__file__).parent.parent
 
 
+LEFT_OUT = (".*", "build", "*.egg-info", "__pycache__")
+
+
 @pytest.fixture(scope="module")
 def wheel(tmp_path_factory: pytest.TempPathFactory) -> pathlib.Path:
+    """The wheel, built in a copy: the build leaves files behind, and two may run at a time."""
     out = tmp_path_factory.mktemp("wheel")
-    command = [sys.executable, "-m", "build", "--wheel", "--outdir", str(out), str(ROOT)]
+    source = out / "source"
+    shutil.copytree(ROOT, source, ignore=shutil.ignore_patterns(*LEFT_OUT))
+    command = [sys.executable, "-m", "build", "--wheel", "--outdir", str(out), str(source)]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
     return next(out.glob("*.whl"))
