@@ -18,11 +18,6 @@ class Position(Enum):
     REST = "rest"
     THROWN = "thrown"
 
-    @property
-    def opposite(self) -> Position:
-        """The other position."""
-        return Position.THROWN if self is Position.REST else Position.REST
-
 
 @dataclass(frozen=True, slots=True)
 class Item:
