@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 MOST_STOPS = 16
 FEW_STOPS = 8
 VERY_FEW_STOPS = 5
-MOST_AT_ONCE = 1 << 16
+MOST_AT_ONCE = 1 << 18
 FAR = 1 << 30
 
 Steps = Sequence[Sequence[int]]
@@ -93,12 +93,16 @@ class LayerTable:
         layer = np.full((count, 2), far, dtype=number)
         layer[:, 0] = np.minimum(last, far)
         layers = [layer]
+        widest = max((before.size for before in _places(count)), default=0)
+        room = np.empty(max(MOST_AT_ONCE, widest), dtype=number)
         for before in _places(count):
             ways = layer.ravel().take(before, mode="clip")
             layer = np.full((count, before.shape[1] + 1), far, dtype=number)
-            together = count if count * before.size <= MOST_AT_ONCE else 1
+            together = room.size // before.size
             for j in range(0, count, together):
-                steps_on = step[j : j + together] + ways
+                some = step[j : j + together]
+                steps_on = room[: len(some) * before.size].reshape(len(some), *before.shape)
+                np.add(some, ways, out=steps_on)
                 np.minimum.reduce(steps_on, axis=1, out=layer[j : j + together, :-1])
             layers.append(np.minimum(layer, far, out=layer))
         return cls([layer.data for layer in layers], _ranks(count))

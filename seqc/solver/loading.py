@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from seqc.solver.colouring import EffortError
 from seqc.solver.estimate import estimated_order
+from seqc.solver.full_order import full_order, orders_fully
 from seqc.solver.held_karp import MOST_STOPS
 from seqc.solver.order import EndError, Order, OrderSearch
 from seqc.solver.positions import UNKNOWN, Positions
@@ -66,6 +67,8 @@ def _nothing(start: Positions, end: Positions) -> Loading:
 
 def best_order(component: Component, count: int) -> Order:
     """The best order of a component within so many passes, or a good one with a bound."""
+    if orders_fully(component):
+        return full_order(component, count)
     least = 0
     if component.colouring.least <= MOST_STOPS:
         try:
@@ -108,13 +111,20 @@ def passes_of(
         sure = positions.then(hold).then(pure)
         operated: list[int] = []
         for ways in list(waiting):
-            for way in ways:
-                if sure.missing(way) == 0:
-                    operated += waiting.pop(ways)
-                    hold = hold.then(way)
-                    break
+            way = _fulfilled(ways, sure)
+            if way is not None:
+                operated += waiting.pop(ways)
+                hold = hold.then(way)
         if operated:
             after = positions.then(hold)
             passes.append(LoadPass(positions.missing(hold), after, tuple(sorted(operated))))
             positions = after
     return tuple(passes)
+
+
+def _fulfilled(ways: Ways, at: Positions) -> Positions | None:
+    """The first way that holds at some positions."""
+    for way in ways:
+        if not at.missing(way):
+            return way
+    return None

@@ -131,11 +131,11 @@ class LaneNeeds:
         rest_and_thrown = 0
         loose: dict[Ways, None] = {}
         for cell, plain in self._plain[group.actuator.index]:
-            word = plain.get(kinds[cell])
-            if word is None:
-                loose[self.offers[cell].get(kinds[cell], NEVER)] = None
+            kind = kinds[cell]
+            if kind in plain:
+                rest_and_thrown |= plain[kind]
             else:
-                rest_and_thrown |= word
+                loose[self.offers[cell].get(kind, NEVER)] = None
         width = len(self.machine.actuators)
         rest, thrown = rest_and_thrown & (1 << width) - 1, rest_and_thrown >> width
         if rest & thrown:

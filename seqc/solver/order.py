@@ -95,8 +95,6 @@ class OrderSearch:
 
         Raises EffortError where the effort doesn't suffice, EndError where the end can't be met.
         """
-        if self.complete and len(self.needs) <= MOST_STOPS:
-            return self._walk()
         first = self.first
         tickets = itertools.count()
         waiting = [(self.still(first), 0, next(tickets), first)]
@@ -131,28 +129,6 @@ class OrderSearch:
                 mask |= actuators_in(self.needs[i])
             self._cared_for[left] = mask
         return self._cared_for[left]
-
-    def _walk(self) -> Order:
-        """Straight along the table, which is exact where every need speaks of all actuators."""
-        left, positions, pulses = self.everything, self.start, 0
-        length, ways = self.outlook.length, [need[0] for need in self.needs]
-        holds = []
-        while left:
-            _, chosen = min(
-                [
-                    (positions.missing(ways[i]).bit_count() + length(i, i, left ^ 1 << i), i)
-                    for i in bits(left)
-                ]
-            )
-            hold = ways[chosen]
-            pulses += positions.missing(hold).bit_count()
-            positions = positions.then(hold)
-            holds.append(hold)
-            left ^= 1 << chosen
-        if self.passes == len(holds) and not positions.meet(self.end):
-            raise EndError
-        pulses += positions.missing(self.end).bit_count()
-        return Order(tuple(holds), pulses, pulses)
 
     def still(self, state: LoadState) -> int:
         """A number of pulses that must still come."""
