@@ -140,5 +140,7 @@ def _planned_here(
         lane = needs_of(machine, glyph.grid)
         needs = changed_needs(lane, glyph, lane.ties.changed(glyph, None))
         own = start.within(lane.selector_mask)
-        loadings.append(best_loading(needs, own) if all(needs.values()) else None)
+        loadings.append(
+            best_loading(needs, own) if all(need.ways for need in needs.values()) else None
+        )
     return loadings

@@ -12,13 +12,12 @@ from seqc.machine.wiring import Actuator
 from seqc.solver.conflicts import Unreachable, find_conflicts
 from seqc.solver.load_clock import LoadClock
 from seqc.solver.loading import Loading, LoadPass, best_loading
-from seqc.solver.needs import LaneNeeds, needs_of
+from seqc.solver.needs import LaneNeeds, Need, needs_of
 from seqc.solver.objective import Objective
 from seqc.solver.order import EndError
 from seqc.solver.plan import PULSES_PER_CYCLE, FramePlan, GridPlan, Pass
 from seqc.solver.positions import UNKNOWN, Positions, bits
 from seqc.solver.quickest import QuickestSearch
-from seqc.solver.ways import Ways
 
 
 def plan_frame(
@@ -146,11 +145,11 @@ def grid_plan(
     )
 
 
-def changed_needs(lane: LaneNeeds, glyph: Glyph, sets: frozenset[int]) -> dict[int, Ways]:
+def changed_needs(lane: LaneNeeds, glyph: Glyph, sets: frozenset[int]) -> dict[int, Need]:
     """What each metering actuator needs, by index, that is loaded for these sets of cells."""
     set_of, needs = lane.ties.set_of, lane.needs(glyph.kinds)
     return {
-        group.actuator.index: needs[group.actuator.index].ways
+        group.actuator.index: needs[group.actuator.index]
         for group in lane.groups
         if set_of[group.cells[0]] in sets
     }

@@ -14,11 +14,11 @@ from functools import cached_property
 from seqc.machine.glyphs import Glyph
 from seqc.solver.frames import changed_needs, grid_plan
 from seqc.solver.loading import Loading, best_loading
-from seqc.solver.needs import LaneNeeds
+from seqc.solver.needs import LaneNeeds, Need
 from seqc.solver.order import EndError
 from seqc.solver.plan import PULSES_PER_CYCLE, GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.ways import Ways, complete
+from seqc.solver.ways import complete
 
 MOST_ENDS = 16
 LONG_ROUND = 1_000
@@ -156,14 +156,14 @@ class JointSearch:
                 continue
 
     def _ends(self, show: Show) -> list[Positions]:
-        needs = list(dict.fromkeys(self._needs(show)[1].values()))
+        needs = list(dict.fromkeys(need.ways for need in self._needs(show)[1].values()))
         self.exact = self.exact and len(needs) <= MOST_ENDS and (not needs or complete(needs))
         ends = [way for ways in needs for way in ways]
         if len(ends) > MOST_ENDS:
             ends = [ways[0] for ways in needs]
         return ends if len(ends) <= MOST_ENDS else []
 
-    def _needs(self, show: Show) -> tuple[frozenset[int], dict[int, Ways]]:
+    def _needs(self, show: Show) -> tuple[frozenset[int], dict[int, Need]]:
         sets = self.lane.ties.changed(show.glyph, show.shown)
         return sets, changed_needs(self.lane, show.glyph, sets)
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from seqc.solver.colouring import EffortError
 from seqc.solver.estimate import estimated_order
 from seqc.solver.full_order import full_order, orders_fully
 from seqc.solver.held_karp import MOST_STOPS
+from seqc.solver.needs import Need
 from seqc.solver.order import EndError, Order, OrderSearch
+from seqc.solver.outlook import Outlook
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.reduction import Component, reduced
 from seqc.solver.ways import Ways
@@ -34,13 +36,32 @@ class Loading:
     least_pulses: int
 
 
-def best_loading(needs: Mapping[int, Ways], start: Positions, end: Positions = UNKNOWN) -> Loading:
+def best_loading(needs: Mapping[int, Need], start: Positions, end: Positions = UNKNOWN) -> Loading:
     """The fewest passes that load every group, and of those the fewest pulses.
 
-    `needs` has the need of each metering gate by the index of its actuator.
+    `needs` has the need of each metering gate by the index of its actuator. Where ways of a need
+    were left out, the bounds are those of what is needed in any case.
 
     Raises EndError where the positions can't be at `end` after the last pass.
     """
+    found = _loading({gate: need.ways for gate, need in needs.items()}, start, end)
+    if all(need.whole for need in needs.values()):
+        return found
+    left = reduced([need.least for need in needs.values()], start, UNKNOWN)
+    colourings = [component.colouring for component in left.components]
+    return replace(
+        found,
+        least_passes=max((colouring.least for colouring in colourings), default=1),
+        least_pulses=left.pure_pulses + sum(map(_least_pulses, left.components)),
+    )
+
+
+def _least_pulses(component: Component) -> int:
+    everything = (1 << len(component.needs)) - 1
+    return Outlook(component.needs, component.end, False).still(component.start, -1, everything)
+
+
+def _loading(needs: Mapping[int, Ways], start: Positions, end: Positions) -> Loading:
     if not needs:
         return _nothing(start, end)
     left = reduced(needs.values(), start, end)

@@ -39,6 +39,11 @@ class Need:
     ways: Ways
     least: Ways
 
+    @property
+    def whole(self) -> bool:
+        """Whether no way was left out."""
+        return self.least is self.ways
+
 
 @dataclass(frozen=True, eq=False)
 class LaneNeeds:
@@ -141,7 +146,10 @@ class LaneNeeds:
         if rest & thrown:
             return Need(NEVER, NEVER)
         forced = Positions(rest | thrown, thrown)
-        return joined(forced, list(loose)) if loose else Need((forced,), (forced,))
+        if loose:
+            return joined(forced, list(loose))
+        ways = (forced,)
+        return Need(ways, ways)
 
 
 def _single(offers: Mapping[str, Ways], width: int) -> dict[str, int]:
