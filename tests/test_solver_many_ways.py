@@ -39,6 +39,7 @@ def test_bounds_are_true_where_ways_are_left_out(monkeypatch: pytest.MonkeyPatch
         assert plan.least_passes <= passes <= len(plan.passes)
         if len(plan.passes) <= MOST_PASSES:
             pulses = fewest_pulses(load, start, len(plan.passes))
+            assert pulses is not None
             gates = plan.pulses - plan.selector_pulses
             assert plan.least_pulses - gates <= pulses <= plan.selector_pulses
             worse += pulses < plan.selector_pulses
