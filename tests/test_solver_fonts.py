@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 import importlib
-from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+import pickle
+from collections.abc import Callable
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from dataclasses import replace
 from random import Random
+from typing import ParamSpec, TypeVar
 
 import pytest
 from boards import COLUMN, GRID, board, grid_of
 from solver_cases import frame
 from strategies import random_glyph
 
-from seqc.machine.glyphs import Glyph
+from seqc.machine.glyphs import Font, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.conflicts import find_conflicts
 from seqc.solver.fonts import PIECE, GlyphResult, plan_font
 from seqc.solver.frames import plan_frame
 from seqc.solver.positions import home
+
+P = ParamSpec("P")
+T = TypeVar("T")
 
 
 def some_font(count: int) -> tuple[Machine, list[Glyph]]:
@@ -54,6 +61,32 @@ def test_any_executor_serves(pool: type[Executor]) -> None:
     machine, font = some_font(PIECE + 1)
     with pool() as executor:
         assert planned(machine, font, executor) == planned(machine, font)
+
+
+class Listener(ThreadPoolExecutor):
+    """Notes how many bytes each piece of work is."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.sizes: list[int] = []
+
+    def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
+        """As the pool does."""
+        self.sizes.append(len(pickle.dumps((args, kwargs))))
+        return super().submit(fn, *args, **kwargs)
+
+
+def test_a_piece_of_work_is_as_small_however_large_the_font_of_the_machine_is() -> None:
+    machine, font = some_font(3 * PIECE)
+    planned(machine, font)  # what the model works out lazily is worked out now
+    sizes = []
+    for count in (1, len(font)):
+        laden = replace(machine, fonts=(Font("random", machine.grids[0], tuple(font[:count])),))
+        with Listener() as executor:
+            planned(laden, font, executor)
+            sizes.append(executor.sizes)
+    assert sizes[0] == sizes[1]
+    assert len(sizes[0]) == 3
 
 
 def test_a_cluster_serves() -> None:

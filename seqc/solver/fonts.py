@@ -1,8 +1,8 @@
 """The plans of a whole font in one call, on every core, one result a glyph.
 
-What goes to a worker is the machine, as bytes that it unpacks once, and the kinds of some glyphs;
-what comes back are bit sets. No more than `AHEAD` pieces of work are under way at a time, so that
-memory stays the same however large the font is.
+What goes to a worker is the machine without its fonts, as bytes that it unpacks once, and the kinds
+of some glyphs; what comes back are bit sets. No more than `AHEAD` pieces of work are under way at a
+time, so that memory stays the same however large the font is.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import pickle
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import islice
 
@@ -82,7 +82,7 @@ def _spread(
 ) -> Iterator[GlyphResult]:
     """Hand out the pieces, a number of them ahead, and take the answers back in order."""
     own = executor or ProcessPoolExecutor(os.cpu_count())
-    packed = pickle.dumps(machine)
+    packed = pickle.dumps(replace(machine, fonts=(), programmes=()))
     pending: deque[tuple[list[Glyph], Future[list[Loading | None]]]] = deque()
     done = 0
     try:
