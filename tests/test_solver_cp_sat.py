@@ -21,8 +21,8 @@ MIDDLE = Limits(rows=5, columns=7, lively=True)
 
 @pytest.mark.parametrize("seed", range(0, 100, 10))
 def test_middle_machines(seed: int) -> None:
-    proven = [middle_case(Random(number)) for number in range(seed, seed + 10)]
-    assert sum(proven) >= 9
+    for number in range(seed, seed + 10):
+        assert middle_case(Random(number)), number
 
 
 @pytest.mark.parametrize("seed", [320, 344, 391, 447])

@@ -8,13 +8,17 @@ from dataclasses import dataclass, replace
 from seqc.solver.colouring import EffortError
 from seqc.solver.estimate import estimated_order
 from seqc.solver.full_order import full_order, orders_fully
-from seqc.solver.held_karp import MOST_STOPS
+from seqc.solver.held_karp import FEW_STOPS
 from seqc.solver.needs import Need
 from seqc.solver.order import EndError, Order, OrderSearch
 from seqc.solver.outlook import Outlook
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.reduction import Component, reduced
 from seqc.solver.ways import Ways
+
+MOST_PASSES = 16
+MOST_OPEN_NEEDS = 64
+FEW_STATES = 2_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,12 +95,28 @@ def best_order(component: Component, count: int) -> Order:
     if orders_fully(component):
         return full_order(component, count)
     least = 0
-    if component.colouring.least <= MOST_STOPS:
+    if len(component.needs) <= FEW_STOPS:
         try:
-            return OrderSearch(component, count).best()
+            return OrderSearch(component, count, FEW_STATES).best()
         except EffortError as error:
             least = error.least
-    return estimated_order(component, count, least)
+    if count > MOST_PASSES or len(component.needs) > MOST_OPEN_NEEDS:
+        return estimated_order(component, count, least)
+    return _layered(component, count)
+
+
+def _layered(component: Component, count: int) -> Order:
+    """What the search in layers finds, which takes numpy, or an estimate where that is better."""
+    from seqc.solver.layers import LayerSearch
+
+    try:
+        found = LayerSearch(component, count).best()
+    except EffortError as error:
+        return estimated_order(component, count, error.least)
+    if found.pulses == found.least:
+        return found
+    other = estimated_order(component, count, found.least)
+    return replace(min(found, other, key=lambda order: order.pulses), least=other.least)
 
 
 def _holds(orders: Sequence[Order], count: int, end: Positions) -> list[Positions]:

@@ -69,7 +69,7 @@ class EndError(Exception):
 class OrderSearch:
     """The search for the best order of one component within so many passes."""
 
-    def __init__(self, component: Component, passes: int) -> None:
+    def __init__(self, component: Component, passes: int, effort: int = MOST_STATES) -> None:
         self.passes = passes
         self.end = component.end
         self.all_opposed = component.all_opposed
@@ -83,7 +83,7 @@ class OrderSearch:
         self._classes = ClassSearch(self.needs, self.graph)
         self._fitting: dict[tuple[int, int], bool] = {}
         self._cared_for: dict[int, int] = {}
-        self._effort = MOST_STATES
+        self._effort = effort
 
     @property
     def first(self) -> LoadState:
