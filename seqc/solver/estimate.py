@@ -5,18 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import reduce
 
+from seqc.solver.guided import GuidedOrder, order_and_bound
 from seqc.solver.order import EndError, Order
 from seqc.solver.positions import Positions
 from seqc.solver.reduction import Component
 from seqc.solver.spanning import spanning_bound
-from seqc.solver.tour import polished, short_way
+from seqc.solver.tour import short_way
 from seqc.solver.ways import Ways, apart, both, pulses_to, steps_between
-
-TRIES = 30_000
 
 
 def estimated_order(component: Component, count: int, least: int) -> Order:
-    """The classes of the colouring in an order found by exchange, with a bound from spanning trees.
+    """The classes of the colouring in an order found by exchange, with a bound that is proven.
 
     `least` is a bound that is known already. Raises EndError where no class can be the last before
     the end that is asked for.
@@ -30,26 +29,31 @@ def estimated_order(component: Component, count: int, least: int) -> Order:
     if order is None:
         raise EndError
     if not component.complete:
-        order = _settled(order, classes, component, last)
+        order, bound = _settled(order, classes, component, [far is not None for far in last])
+        least = max(least, bound)
     holds = _held([classes[number] for number in order], component.start)
     pulses = _pulses(holds, component.start, component.end)
-    ends = _last(component.needs, component.end, True)
-    trees = spanning_bound(_steps(component.needs, component.start), ends, pulses)
-    return Order(holds, pulses, max(least, trees))
+    if component.complete or any(len(ways) > 1 for ways in component.needs):
+        ends = _last(component.needs, component.end, True)
+        trees = spanning_bound(_steps(component.needs, component.start), ends, pulses)
+        least = max(least, trees)
+    return Order(holds, pulses, least)
 
 
 def _settled(
-    order: list[int], classes: Sequence[Ways], component: Component, last: Sequence[int | None]
-) -> list[int]:
-    """The order made better by what it really costs: open needs leave actuators where they are."""
-    far = sum(ways[0].known.bit_count() for ways in classes) + component.end.known.bit_count()
+    order: list[int], classes: Sequence[Ways], component: Component, last: Sequence[bool]
+) -> tuple[list[int], int]:
+    """The order made better by what it really costs, and a bound of that.
 
-    def cost(way: Sequence[int]) -> int:
-        holds = _held([classes[number] for number in way], component.start)
-        pulses = _pulses(holds, component.start, component.end)
-        return pulses if last[way[-1]] is not None else pulses + far
-
-    return polished(order, cost, TRIES)
+    Open needs leave actuators where they are. Where a class has several ways, the one is taken
+    that is nearest in the order to begin with.
+    """
+    start = component.start
+    holds = dict(zip(order, _held([classes[number] for number in order], start), strict=True))
+    stops = [holds[number] for number in range(len(classes))]
+    guided = GuidedOrder(stops, start, component.end, last, order)
+    bound = order_and_bound(guided, component.needs)
+    return guided.order, bound
 
 
 def _steps(classes: Sequence[Ways], start: Positions) -> list[list[int]]:

@@ -9,7 +9,7 @@ Large-step Markov chains for the traveling salesman problem, 1991).
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from random import Random
 
 Steps = Sequence[Sequence[int]]
@@ -108,34 +108,3 @@ def _better_place(rest: list[int], stretch: list[int], steps: Steps, won: int) -
         if first[before] + last[after] - steps[before][after] < won:
             return place
     return 0
-
-
-def polished(way: list[int], cost: Callable[[Sequence[int]], int], tries: int) -> list[int]:
-    """The way with stretches moved, forwards or turned, as long as that lowers its cost.
-
-    For costs that aren't a sum of steps; so many are computed at most.
-    """
-    best = cost(way)
-    moved = _moved(way)
-    for _ in range(tries):
-        other = next(moved, None)
-        if other is None:
-            break
-        length = cost(other)
-        if length < best:
-            way, best = other, length
-            moved = _moved(way)
-    return way
-
-
-def _moved(way: Sequence[int]) -> Iterator[list[int]]:
-    """Every way in which one stretch stands elsewhere."""
-    for length in range(1, LONGEST_STRETCH + 1):
-        for first in range(len(way) - length + 1):
-            stretch = way[first : first + length]
-            rest = [*way[:first], *way[first + length :]]
-            for place in range(len(rest) + 1):
-                if place != first:
-                    yield [*rest[:place], *stretch, *rest[place:]]
-                if length > 1:
-                    yield [*rest[:place], *stretch[::-1], *rest[place:]]

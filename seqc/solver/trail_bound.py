@@ -1,0 +1,59 @@
+"""The bound by tolls driven on: longer trails and better tolls in turn, within an effort."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from seqc.solver.positions import Positions
+from seqc.solver.tolls import Stage, Tolls
+from seqc.solver.trails import trails_of
+
+FIRST_STAGES = (
+    Stage(60, 40, (2, 1), (0.5, 0.3)),
+    Stage(80, 12, (1, 0.5), (0.3, 0.2)),
+    Stage(80, 8, (0.5, 0.2), (0.2, 0.1)),
+    Stage(80, 4, (0.2, 0.1), (0.1, 0.05)),
+    Stage(80, 3, (0.1, 0.05), (0.05, 0.02)),
+)
+STAGES = (Stage(25, 2, (0.1, 0.06), (0.1, 0.06)), Stage(25, 2, (0.06, 0.03), (0.06, 0.02)))
+LEAST_SHARES = (0.003, 0.0003)
+"""Steps with such a share are remembered longer; the second where the first finds none."""
+
+PATIENCE = 6
+"""The bound is left where it doesn't grow in so many rounds."""
+
+
+class TrailBound:
+    """A lower bound of the pulses from a start through all of some stops to the end positions."""
+
+    def __init__(self, stops: Sequence[Positions], start: Positions, end: Positions) -> None:
+        self.tolls = Tolls(trails_of(start, stops, end))
+        self._first = _first_pulses(stops, start, end)
+        self._shares = [self.tolls.improve(stage) for stage in FIRST_STAGES][-1]
+
+    @property
+    def least(self) -> int:
+        """No order of the stops takes fewer pulses."""
+        return self.tolls.least + self._first
+
+    def tighten(self, enough: int, effort: int) -> None:
+        """Better bounds, until one is enough or so many steps have been looked at."""
+        idle = 0
+        while self.least < enough and self.tolls.spent < effort and idle < PATIENCE:
+            known = self.least
+            if not self._lengthen():
+                return
+            for stage in STAGES:
+                self._shares = self.tolls.improve(stage)
+            idle = 0 if self.least > known else idle + 1
+
+    def _lengthen(self) -> bool:
+        return any(self.tolls.lengthen(self._shares, share) for share in LEAST_SHARES)
+
+
+def _first_pulses(stops: Sequence[Positions], start: Positions, end: Positions) -> int:
+    """The actuators that must be pulsed once since it isn't known how they stand at the start."""
+    mask = end.known
+    for stop in stops:
+        mask |= stop.known
+    return (mask & ~start.known).bit_count()

@@ -1,0 +1,198 @@
+"""Trails: what a way through stops remembers, its last two stops or more.
+
+A step's pulses depend on more than the last stop, since an actuator that stops leave open stands
+where an earlier one wanted it. From a trail to a stop at least those actuators must move on which
+the stop is opposed to the last stop of the trail that speaks of them. All trails of two stops are
+there, and longer ones where they were asked for; a step leads to the longest trail that there is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from seqc.solver.positions import Positions, bits
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Wants = NDArray[np.int8]
+    Words = NDArray[np.uint64]
+
+FAR = 10_000
+"""A step that isn't allowed; no step takes as many pulses."""
+
+Trail = tuple[int, ...]
+
+
+@dataclass
+class Trails:
+    """The trails through places: 0 is the start, then come the stops, the last place is the end.
+
+    The way is a round: from the end it goes to the start, at no cost. `wants` has a row for each
+    place (1 thrown, -1 at rest, 0 open), `holds` the same for each trail. `steps` are the pulses
+    from each trail to each place, `after` the number of the trail that a step leads to.
+    """
+
+    wants: Wants
+    names: list[Trail]
+    holds: Wants
+    steps: NDArray[np.int16]
+    after: NDArray[np.int32]
+
+    @cached_property
+    def numbers(self) -> dict[Trail, int]:
+        """The number of each trail by its stops."""
+        return {name: number for number, name in enumerate(self.names)}
+
+    @cached_property
+    def _longer(self) -> list[list[int]]:
+        """For each trail those that have one stop more before it."""
+        return [[] for _ in self.names]
+
+    @property
+    def places(self) -> int:
+        """How many places there are."""
+        return len(self.wants)
+
+    @property
+    def end(self) -> int:
+        """The number of the end."""
+        return len(self.wants) - 1
+
+    @property
+    def first(self) -> int:
+        """The trail with which a way begins."""
+        return self.numbers[self.end, 0]
+
+    def lengthened(self, trail: int, place: int) -> Trail | None:
+        """The trail to which a step should lead so that one stop more is remembered.
+
+        None where the first trail doesn't know that stop, or where the start comes into it: all
+        before it is forgotten.
+        """
+        known = (*self.names[trail], place)
+        longer = len(self.names[self.after[trail, place]]) + 1
+        if longer > len(known):
+            return None
+        name = known[-longer:]
+        ends = (0, self.end)
+        return None if name[0] in ends or name[-1] in ends or name in self.numbers else name
+
+    def add(self, names: Sequence[Trail]) -> list[int]:
+        """Take in trails, each one stop longer than one that is there; the numbers of those."""
+        import numpy as np
+
+        parents = [self.numbers[name[1:]] for name in names]
+        heads = [name[0] for name in names]
+        held = self.holds[parents]
+        holds = np.where(held, held, self.wants[heads])
+        steps = pulses(holds, self.wants)
+        steps[self.steps[parents] >= FAR] = FAR
+        steps[np.arange(len(names)), heads] = FAR
+        self.holds = np.concatenate([self.holds, holds])
+        self.steps = np.concatenate([self.steps, steps])
+        self.after = np.concatenate([self.after, self.after[parents]])
+        self._name(names, parents)
+        for name in names:
+            self._lead_to(name)
+        self._close_unreached()
+        return parents
+
+    def _name(self, names: Sequence[Trail], parents: Sequence[int]) -> None:
+        for name, parent in zip(names, parents, strict=True):
+            number = len(self.names)
+            self.numbers[name] = number
+            self._longer[parent].append(number)
+            self._longer.append([])
+            self.names.append(name)
+
+    def _lead_to(self, name: Trail) -> None:
+        """Let every trail that knows all stops of a new one but the last lead to it."""
+        number, place = self.numbers[name], name[-1]
+        waiting = [self.numbers[name[:-1]]]
+        while waiting:
+            trail = waiting.pop()
+            if len(self.names[self.after[trail, place]]) < len(name):
+                self.after[trail, place] = number
+            waiting += self._longer[trail]
+
+    def _close_unreached(self) -> None:
+        import numpy as np
+
+        reached = np.bincount(self.after[self.steps < FAR], minlength=len(self.names))
+        self.steps[reached == 0] = FAR
+
+
+def trails_of(start: Positions, stops: Sequence[Positions], end: Positions) -> Trails:
+    """All trails of two places between a start, some stops and the positions at the end.
+
+    What isn't known at the start counts as open.
+    """
+    import numpy as np
+
+    wants = wanted([start, *stops, end])
+    count = len(wants)
+    last = count - 1
+    names: list[Trail] = [
+        (before, here)
+        for before in range(count)
+        for here in range(count)
+        if before != here and (here == 0) == (before == last)
+    ]
+    befores, heres = np.array(names).T
+    holds = np.where(wants[heres], wants[heres], wants[befores])
+    steps = pulses(holds, wants)
+    every = np.arange(len(names))
+    steps[every, befores] = steps[every, heres] = FAR
+    steps[:, 0] = FAR
+    steps[heres == last] = FAR
+    steps[(heres == last) & (befores != 0), 0] = 0
+    steps[heres == 0, last] = FAR
+    number = np.zeros((count, count), dtype=np.int32)
+    number[befores, heres] = every
+    return Trails(wants, names, holds, steps, number[heres])
+
+
+def wanted(several: Sequence[Positions]) -> Wants:
+    """A row for each of several positions: 1 thrown, -1 at rest, 0 not known."""
+    import numpy as np
+
+    mask = 0
+    for positions in several:
+        mask |= positions.known
+    column = {index: number for number, index in enumerate(bits(mask))}
+    rows = np.zeros((len(several), len(column)), dtype=np.int8)
+    for row, positions in zip(rows, several, strict=True):
+        for index in bits(positions.known):
+            row[column[index]] = 1 if positions.thrown >> index & 1 else -1
+    return rows
+
+
+def pulses(holds: Wants, wants: Wants) -> NDArray[np.int16]:
+    """For each row of the one and of the other on how many actuators they are opposed."""
+    opposite = words(holds > 0, holds < 0)
+    return common(opposite, words(wants < 0, wants > 0))
+
+
+def words(rest: NDArray[np.bool_], thrown: NDArray[np.bool_]) -> Words:
+    """The bits of each row, those at rest before those thrown, in words."""
+    import numpy as np
+
+    packed = np.packbits(np.concatenate([rest, thrown], axis=1), axis=1)
+    padded = np.zeros((len(packed), -(-packed.shape[1] // 8) * 8), dtype=np.uint8)
+    padded[:, : packed.shape[1]] = packed
+    return padded.view(np.uint64)
+
+
+def common(first: Words, second: Words) -> NDArray[np.int16]:
+    """How many bits each row of the one has in common with each row of the other."""
+    import numpy as np
+
+    found = np.zeros((len(first), len(second)), dtype=np.int16)
+    for a, b in zip(first.T, second.T, strict=True):
+        found += np.bitwise_count(a[:, None] & b)
+    return found
