@@ -47,18 +47,14 @@ class _Beam:
     marks: NDArray[np.int64]
 
 
-def guided_order(tolls: Tolls, last: Sequence[bool], width: int) -> list[int] | None:
-    """The stops 0, 1, ... in order; only one of those marked in `last` comes last.
-
-    None where no such order was met.
-    """
+def guided_order(tolls: Tolls, last: Sequence[bool], width: int) -> list[int]:
+    """The stops 0, 1, ... in order; only one of those marked in `last` comes last."""
     import numpy as np
 
     trails = tolls.trails
     stops, wants = trails.places - 2, trails.wants
     entries = tolls.entries
-    closing = np.zeros(trails.places)
-    closing[1:-1] = [0 if allowed else FAR for allowed in last]
+    closes = np.array([False, *last, False])
     # Sums of random numbers stand for sets, so that equal ones are found at once.
     marks = np.random.default_rng(0).integers(1 << 40, size=trails.places)
     places = _Stops(words(wants < 0, wants > 0), words(wants != 0, wants != 0))
@@ -66,11 +62,9 @@ def guided_order(tolls: Tolls, last: Sequence[bool], width: int) -> list[int] | 
     history = []
     for step in range(stops):
         extra = _extra(beam, tolls, places.missing(beam.held), entries)
-        if step == stops - 1:
-            extra += closing
+        if step < stops - 1:
+            extra[np.ix_((beam.left & closes).sum(axis=1) == 1, closes)] = FAR
         before, chosen = _best(beam, extra, marks, tolls, width)
-        if not len(before):
-            return None
         history.append((before, chosen))
         left = beam.left[before]
         left[np.arange(len(before)), chosen] = False

@@ -48,8 +48,8 @@ class GuidedOrder:
 
     def improve(self, tolls: Tolls | None, width: int, tries: int) -> None:
         """Look for a better order: along the tolls, if there are any, then by exchanges."""
-        led = None if tolls is None else guided_order(tolls, self.last, width)
-        order = min((self.order, led), key=self._pulses) if led else self.order
+        led = self.order if tolls is None else guided_order(tolls, self.last, width)
+        order = min((self.order, led), key=self._pulses)
         ends = (self.start, self.end)
         found = annealed(self.stops, order, *ends, last=self.last, tries=tries, heat=HEAT)
         self.order = min((self.order, found), key=self._pulses)

@@ -71,16 +71,17 @@ class Trails:
     def lengthened(self, trail: int, place: int) -> Trail | None:
         """The trail to which a step should lead so that one stop more is remembered.
 
-        None where the first trail doesn't know that stop, or where the start comes into it: all
-        before it is forgotten.
+        None where the first trail doesn't know that stop, where it is there already, or where it
+        would be remembered what was before the start.
         """
         known = (*self.names[trail], place)
         longer = len(self.names[self.after[trail, place]]) + 1
         if longer > len(known):
             return None
         name = known[-longer:]
-        ends = (0, self.end)
-        return None if name[0] in ends or name[-1] in ends or name in self.numbers else name
+        if name[0] == self.end or name[-1] in (0, self.end) or name in self.numbers:
+            return None
+        return name
 
     def add(self, names: Sequence[Trail]) -> list[int]:
         """Take in trails, each one stop longer than one that is there; the numbers of those."""
@@ -145,6 +146,7 @@ def trails_of(start: Positions, stops: Sequence[Positions], end: Positions) -> T
     ]
     befores, heres = np.array(names).T
     holds = np.where(wants[heres], wants[heres], wants[befores])
+    holds[heres == 0] = wants[0]
     steps = pulses(holds, wants)
     every = np.arange(len(names))
     steps[every, befores] = steps[every, heres] = FAR
