@@ -7,11 +7,14 @@ passes are a shortest way from stop to stop, with the differing positions as dis
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
-from seqc.solver.held_karp import FAR, MOST_STOPS, Steps, shortest_ways
+from seqc.solver.held_karp import FAR, MOST_STOPS, ShortestWays, Steps, shortest_ways
 from seqc.solver.order import EndError, Order
 from seqc.solver.positions import Positions
 from seqc.solver.reduction import Component
+
+KEPT_TABLES = 32
 
 
 def orders_fully(component: Component) -> bool:
@@ -46,16 +49,23 @@ def _through(stops: Sequence[Positions], start: Positions, end: Positions, tight
         pulses = start.missing(end).bit_count()
         return Order((), pulses, pulses)
     first = [start.missing(stop).bit_count() for stop in stops]
-    codes = [stop.thrown for stop in stops]
-    steps = [[(a ^ b).bit_count() for b in codes] for a in codes]
-    pulses, way = _shortest(first, steps, last)
+    steps, ways = _table(tuple(stop.thrown for stop in stops), tuple(last))
+    pulses, way = _shortest(first, steps, ways)
     return Order(tuple(stops[stop] for stop in way), pulses, pulses)
 
 
-def _shortest(first: Sequence[int], steps: Steps, last: Sequence[int]) -> tuple[int, list[int]]:
+@lru_cache(maxsize=KEPT_TABLES)
+def _table(codes: tuple[int, ...], last: tuple[int, ...]) -> tuple[Steps, ShortestWays]:
+    """Kept for a while: a programme asks for the same glyph from many positions."""
+    steps = [[(a ^ b).bit_count() for b in codes] for a in codes]
+    return steps, shortest_ways(steps, last)
+
+
+def _shortest(first: Sequence[int], steps: Steps, ways: ShortestWays) -> tuple[int, list[int]]:
     """The length of the shortest way, and its stops in order."""
-    length = shortest_ways(steps, last).length
-    left = (1 << len(last)) - 1
+    length = ways.length
+    stops = range(len(first))
+    left = (1 << len(first)) - 1
     there = first
     way: list[int] = []
     total = 0
@@ -63,7 +73,7 @@ def _shortest(first: Sequence[int], steps: Steps, last: Sequence[int]) -> tuple[
         far, stop = min(
             [
                 (there[stop] + length(stop, left ^ 1 << stop), stop)
-                for stop in range(len(last))
+                for stop in stops
                 if left >> stop & 1
             ]
         )
