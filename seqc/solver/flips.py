@@ -8,68 +8,86 @@ their mind. While needs of both minds are left, a table counts:
 The first two depend on which needs are left and which one is loaded only, so they are exact. The
 rest is a shortest way through all needs as in Held and Karp's table; see `held_karp.py`.
 
+The passes are counted too, by cliques: those that are loaded and those that are left must together
+fit into them. Where they don't by one, a pass is under way, and the next need goes along with it.
+
 The table holds for any part of the needs too: with some left out an actuator moves no oftener.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TypeAlias
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from seqc.solver.words import Counts, Words, count
 
-FAR = 255
-FURTHEST = 30_000
+FAR = 10_000
+"""Longer than any way; so many steps more are no trouble to 16 bits."""
 
-_Lengths: TypeAlias = NDArray[np.uint8] | NDArray[np.uint16]
+
+@dataclass(frozen=True, slots=True)
+class Stops:
+    """The needs of a table: what each wants, the opposite, and by each the set it is opposed to."""
+
+    wants: Words
+    opposites: Words
+    graph: Sequence[int]
+
+    @property
+    def count(self) -> int:
+        """How many there are."""
+        return len(self.graph)
 
 
 class FlipTable:
     """The bound for some needs, the stops, by columns of what each wants and of the opposite."""
 
-    def __init__(self, wants: Words, opposites: Words, start: Words, end: Words) -> None:
+    def __init__(self, stops: Stops, start: Words, end: Words, passes: int) -> None:
         """`end` has two columns: what must hold after the last pass, and its opposite."""
-        self.wants, self.opposites = wants, opposites
-        self.stops = wants.shape[1]
-        self.left = _joined(wants, end[:, :1])
-        self.both = self.left & _joined(opposites, end[:, 1:])
-        self._had = _joined(wants, start)[:, ::-1]
+        self.stops = stops
+        self.wanted = _joined(stops.wants, end[:, :1])
+        self.both = self.wanted & _joined(stops.opposites, end[:, 1:])
+        self._had = _joined(stops.wants, start)[:, ::-1]
         self._fresh = self.both & ~self._had
-        self._due = [self._last_moves(stop) for stop in range(self.stops)]
+        self._due = [self._last_moves(stop) for stop in range(stops.count)]
+        together = _clique_sizes(stops.graph)
+        self._spare = passes - together - together[::-1]
         self._ways = self._table()
 
     def _last_moves(self, stop: int) -> Counts:
         """By set left, the actuators about which all agree once this stop is loaded."""
-        sets = np.arange(1 << self.stops)
-        still = self.left[:, sets & ~(1 << stop)]
-        return count(self.wants[:, stop, None] & self.both & ~still)
+        sets = np.arange(1 << self.stops.count)
+        still = self.wanted[:, sets & ~(1 << stop)]
+        return count(self.stops.wants[:, stop, None] & self.both & ~still)
 
-    def _table(self) -> _Lengths:
+    def _table(self) -> Counts:
         """For the last two stops and the set left, the moves that the table counts from there."""
-        longest = int(count(self.wants).sum() + count(self.both[:, -1:]).sum())
-        number = np.uint8 if longest < FAR else np.uint16
-        ways = np.full((self.stops, self.stops, 1 << self.stops), FAR, dtype=number)
+        size = self.stops.count
+        ways = np.full((size, size, 1 << size), FAR, dtype=np.int16)
         ways[:, :, 0] = 0
-        sizes = np.bitwise_count(np.arange(1 << self.stops))
-        for size in range(1, self.stops):
-            sets = np.flatnonzero(sizes == size)
-            for stop in range(self.stops):
+        sizes = np.bitwise_count(np.arange(1 << size))
+        for left in range(1, size):
+            sets = np.flatnonzero((sizes == left) & (self._spare >= -1))
+            for stop in range(size):
                 self._step(ways, sets[sets >> stop & 1 == 1], stop)
         return ways
 
-    def _step(self, ways: _Lengths, sets: NDArray[np.intp], stop: int) -> None:
+    def _step(self, ways: Counts, sets: NDArray[np.intp], stop: int) -> None:
         """Take into account that the next stop of these sets is a certain one."""
         after = sets ^ 1 << stop
-        wanted = self.wants[:, stop, None] & self.both[:, sets]
+        wanted = self.stops.wants[:, stop, None] & self.both[:, sets]
         had = wanted & self._had[:, sets]
-        sure = (self._due[stop][sets] + count(wanted & ~had)).astype(ways.dtype)
-        for last in range(self.stops):
+        sure = self._due[stop][sets] + count(wanted & ~had)
+        for last in range(self.stops.count):
             if last == stop:
                 continue
-            here = np.flatnonzero(sets >> last & 1 == 0)
+            possible = sets >> last & 1 == 0
+            if self.stops.graph[last] >> stop & 1:
+                possible &= self._spare[sets] >= 0
+            here = np.flatnonzero(possible)
             onward = sure[here] + ways[last, stop, after[here]]
             there = sets[here]
             moves = self._moves(had[:, here], last)
@@ -77,7 +95,8 @@ class FlipTable:
 
     def _moves(self, wanted: Words, last: int) -> NDArray[np.uint8]:
         """Of what is wanted, what the last two stops oppose, by the last but one."""
-        opposed = self.opposites & ~self.wants[:, last, None] | self.opposites[:, last, None]
+        opposed = self.stops.opposites & ~self.stops.wants[:, last, None]
+        opposed |= self.stops.opposites[:, last, None]
         found: NDArray[np.uint8] = np.bitwise_count(wanted[0] & opposed[0][:, None])
         for word in range(1, len(wanted)):
             found += np.bitwise_count(wanted[word] & opposed[word][:, None])
@@ -89,19 +108,44 @@ class FlipTable:
         Where positions hold that no stop loaded so far wanted, a move that the table counts may
         have been made already.
         """
-        least = np.where(sets == 0, 0, FURTHEST).astype(np.int16)
-        for stop in range(self.stops):
+        least = np.where(sets == 0, 0, FAR).astype(np.int16)
+        before = self._held_stop(sets, at)
+        for stop in range(self.stops.count):
             here = np.flatnonzero(sets >> stop & 1)
-            before = sets[here]
-            after = before ^ 1 << stop
+            left = sets[here]
+            after = left ^ 1 << stop
             held = at[:, here]
-            wanted = self.wants[:, stop, None] & self.both[:, before]
-            made = self._fresh[:, after] & held & ~self.opposites[:, stop, None]
-            moves = count(wanted & ~held) - count(made)
-            moves += self._due[stop][before]
-            moves += self._ways[stop, stop, after].astype(np.int16)
-            least[here] = np.minimum(least[here], moves)
+            wanted = self.stops.wants[:, stop, None] & self.both[:, left]
+            made = self._fresh[:, after] & held & ~self.stops.opposites[:, stop, None]
+            moves = count(wanted & ~held) - count(made) + self._due[stop][left]
+            last = np.where(before[here] < 0, stop, before[here])
+            least[here] = np.minimum(least[here], moves + self._ways[last, stop, after])
         return np.maximum(least, 0)
+
+    def _held_stop(self, sets: NDArray[np.intp], at: Words) -> NDArray[np.intp]:
+        """A stop loaded already that the positions still hold: the one that says most, or -1.
+
+        As far as the table goes it may be the one that was loaded last.
+        """
+        both = self.both[:, sets]
+        found = np.full(len(sets), -1, np.intp)
+        most = np.full(len(sets), -1, np.int16)
+        for stop in range(self.stops.count):
+            wanted = self.stops.wants[:, stop, None] & both
+            says = np.where((wanted & ~at).any(axis=0) | (sets >> stop & 1 == 1), -1, count(wanted))
+            found = np.where(says > most, stop, found)
+            most = np.maximum(most, says)
+        return found
+
+
+def _clique_sizes(graph: Sequence[int]) -> NDArray[np.int16]:
+    """By set, the size of the largest set in it of which any two are opposed."""
+    sizes = np.zeros(1 << len(graph), dtype=np.int16)
+    for stop, opposed in enumerate(graph):
+        half = 1 << stop
+        with_it = 1 + sizes[np.arange(half) & opposed]
+        sizes[half : 2 * half] = np.maximum(sizes[:half], with_it)
+    return sizes
 
 
 def _joined(columns: Words, base: Words) -> Words:

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from seqc.solver.cliques import maximal_cliques
 from seqc.solver.colouring import ClassSearch, EffortError
-from seqc.solver.flips import FlipTable, chosen_stops
+from seqc.solver.flips import FlipTable, Stops, chosen_stops
 from seqc.solver.order import EndError, Order
 from seqc.solver.positions import Positions, bits
 from seqc.solver.reduction import Component
@@ -35,6 +35,7 @@ MOST_STOPS = 15
 FEW_NEEDS = 16
 AT_ONCE = 8_192
 RIVALS = 12
+FEW_RIVALS = 3
 FITTED_SETS = 1_500
 FITTING_EFFORT = 2_000
 FAR = 10_000
@@ -114,11 +115,18 @@ class LayerSearch:
         few = len(self.needs) <= FEW_NEEDS
         most, tables = (FEW_NEEDS, 1) if few else (MOST_STOPS, 2)
         self.tables = [
-            (stops, FlipTable(self.sure[:, stops], self.sure_not[:, stops], self.start, self.end))
-            for stops in chosen_stops(self.cliques, sizes, most, tables)
+            (stops, self._table(stops)) for stops in chosen_stops(self.cliques, sizes, most, tables)
         ]
         self._classes = ClassSearch(self.needs, component.graph)
-        self._fitting: dict[tuple[int, int], bool] = {}
+        self._known_fits: dict[tuple[int, int], bool] = {}
+
+    def _table(self, stops: Sequence[int]) -> FlipTable:
+        graph = [
+            sum(1 << place for place, other in enumerate(stops) if mask >> other & 1)
+            for mask in (self.component.graph[stop] for stop in stops)
+        ]
+        chosen = Stops(self.sure[:, stops], self.sure_not[:, stops], graph)
+        return FlipTable(chosen, self.start, self.end, self.passes)
 
     def best(self) -> Order:
         """The best order, or a good one with a bound.
@@ -147,7 +155,7 @@ class LayerSearch:
         """
         everything = np.array([(1 << len(self.needs)) - 1], dtype=np.uint64)
         first = States(everything, self.start, np.zeros(1, np.int16), np.zeros(1, np.int32))
-        layers = [self._settled(first)]
+        layers = [self._settled(first, everything, np.zeros(1, np.intp))]
         best: list[States] = []
         left_out = FAR
         for to_come in reversed(range(self.passes)):
@@ -171,25 +179,19 @@ class LayerSearch:
             chosen = np.arange(first, min(first + AT_ONCE, len(states.left)))
             _, after = self._passed(states.of(chosen), below, to_come)
             after = _merged(after._replace(before=after.before + np.int32(first)))
-            after = self._bounded(self._fitted(after, to_come), below)[0]
-            found.append(after)
-        return _undominated(_merged(States.of_all(found)))
+            found.append(self._bounded(after, below)[0])
+        return self._uncovered(_undominated(_merged(States.of_all(found))))
 
     def _passed(self, states: States, below: int, to_come: int) -> tuple[Words, States]:
         """One more pass: where all stands in it, and the states after it."""
         joined = self._joined(states, below, to_come)
-        at = joined.at
-        after = self._loaded(joined.left, at)
-        untouched = states.left[joined.before]
-        possible = after != untouched
-        for clique in self.cliques:
-            possible &= np.bitwise_count(after & np.uint64(clique)) <= to_come
-        if not to_come:
-            possible &= after == 0
-        states = States(after, at, joined.pulses, joined.before).of(possible)
-        settled = self._settled(states)
+        after = self._loaded(joined.left, joined.at)
+        sets, number = np.unique(after, return_inverse=True)
+        possible = self._fitting(sets, to_come)[number] & (after != states.left[joined.before])
+        found = joined._replace(left=after).of(possible)
+        settled = self._settled(found, sets, number[possible])
         cheap = settled.pulses < below
-        return states.at[:, cheap], settled.of(cheap)
+        return found.at[:, cheap], settled.of(cheap)
 
     def _joined(self, states: States, below: int, to_come: int) -> States:
         """The states with every set of needs that agree joined, the numbers of ways ascending."""
@@ -235,9 +237,13 @@ class LayerSearch:
             left &= ~(fulfilled.astype(np.uint64) << np.uint64(owner))
         return left
 
-    def _settled(self, states: States) -> States:
-        """The states with all moved that is wanted in one position only, and the rest forgotten."""
-        sets, number = np.unique(states.left, return_inverse=True)
+    def _settled(
+        self, states: States, sets: NDArray[np.uint64], number: NDArray[np.intp]
+    ) -> States:
+        """The states with all moved that is wanted in one position only, and the rest forgotten.
+
+        What is left of each state is one of some sets, by its number.
+        """
         wishes = self._wishes(sets)
         only = (wishes.sure & ~wishes.perhaps_not)[:, number]
         only_not = (wishes.sure_not & ~wishes.perhaps)[:, number]
@@ -255,25 +261,46 @@ class LayerSearch:
             _gathered(self.opposites, ways, sets, base_not),
         )
 
-    def _fitted(self, states: States, to_come: int) -> States:
-        """The states whose needs left fit into the passes to come, as far as the effort goes."""
-        sets, number = np.unique(states.left, return_inverse=True)
-        fit = np.ones(len(sets), bool)
-        large = np.flatnonzero(np.bitwise_count(sets) > to_come)
-        if self.component.all_opposed or len(large) > FITTED_SETS:
-            return states
-        for place in large:
-            fit[place] = self._fits(int(sets[place]), to_come)
-        return states.of(fit[number])
+    def _uncovered(self, states: States) -> States:
+        """The states of which no rival, with one need less left, is as good."""
+        sets, first, size = np.unique(states.left, return_index=True, return_counts=True)
+        number = np.repeat(np.arange(len(sets)), size)
+        wishes = self._wishes(sets)
+        cared_for = wishes.perhaps | wishes.perhaps_not
+        kept = np.arange(len(states.left))
+        for need in range(len(self.needs)):
+            less = sets & ~(np.uint64(1) << np.uint64(need))
+            place = np.minimum(np.searchsorted(sets, less), len(sets) - 1)
+            there = (sets[place] == less) & (less != sets)
+            for rank in range(FEW_RIVALS):
+                later = np.flatnonzero((there & (rank < size[place]))[number[kept]])
+                mine = kept[later]
+                other = place[number[mine]]
+                rival = first[other] + rank
+                moves = count(states.at[:, mine] & ~states.at[:, rival] & cared_for[:, other])
+                worse = states.pulses[rival] + moves <= states.pulses[mine]
+                kept = np.delete(kept, later[worse])
+        return states.of(kept)
+
+    def _fitting(self, sets: NDArray[np.uint64], to_come: int) -> NDArray[np.bool_]:
+        """Which sets of needs fit into the passes to come, as far as the effort goes."""
+        fit = np.bitwise_count(sets) <= (len(self.needs) if to_come else 0)
+        for clique in self.cliques:
+            fit &= np.bitwise_count(sets & np.uint64(clique)) <= to_come
+        open_ = np.flatnonzero(fit & (np.bitwise_count(sets) > to_come))
+        if len(open_) <= FITTED_SETS and not self.component.all_opposed:
+            for place in open_:
+                fit[place] = self._fits(int(sets[place]), to_come)
+        return fit
 
     def _fits(self, left: int, passes: int) -> bool:
-        if (left, passes) not in self._fitting:
+        if (left, passes) not in self._known_fits:
             try:
                 found = self._classes.classes(left, passes, FITTING_EFFORT)
-                self._fitting[left, passes] = found is not None
+                self._known_fits[left, passes] = found is not None
             except EffortError:
-                self._fitting[left, passes] = True
-        return self._fitting[left, passes]
+                self._known_fits[left, passes] = True
+        return self._known_fits[left, passes]
 
     def _bounded(self, states: States, below: int) -> tuple[States, Counts]:
         """The states that may come to fewer pulses in all, and how few."""
