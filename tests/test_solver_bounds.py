@@ -15,7 +15,7 @@ from test_solver_brute import MOST_PASSES, small_machine
 from seqc.solver.beam import guided_order
 from seqc.solver.estimate import estimated_order
 from seqc.solver.frames import plan_frame
-from seqc.solver.guided import GuidedOrder, order_and_bound
+from seqc.solver.guided import GuidedPasses, passes_and_bound
 from seqc.solver.order import Order
 from seqc.solver.positions import Positions
 from seqc.solver.reduction import Component
@@ -60,10 +60,10 @@ def test_no_order_is_below_the_bound(seed: int) -> None:
         order = guided_order(bound.tolls, last, 50)
         assert sorted(order) == list(range(len(stops)))
         assert order[-1] == only
-    first = random.sample(range(len(stops)), len(stops))
-    guided = GuidedOrder(stops, start, end, [True] * len(stops), first)
-    least = order_and_bound(guided, [(stop,) for stop in stops])
+    guided = GuidedPasses([[stop] for stop in stops], start, end, tight=False)
+    least = passes_and_bound(guided, [(stop,) for stop in stops])
     assert least <= best == guided.pulses
+    assert guided.pulses == pulses_of(start, [*guided.holds, end])
 
 
 def test_long_trails_make_the_bound_tight() -> None:

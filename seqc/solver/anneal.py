@@ -1,57 +1,68 @@
-"""An order of stops made better by random exchanges, worse ones let through less and less.
+"""Passes made better by random exchanges, worse ones let through less and less.
 
 S. Kirkpatrick, C. Gelatt, M. Vecchi, Optimization by simulated annealing, 1983, with the exchanges
-of `tour`: a stretch reversed, or up to three stops moved elsewhere. The cost is that of all pulses,
-with actuators left where they are by stops that don't speak of them.
+of `tour`: a stretch reversed, or up to three passes moved elsewhere; and a need may go to another
+pass that it agrees with. The cost is that of all pulses, with actuators left where they are by
+passes that don't speak of them.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from random import Random
 
-from seqc.solver.positions import UNKNOWN, Positions
+from seqc.solver.positions import Positions
+
+Passes = Sequence[Sequence[Positions]]
+"""For each pass, in order, the positions that its needs want; they agree."""
 
 LONGEST_STRETCH = 3
 LONGEST_REVERSED = 30
 REVERSED_SHARE = 0.25
+RESHARED_SHARE = 0.4
 COLD = 0.3
+
+_Word = tuple[int, int]
+
+
+def merged(several: Iterable[Positions]) -> Positions:
+    """What some positions want together."""
+    together = Positions()
+    for positions in several:
+        together = together.then(positions)
+    return together
 
 
 class Annealing:
-    """An order of stops, the positions before and after each place in it, and exchanges."""
+    """Passes in an order, the positions before and after each place in it, and exchanges.
 
-    def __init__(
-        self,
-        stops: Sequence[Positions],
-        order: Sequence[int],
-        start: Positions,
-        end: Positions,
-        last: Sequence[bool],
-    ) -> None:
-        """Only a stop marked in `last` comes last."""
-        self.words = [(stop.known, stop.thrown) for stop in stops]
-        self.order = list(order)
-        self.last = last
-        count = len(order)
-        self._before = [(start.known, start.thrown)] * (count + 1)
+    Where the end is `tight` the last pass must agree with it.
+    """
+
+    def __init__(self, passes: Passes, start: Positions, end: Positions, tight: bool) -> None:
+        self.members = [list(members) for members in passes]
+        self.order = list(range(len(passes)))
+        self._end = end if tight else Positions()
+        self._held = [_word(merged(members)) for members in passes]
+        self._needs = [(number, need) for number, needs in enumerate(passes) for need in needs]
+        count = len(passes)
+        self._before = [_word(start)] * (count + 1)
         self._pulses = [0] * (count + 1)
-        self._wanted = [(end.known, end.thrown)] * (count + 1)
-        self._total = 0
+        self._wanted = [_word(end)] * (count + 1)
+        self.pulses = 0
         self._settle(0, count)
 
-    @property
-    def pulses(self) -> int:
-        """All pulses of the order, those to the end positions too."""
-        return self._total
+    def passes(self) -> list[list[Positions]]:
+        """The needs of each pass, in order."""
+        return [list(self.members[number]) for number in self.order]
 
     def _settle(self, first: int, end: int) -> None:
-        """Count anew after the stops from `first` to before `end` were exchanged."""
+        """Count anew after the passes from `first` to before `end` were exchanged."""
         known, thrown = self._before[first]
         pulses = self._pulses[first]
         for place in range(first, len(self.order)):
-            want, on = self.words[self.order[place]]
+            want, on = self._held[self.order[place]]
             pulses += (want & ~(known & ~(thrown ^ on))).bit_count()
             known |= want
             thrown = thrown & ~want | on
@@ -59,18 +70,18 @@ class Annealing:
             self._pulses[place + 1] = pulses
         want, on = self._wanted[end]
         for place in range(end - 1, -1, -1):
-            more, more_on = self.words[self.order[place]]
+            more, more_on = self._held[self.order[place]]
             want, on = want | more, on & ~more | more_on
             self._wanted[place] = want, on
         want, on = self._wanted[-1]
-        self._total = pulses + (want & ~(known & ~(thrown ^ on))).bit_count()
+        self.pulses = pulses + (want & ~(known & ~(thrown ^ on))).bit_count()
 
     def _with(self, first: int, end: int, stretch: Sequence[int]) -> int:
-        """All pulses if the stops from `first` to before `end` came in another order."""
+        """All pulses if the passes from `first` to before `end` came in another order."""
         known, thrown = self._before[first]
         pulses = self._pulses[first]
-        for stop in stretch:
-            want, on = self.words[stop]
+        for number in stretch:
+            want, on = self._held[number]
             pulses += (want & ~(known & ~(thrown ^ on))).bit_count()
             known |= want
             thrown = thrown & ~want | on
@@ -78,30 +89,41 @@ class Annealing:
         old_known, old_thrown = self._before[end]
         pulses += (want & ~(known & ~(thrown ^ on))).bit_count()
         old = (want & ~(old_known & ~(old_thrown ^ on))).bit_count()
-        return self._total - self._pulses[end] - old + pulses
+        return self.pulses - self._pulses[end] - old + pulses
 
-    def run(self, tries: int, heat: float, random: Random) -> list[int]:
-        """The best order met in so many tries from a heat, in pulses, down to `COLD`."""
-        best, found = self._total, list(self.order)
+    def run(self, tries: int, heat: float, random: Random) -> list[list[Positions]]:
+        """The best passes met in so many tries from a heat, in pulses, down to `COLD`."""
+        best, found = self.pulses, self.passes()
+        reshared = RESHARED_SHARE if len(self._needs) > len(self.order) else 0
         cooling = (COLD / heat) ** (1 / tries)
         for _ in range(tries):
             heat *= cooling
-            exchange = self._exchange(random)
-            if exchange is None:
-                continue
-            first, end, stretch = exchange
-            if end == len(self.order) and not self.last[stretch[-1]]:
-                continue
-            limit = self._total - heat * math.log(1 - random.random())
-            if self._with(first, end, stretch) <= limit:
-                self.order[first:end] = stretch
-                self._settle(first, end)
-                if self._total < best:
-                    best, found = self._total, list(self.order)
+            limit = self.pulses - heat * math.log(1 - random.random())
+            if random.random() < reshared:
+                self._reshare(random, limit)
+            else:
+                self._exchange(random, limit)
+            if self.pulses < best:
+                best, found = self.pulses, self.passes()
         return found
 
-    def _exchange(self, random: Random) -> tuple[int, int, list[int]] | None:
-        """Two places and the stops between them in a new order; None where it would be the same."""
+    def _exchange(self, random: Random, limit: float) -> None:
+        """Passes in another order, if the pulses are within the limit."""
+        drawn = self._drawn(random)
+        if drawn is None:
+            return
+        first, end, stretch = drawn
+        if end == len(self.order) and not self._closes(self._held[stretch[-1]]):
+            return
+        if self._with(first, end, stretch) <= limit:
+            self.order[first:end] = stretch
+            self._settle(first, end)
+
+    def _closes(self, word: _Word) -> bool:
+        return self._end.meet(Positions(*word))
+
+    def _drawn(self, random: Random) -> tuple[int, int, list[int]] | None:
+        """Two places and the passes between them in a new order, if it is one."""
         order, count = self.order, len(self.order)
         first = int(random.random() * count)
         if random.random() < REVERSED_SHARE:
@@ -119,16 +141,31 @@ class Annealing:
         to += end - first
         return first, to, order[end:to] + stretch
 
+    def _reshare(self, random: Random, limit: float) -> None:
+        """A need goes to another pass, if the pulses are within the limit."""
+        index = int(random.random() * len(self._needs))
+        old, need = self._needs[index]
+        new = int(random.random() * len(self.order))
+        if new == old or len(self.members[old]) == 1:
+            return
+        held = Positions(*self._held[new])
+        if not held.meet(need):
+            return
+        places = self.order.index(old), self.order.index(new)
+        first, end = min(places), max(places) + 1
+        kept = self._held[old], self._held[new]
+        self.members[old].remove(need)
+        self._held[old] = _word(merged(self.members[old]))
+        self._held[new] = _word(held.then(need))
+        stretch = self.order[first:end]
+        if self._with(first, end, stretch) <= limit and self._closes(self._held[self.order[-1]]):
+            self.members[new].append(need)
+            self._needs[index] = new, need
+            self._settle(first, end)
+        else:
+            self.members[old].append(need)
+            self._held[old], self._held[new] = kept
 
-def annealed(
-    stops: Sequence[Positions],
-    order: Sequence[int],
-    start: Positions,
-    end: Positions = UNKNOWN,
-    *,
-    last: Sequence[bool],
-    tries: int,
-    heat: float,
-) -> list[int]:
-    """The best order met; always the same for the same stops. Its last stop is one of `last`."""
-    return Annealing(stops, order, start, end, last).run(tries, heat, Random(0))
+
+def _word(positions: Positions) -> _Word:
+    return positions.known, positions.thrown

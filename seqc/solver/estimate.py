@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import reduce
 
-from seqc.solver.guided import GuidedOrder, order_and_bound
+from seqc.solver.guided import GuidedPasses, passes_and_bound
 from seqc.solver.order import EndError, Order
 from seqc.solver.positions import Positions
 from seqc.solver.reduction import Component
@@ -28,10 +28,11 @@ def estimated_order(component: Component, count: int, least: int) -> Order:
     order = short_way(_steps(classes, component.start), last)
     if order is None:
         raise EndError
+    tight = len(classes) == count
+    holds = _held([classes[number] for number in order], component.start, component.end, tight)
     if not component.complete:
-        order, bound = _settled(order, classes, component, [far is not None for far in last])
+        holds, bound = _settled(holds, order, component, tight)
         least = max(least, bound)
-    holds = _held([classes[number] for number in order], component.start)
     pulses = _pulses(holds, component.start, component.end)
     if component.complete or any(len(ways) > 1 for ways in component.needs):
         ends = _last(component.needs, component.end, True)
@@ -41,19 +42,23 @@ def estimated_order(component: Component, count: int, least: int) -> Order:
 
 
 def _settled(
-    order: list[int], classes: Sequence[Ways], component: Component, last: Sequence[bool]
-) -> tuple[list[int], int]:
-    """The order made better by what it really costs, and a bound of that.
+    holds: Sequence[Positions], order: Sequence[int], component: Component, tight: bool
+) -> tuple[tuple[Positions, ...], int]:
+    """What passes hold made better by what it really costs, and a bound of that.
 
-    Open needs leave actuators where they are. Where a class has several ways, the one is taken
-    that is nearest in the order to begin with.
+    Open needs leave actuators where they are. Each need keeps the way that its pass fulfils.
     """
-    start = component.start
-    holds = dict(zip(order, _held([classes[number] for number in order], start), strict=True))
-    stops = [holds[number] for number in range(len(classes))]
-    guided = GuidedOrder(stops, start, component.end, last, order)
-    bound = order_and_bound(guided, component.needs)
-    return guided.order, bound
+    passes = []
+    for hold, number in zip(holds, order, strict=True):
+        members = [component.needs[need] for need in component.colouring.classes[number]]
+        passes.append([_fulfilled(ways, hold) for ways in members])
+    guided = GuidedPasses(passes, component.start, component.end, tight)
+    bound = passes_and_bound(guided, component.needs)
+    return tuple(guided.holds), bound
+
+
+def _fulfilled(ways: Ways, hold: Positions) -> Positions:
+    return next(way for way in ways if not hold.missing(way))
 
 
 def _steps(classes: Sequence[Ways], start: Positions) -> list[list[int]]:
@@ -71,11 +76,18 @@ def _last(classes: Sequence[Ways], end: Positions, free: bool) -> list[int | Non
     return [length if free or not length else None for length in ends]
 
 
-def _held(classes: Sequence[Ways], start: Positions) -> tuple[Positions, ...]:
-    """For each class in turn the way that is nearest to the positions before it."""
+def _held(
+    classes: Sequence[Ways], start: Positions, end: Positions, tight: bool
+) -> tuple[Positions, ...]:
+    """For each class in turn the way that is nearest to the positions before it.
+
+    Where the end is tight that of the last one agrees with the end.
+    """
     positions = start
     holds = []
-    for ways in classes:
+    for number, ways in enumerate(classes):
+        if tight and number == len(classes) - 1:
+            ways = tuple(way for way in ways if way.meet(end))
         hold = min(ways, key=lambda way: positions.missing(way).bit_count())
         positions = positions.then(hold)
         holds.append(hold)

@@ -1,77 +1,116 @@
-"""Order and bound of needs that leave actuators open.
+"""Passes and bound of needs that leave actuators open.
 
-The tolls of the bound lead the order, and the order's pulses say when the bound is enough.
+The tolls of the bound lead the order of the passes, and the pulses say when the bound is enough.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from random import Random
 
-from seqc.solver.anneal import Annealing, annealed
+from seqc.solver.anneal import Annealing, Passes, merged
 from seqc.solver.beam import guided_order
 from seqc.solver.positions import Positions
-from seqc.solver.tolls import Tolls
 from seqc.solver.trail_bound import TrailBound
 from seqc.solver.ways import Ways
 
 MOST_STOPS = 128
-EFFORT = 400_000_000
+EFFORT = 700_000_000
 """Steps looked at, each time anew: some three millions in a tenth of a second."""
 
 GUIDE_EFFORT = 100_000_000
-WIDTHS = (500, 4_000)
-TRIES = (30_000, 80_000)
-HEAT = 0.6
+FIRST_WIDTH = 500
+WIDTHS = (2_000, 8_000)
+TRIES = 100_000
+HEAT = 0.7
 
 
 @dataclass
-class GuidedOrder:
-    """An order of stops between a start and an end, made better along the tolls of bounds.
+class GuidedPasses:
+    """Passes between a start and an end, made better along the tolls of bounds.
 
-    Only a stop marked in `last` comes last, as in the order to begin with.
+    `passes` has the positions that the needs of each pass want; where the end is `tight` the last
+    of them agrees with it, as in the beginning.
     """
 
-    stops: Sequence[Positions]
+    passes: list[list[Positions]]
     start: Positions
     end: Positions
-    last: Sequence[bool]
-    order: list[int]
+    tight: bool
 
     @property
     def pulses(self) -> int:
-        """All pulses of the order."""
-        return self._pulses(self.order)
+        """All pulses."""
+        return self._pulses(self.passes)
 
-    def _pulses(self, order: Sequence[int]) -> int:
-        return Annealing(self.stops, order, self.start, self.end, self.last).pulses
+    @property
+    def holds(self) -> list[Positions]:
+        """What each pass holds."""
+        return [merged(members) for members in self.passes]
 
-    def improve(self, tolls: Tolls | None, width: int, tries: int) -> None:
-        """Look for a better order: along the tolls, if there are any, then by exchanges."""
-        led = self.order if tolls is None else guided_order(tolls, self.last, width)
-        order = min((self.order, led), key=self._pulses)
-        ends = (self.start, self.end)
-        found = annealed(self.stops, order, *ends, last=self.last, tries=tries, heat=HEAT)
-        self.order = min((self.order, found), key=self._pulses)
+    def guide(self) -> Guide:
+        """What leads the order of these very passes."""
+        return Guide(self.passes, TrailBound(self.holds, self.start, self.end))
+
+    def _annealing(self, passes: Passes) -> Annealing:
+        return Annealing(passes, self.start, self.end, self.tight)
+
+    def _pulses(self, passes: Passes) -> int:
+        return self._annealing(passes).pulses
+
+    def improve(self, guide: Guide, width: int) -> None:
+        """Better passes, if any are found: by the guide's tolls and then by exchanges."""
+        closes = [not self.tight or merged(needs).meet(self.end) for needs in guide.passes]
+        order = guided_order(guide.bound.tolls, closes, width)
+        self.anneal([guide.passes[number] for number in order])
+
+    def anneal(self, passes: Passes) -> None:
+        """Better passes, if exchanges lead to any from these."""
+        found = self._annealing(passes).run(TRIES, HEAT, Random(0))
+        self.passes = min(self.passes, found, key=self._pulses)
 
 
-def order_and_bound(order: GuidedOrder, needs: Sequence[Ways]) -> int:
-    """Make the order better, and give a bound of the pulses for the needs; 0 for too many."""
-    stops = order.stops
+@dataclass(frozen=True)
+class Guide:
+    """Some passes, and a bound for them in any order."""
+
+    passes: list[list[Positions]]
+    bound: TrailBound
+
+
+def passes_and_bound(guided: GuidedPasses, needs: Sequence[Ways]) -> int:
+    """Make the passes better, and give a bound of the pulses for the needs; 0 for too many."""
     wanted = list(dict.fromkeys(_in_all(ways) for ways in needs))
-    if max(len(stops), len(wanted)) > MOST_STOPS:
-        order.improve(None, 0, TRIES[-1])
+    if max(len(wanted), len(guided.passes)) > MOST_STOPS:
+        guided.anneal(guided.passes)
         return 0
-    guide = TrailBound(stops, order.start, order.end)
-    order.improve(guide.tolls, WIDTHS[0], TRIES[0])
-    if set(wanted) == set(stops):
-        bound = guide
-    else:
-        bound = TrailBound(wanted, order.start, order.end)
-        guide.tighten(order.pulses, GUIDE_EFFORT)
-    bound.tighten(order.pulses, EFFORT)
-    if bound.least < order.pulses:
-        order.improve(guide.tolls, WIDTHS[1], TRIES[1])
+    if len(wanted) == len(guided.passes) and set(wanted) == set(guided.holds):
+        return _alone(guided)
+    return _sharing(guided, wanted)
+
+
+def _alone(guided: GuidedPasses) -> int:
+    """Where no two needs share a pass, the bound of the passes is that of the needs."""
+    guide = guided.guide()
+    guided.improve(guide, FIRST_WIDTH)
+    guide.bound.tighten(guided.pulses, EFFORT)
+    for width in WIDTHS:
+        if guide.bound.least < guided.pulses:
+            guided.improve(guide, width)
+    return guide.bound.least
+
+
+def _sharing(guided: GuidedPasses, wanted: Sequence[Positions]) -> int:
+    """Where needs share passes, a better order and better sharing in turn."""
+    bound = TrailBound(wanted, guided.start, guided.end)
+    for width in (FIRST_WIDTH, *WIDTHS):
+        guide = guided.guide()
+        guide.bound.tighten(guided.pulses, GUIDE_EFFORT)
+        guided.improve(guide, width)
+        bound.tighten(guided.pulses, EFFORT)
+        if bound.least == guided.pulses:
+            break
     return bound.least
 
 

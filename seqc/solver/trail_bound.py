@@ -15,8 +15,8 @@ FIRST_STAGES = (
     Stage(80, 4, (0.2, 0.1), (0.1, 0.05)),
     Stage(80, 3, (0.1, 0.05), (0.05, 0.02)),
 )
-STAGES = (Stage(25, 2, (0.1, 0.06), (0.1, 0.06)), Stage(25, 2, (0.06, 0.03), (0.06, 0.02)))
-LEAST_SHARES = (0.003, 0.0003)
+STAGES = (Stage(15, 1, (0.06, 0.04), (0.06, 0.04)), Stage(15, 1, (0.04, 0.02), (0.04, 0.015)))
+LEAST_SHARES = (0.001, 0.0001)
 """Steps with such a share are remembered longer; the second where the first finds none."""
 
 PATIENCE = 6
@@ -28,13 +28,15 @@ class TrailBound:
 
     def __init__(self, stops: Sequence[Positions], start: Positions, end: Positions) -> None:
         self.tolls = Tolls(trails_of(start, stops, end))
-        self._first = _first_pulses(stops, start, end)
+        missing = _missing(stops, start, end)
+        self._each = missing.bit_count()
+        self._unset = (missing & ~start.known).bit_count()
         self._shares = [self.tolls.improve(stage) for stage in FIRST_STAGES][-1]
 
     @property
     def least(self) -> int:
         """No order of the stops takes fewer pulses."""
-        return self.tolls.least + self._first
+        return max(self._each, self.tolls.least + self._unset)
 
     def tighten(self, enough: int, effort: int) -> None:
         """Better bounds, until one is enough or so many steps have been looked at."""
@@ -51,9 +53,9 @@ class TrailBound:
         return any(self.tolls.lengthen(self._shares, share) for share in LEAST_SHARES)
 
 
-def _first_pulses(stops: Sequence[Positions], start: Positions, end: Positions) -> int:
-    """The actuators that must be pulsed once since it isn't known how they stand at the start."""
-    mask = end.known
+def _missing(stops: Sequence[Positions], start: Positions, end: Positions) -> int:
+    """The actuators that any of the stops or the end wants elsewhere than they are at the start."""
+    missing = start.missing(end)
     for stop in stops:
-        mask |= stop.known
-    return (mask & ~start.known).bit_count()
+        missing |= start.missing(stop)
+    return missing
