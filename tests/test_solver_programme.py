@@ -61,7 +61,7 @@ def test_a_line_of_frames_takes_the_fewest_pulses(seed: int, rows: int) -> None:
     random = Random(seed)
     machine, glyphs = some_programme(random, rows)
     start = random_setting(random, machine)
-    whole = _changing(glyphs)
+    whole = changing(glyphs)
     plan = plan_programme(machine, list(map(frame, whole)), positions_of(machine, start))
     pulses = sum(grid.selector_pulses for each in plan.plans for grid in each)
     assert pulses == least_line(machine, whole, start)
@@ -75,7 +75,7 @@ def test_a_round_takes_the_fewest_pulses(seed: int, rows: int) -> None:
     random = Random(seed)
     machine, glyphs = some_programme(random, rows)
     start = random_setting(random, machine)
-    whole = _changing(glyphs)
+    whole = changing(glyphs)
     plan = plan_programme(
         machine, list(map(frame, whole)), positions_of(machine, start), repeat=True
     )
@@ -98,7 +98,7 @@ def test_a_round_takes_the_fewest_pulses(seed: int, rows: int) -> None:
     assert plan.again.end == plan.plans[0].end
 
 
-def _changing(glyphs: list[Glyph]) -> list[Glyph]:
+def changing(glyphs: list[Glyph]) -> list[Glyph]:
     """Without frames that show what is shown already; the last differs from the first."""
     kept = [next(same) for _, same in itertools.groupby(glyphs, key=lambda each: each.kinds)]
     while len(kept) > 1 and kept[-1].kinds == kept[0].kinds:
@@ -155,20 +155,21 @@ def test_a_grid_that_comes_in_later_sets_all_its_selectors() -> None:
 
 
 @pytest.mark.parametrize("seed", range(10))
-def test_a_quick_round_closes_and_is_loaded_no_later(seed: int) -> None:
+def test_plans_by_their_pulses_are_timed_too(seed: int) -> None:
     random = Random(seed)
     machine, glyphs = some_programme(random)
+    frames = list(map(frame, glyphs))
     start = home(len(machine.actuators))
     clock = ScheduleClock(machine)
-    plan = plan_programme(machine, list(map(frame, glyphs)), start, repeat=True, clock=clock)
-    assert plan.again is not None
-    assert plan.again.end == plan.plans[0].end
-    shown: dict[str, Glyph] = {}
-    for each, drawn in zip(plan.plans, glyphs, strict=True):
-        frugal = plan_frame(machine, frame(drawn), each.start, shown=shown).grids[0]
-        (quick,) = each
-        shown[drawn.grid] = drawn
-        if frugal.passes:
-            assert quick.objective is Objective.LOAD_TIME
-            assert quick.load_us is not None
-            assert quick.load_us <= clock.load_us(frugal)[0]
+    plain = plan_programme(machine, frames, start, repeat=True)
+    timed = plan_programme(
+        machine, frames, start, repeat=True, clock=clock, objective=Objective.PULSES
+    )
+    assert timed.proven
+    for before, after in zip(plain.round, timed.round, strict=True):
+        assert (after.start, after.end, after.pulses) == (before.start, before.end, before.pulses)
+        for old, new in zip(before, after, strict=True):
+            assert new.objective is Objective.PULSES
+            if new.passes:
+                assert new.load_us == clock.load_us(new)[0]
+                assert new.load_us <= clock.load_us(old)[0]

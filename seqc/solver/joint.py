@@ -1,185 +1,179 @@
 """The frames of one grid planned jointly: where one frame ends is where the next one starts.
 
 Each frame can end in the positions of any of its last passes. The choice over all frames is a
-shortest path (for a repeating programme the shortest round) through those positions. Of two ways to
-come to a frame's end, one is dropped if moving on from it to the other's positions costs no more.
+shortest path, for a repeating programme the shortest round, through those positions. The search
+takes the way with the least sum of its cost so far and a bound of what must still come (A*: P.
+Hart, N. Nilsson, B. Raphael, 1968); a plan is made only when a way that goes through it comes
+first.
 """
 
 from __future__ import annotations
 
+import heapq
+import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
-from functools import cached_property
+from dataclasses import dataclass
 
-from seqc.machine.glyphs import Glyph
-from seqc.solver.frames import changed_needs, grid_plan
-from seqc.solver.loading import Loading, best_loading
-from seqc.solver.needs import LaneNeeds, Need
-from seqc.solver.order import EndError
-from seqc.solver.plan import PULSES_PER_CYCLE, GridPlan
+from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.ways import complete
+from seqc.solver.shows import NOTHING, Cost, Show, ShowPlans
 
-MOST_ENDS = 16
 LONG_ROUND = 1_000
 
 
-@dataclass(frozen=True, slots=True)
-class Show:
-    """One glyph to be shown after another, or after nothing that is known."""
-
-    glyph: Glyph
-    shown: Glyph | None
-
-
 @dataclass(frozen=True)
-class Step:
-    """How one glyph is loaded: which sets of cells, and in which passes."""
+class Chain:
+    """Plans one after the other, and the least cost of any such plans.
 
-    lane: LaneNeeds
-    show: Show
-    sets: frozenset[int]
-    start: Positions
-    loading: Loading
+    Of a round the cost leaves out the first plan, which comes before it.
+    """
 
-    @cached_property
-    def pulses(self) -> int:
-        """Pulses of the load; those of the gates after it are the same for every load."""
-        return sum(
-            each.pulsed.bit_count() + PULSES_PER_CYCLE * len(each.operated)
-            for each in self.loading.passes
-        )
-
-    @cached_property
-    def plan(self) -> GridPlan:
-        """The step as the plan of the grid."""
-        return grid_plan(self.lane, self.show.glyph, self.sets, self.loading, self.start)
+    plans: tuple[GridPlan, ...]
+    cost: Cost
+    least: Cost
 
 
 @dataclass(frozen=True, slots=True)
 class _Way:
-    """The way to a frame's end: its pulses, the last step, and the way before it."""
+    """The way to a frame's end: its cost, the positions, the last plan, and the way before it."""
 
-    pulses: int
-    end: Positions
-    step: Step | None = None
+    cost: Cost
+    at: Positions
+    number: int = 0
+    plan: GridPlan | None = None
     before: _Way | None = None
 
-    def steps(self) -> list[Step]:
+    def then(self, plan: GridPlan, cost: Cost) -> _Way:
+        return _Way(_sum(self.cost, cost), plan.end, self.number + 1, plan, self)
+
+    def plans(self) -> tuple[GridPlan, ...]:
         found = []
         way: _Way | None = self
-        while way is not None and way.step is not None:
-            found.append(way.step)
+        while way is not None and way.plan is not None:
+            found.append(way.plan)
             way = way.before
-        return found[::-1]
-
-    def then(self, step: Step) -> _Way:
-        return _Way(self.pulses + step.pulses, step.loading.end, step, self)
+        return tuple(reversed(found))
 
 
-@dataclass
 class JointSearch:
     """The search for one grid."""
 
-    lane: LaneNeeds
-    exact: bool = True
-    """Whether every frame seen so far has all its best ends among those that were tried."""
-    _steps: dict[tuple[int, int, Positions], list[Step]] = field(default_factory=dict)
+    def __init__(self, plans: ShowPlans) -> None:
+        self.plans = plans
 
-    def line(self, shows: Sequence[Show], start: Positions) -> list[Step]:
-        """The steps with the fewest pulses in all, one after the other from the start."""
-        ways = self._through(shows, [_Way(0, start)])
-        return min(ways, key=lambda way: way.pulses).steps()
+    def line(self, shows: Sequence[Show], start: Positions) -> Chain:
+        """The best plans one after the other from the start."""
+        search = _LineSearch(self.plans, shows, [self.plans.ends(show) for show in shows])
+        way = search.best(start)
+        return Chain(way.plans(), way.cost, way.cost if self.plans.exact else search.least(start))
 
-    def round(self, shows: Sequence[Show], start: Positions) -> list[Step]:
-        """The same for a round: `shows` has the first glyph, after the last one, at its end again.
+    def round(self, shows: Sequence[Show], start: Positions) -> Chain:
+        """The best plans of a round: `shows` has the first glyph, after the last one, once more.
 
-        The pulses of a round count first, then those of the first load from the start.
+        The last plan ends where the first one does. The cost of a round counts first, then that of
+        the first load from the start.
         """
-        best: tuple[int, int] | None = None
-        found: list[Step] = []
-        for first in self._firsts(shows, _Way(0, start)):
-            for way in self._closed(shows, first):
-                rank = (way.pulses - first.pulses, first.pulses)
-                if best is None or rank < best:
-                    best, found = rank, way.steps()
-        return found
+        firsts = self._firsts(shows[0], start)
+        if len(shows) > LONG_ROUND:
+            self.plans.exact = False
+            firsts = firsts[:1]
+        ends = [self.plans.ends(show) for show in shows[1:-1]]
+        best: tuple[Cost, GridPlan, _Way] | None = None
+        for first in firsts:
+            search = _LineSearch(self.plans, shows[1:], [*ends, (first.end,)], closes=True)
+            if best is None or search.least(first.end) < best[0]:
+                way = search.best(first.end)
+                if best is None or way.cost < best[0]:
+                    best = way.cost, first, way
+        assert best is not None
+        cost, first, way = best
+        anywhere = _LineSearch(self.plans, shows[1:], [*ends, (UNKNOWN,)])
+        least = cost if self.plans.exact else anywhere.least(UNKNOWN)
+        return Chain((first, *way.plans()), cost, least)
 
-    def _firsts(self, shows: Sequence[Show], start: _Way) -> list[_Way]:
-        """The ends of the first load at which a round may close; only the best of a long one."""
-        ways = [start.then(step) for step in self._options(shows[0], start.end)]
-        by_end = {way.end: way for way in sorted(ways, key=lambda way: -way.pulses)}
-        firsts = sorted(by_end.values(), key=lambda way: way.pulses)
-        if len(shows) <= LONG_ROUND:
-            return firsts
-        self.exact = False
-        return firsts[:1]
-
-    def _closed(self, shows: Sequence[Show], first: _Way) -> Iterator[_Way]:
-        for way in self._through(shows[1:-1], [first]):
-            yield way.then(self._closing(shows[-1], way.end, first.end))
-
-    def _closing(self, show: Show, start: Positions, end: Positions) -> Step:
-        """The load that ends a round; all of the grid where its changed parts can't bring it about.
-
-        Raises EndError where neither can.
-        """
-        if show.shown is not None:
-            try:
-                return self._step(show, start, end)
-            except EndError:
-                pass
-        return self._step(Show(show.glyph, None), start, end)
-
-    def _through(self, shows: Sequence[Show], ways: list[_Way]) -> list[_Way]:
-        for show in shows:
-            ways = _undominated(
-                [way.then(step) for way in ways for step in self._options(show, way.end)]
-            )
-        return ways
-
-    def _options(self, show: Show, start: Positions) -> list[Step]:
-        """The best step from the start to each end that the glyph's last pass can have."""
-        key = (id(show.glyph), id(show.shown), start)
-        if key not in self._steps:
-            ends = dict.fromkeys((UNKNOWN, *self._ends(show)))
-            self._steps[key] = list(self._possible(show, start, ends))
-        return self._steps[key]
-
-    def _possible(
-        self, show: Show, start: Positions, ends: dict[Positions, None]
-    ) -> Iterator[Step]:
-        for end in ends:
-            try:
-                yield self._step(show, start, end)
-            except EndError:
-                continue
-
-    def _ends(self, show: Show) -> list[Positions]:
-        needs = list(dict.fromkeys(need.ways for need in self._needs(show)[1].values()))
-        self.exact = self.exact and len(needs) <= MOST_ENDS and (not needs or complete(needs))
-        ends = [way for ways in needs for way in ways]
-        if len(ends) > MOST_ENDS:
-            ends = [ways[0] for ways in needs]
-        return ends if len(ends) <= MOST_ENDS else []
-
-    def _needs(self, show: Show) -> tuple[frozenset[int], dict[int, Need]]:
-        sets = self.lane.ties.changed(show.glyph, show.shown)
-        return sets, changed_needs(self.lane, show.glyph, sets)
-
-    def _step(self, show: Show, start: Positions, end: Positions) -> Step:
-        sets, needs = self._needs(show)
-        return Step(self.lane, show, sets, start, best_loading(needs, start, end))
+    def _firsts(self, show: Show, start: Positions) -> list[GridPlan]:
+        """The first loads that end differently, the best first."""
+        plans = [self.plans.plan(show, start, end) for end in self.plans.ends(show)]
+        found = sorted((plan for plan in plans if plan is not None), key=self.plans.cost)
+        return list({plan.end: plan for plan in reversed(found)}.values())[::-1]
 
 
-def _undominated(ways: list[_Way]) -> list[_Way]:
-    """The ways from whose ends no other's end is reached as cheaply."""
-    if len(ways) == 1:
-        return ways
-    kept: list[_Way] = []
-    for way in sorted(ways, key=lambda way: way.pulses):
-        if all(
-            other.pulses + other.end.missing(way.end).bit_count() > way.pulses for other in kept
-        ):
-            kept.append(way)
-    return kept
+class _LineSearch:
+    """The search for a line of shows, of which each can end in some positions."""
+
+    def __init__(
+        self,
+        plans: ShowPlans,
+        shows: Sequence[Show],
+        ends: Sequence[Sequence[Positions]],
+        closes: bool = False,
+    ) -> None:
+        """With `closes` the last show is loaded whole where its end can't be met otherwise."""
+        self.plans = plans
+        self.shows = shows
+        self.ends = ends
+        self.closes = closes
+        self._hopes: list[dict[Positions, Cost]] = [{} for _ in shows]
+        self._hopes.append(dict.fromkeys(ends[-1] if ends else (), NOTHING))
+        for number in range(len(shows) - 1, 0, -1):
+            for end in ends[number - 1]:
+                self._hopes[number][end] = self._hope(number, end)
+
+    def _hope(self, number: int, at: Positions) -> Cost:
+        """What a show and all after it cost at least from positions that are known in part."""
+        onward = self._hopes[number + 1]
+        return min(
+            _sum(least, onward[end])
+            for end, least in self.plans.leasts(self.shows[number], at, self.ends[number])
+        )
+
+    def least(self, start: Positions) -> Cost:
+        """What the line costs at least from a start."""
+        return self._hope(0, start) if self.shows else NOTHING
+
+    def best(self, start: Positions) -> _Way:
+        """The best way through all shows."""
+        first = _Way(NOTHING, start)
+        tickets = itertools.count()
+        waiting: list[tuple[Cost, int, int, _Way, Positions | None]] = [
+            (NOTHING, 0, next(tickets), first, None)
+        ]
+        done: set[tuple[int, Positions]] = set()
+        while True:
+            _, _, _, way, end = heapq.heappop(waiting)
+            if end is not None:
+                grown = self._grown(way, end)
+                if grown is not None:
+                    hope = self._hopes[grown.number][end]
+                    rank = (_sum(grown.cost, hope), -grown.number, next(tickets))
+                    heapq.heappush(waiting, (*rank, grown, None))
+            elif way.number == len(self.shows):
+                return way
+            elif (way.number, way.at) not in done:
+                done.add((way.number, way.at))
+                for cost, next_end in self._onward(way):
+                    heapq.heappush(waiting, (cost, -way.number, next(tickets), way, next_end))
+
+    def _onward(self, way: _Way) -> Iterator[tuple[Cost, Positions]]:
+        """The ends that the next show can have, with what the whole line then costs at least."""
+        hopes = self._hopes[way.number + 1]
+        show, ends = self.shows[way.number], self.ends[way.number]
+        for end, least in self.plans.leasts(show, way.at, ends):
+            yield _sum(_sum(way.cost, least), hopes[end]), end
+
+    def _grown(self, way: _Way, end: Positions) -> _Way | None:
+        """The way with the next show's plan, None where that can't end so."""
+        show = self.shows[way.number]
+        last = way.number + 1 == len(self.shows)
+        if self.closes and last:
+            plan = self.plans.closing(show, way.at, end)
+        else:
+            found = self.plans.plan(show, way.at, end)
+            if found is None:
+                return None
+            plan = found
+        return way.then(plan, self.plans.cost(plan))
+
+
+def _sum(one: Cost, two: Cost) -> Cost:
+    return one[0] + two[0], one[1] + two[1]

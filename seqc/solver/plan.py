@@ -121,13 +121,15 @@ class ProgrammePlan:
     """The plans of all frames of a programme, the positions carried from each to the next.
 
     Of a repeating programme `again` loads the first frame after the last one and ends where the
-    first plan ends, so that the second frame's plan can follow either. `least_pulses` is a lower
-    bound of `pulses` for the fewest passes of each frame, whatever the order of the passes.
+    first plan ends, so that the second frame's plan can follow either. `least_pulses` and, where
+    load times count, `least_load_us` are lower bounds of `pulses` and `load_us` for the fewest
+    passes of each frame, whatever the order of the passes.
     """
 
     plans: tuple[FramePlan, ...]
     again: FramePlan | None = None
     least_pulses: int = 0
+    least_load_us: int = 0
 
     @property
     def round(self) -> tuple[FramePlan, ...]:
@@ -140,6 +142,18 @@ class ProgrammePlan:
         return sum(plan.pulses for plan in self.round)
 
     @property
+    def load_us(self) -> int:
+        """The load times of all grids of one run or round, each by itself."""
+        return sum(grid.load_us or 0 for plan in self.round for grid in plan)
+
+    @property
+    def objective(self) -> Objective:
+        """What counted first after the passes."""
+        quick = any(grid.objective is Objective.LOAD_TIME for plan in self.round for grid in plan)
+        return Objective.LOAD_TIME if quick else Objective.PULSES
+
+    @property
     def proven(self) -> bool:
-        """Whether no choice of the frames' orders has fewer pulses."""
-        return self.pulses == self.least_pulses
+        """Whether no choice of the frames' orders is better."""
+        quick = self.objective is Objective.PULSES or self.load_us == self.least_load_us
+        return quick and self.pulses == self.least_pulses

@@ -2,28 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.conflicts import Unreachable, find_conflicts
-from seqc.solver.joint import JointSearch, Show
+from seqc.solver.frames import timed_plan
+from seqc.solver.joint import JointSearch
 from seqc.solver.load_clock import LoadClock
 from seqc.solver.needs import LaneNeeds, needs_of
 from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan, GridPlan, ProgrammePlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.quick_line import quick_line
+from seqc.solver.shows import Cost, Show, ShowPlans
 
 
 @dataclass(frozen=True)
 class _GridPlans:
-    """The plans of one grid by the number of the frame; `closes` where the last one is `again`."""
+    """The plans of one grid by the number of the frame, and the one that closes the round.
+
+    `least` is what they cost at least, in load time and pulses.
+    """
 
     plans: dict[int, GridPlan]
     again: GridPlan | None
-    exact: bool
+    least: Cost
 
 
 def plan_programme(
@@ -35,20 +39,20 @@ def plan_programme(
     clock: LoadClock | None = None,
     objective: Objective = Objective.LOAD_TIME,
 ) -> ProgrammePlan:
-    """The plans of frames in order, with as few pulses in all as the order of passes allows.
+    """The plans of frames in order, chosen jointly for each grid.
 
-    With a `clock`, and load time as the objective, each frame is loaded as soon as can be from
-    where the one before it ends, and pulses decide among equals.
+    With a `clock`, and load time as the objective, the load times come to as little in all as the
+    order of passes allows, and pulses decide among equals. Else the pulses do, and with a clock
+    each frame is then loaded as soon as its pulses, start and end allow.
 
-    The first frame is loaded whole, the others where they differ. Where the programme repeats, the
-    pulses of a round count first; a grid that comes in later than the first frame is then loaded
+    The first frame is loaded whole, the others where they differ. Where the programme repeats, what
+    a round costs counts first; a grid that comes in later than the first frame is then loaded
     whole, with all its selectors set, whenever its first glyph comes. Raises Unreachable at the
     first frame that can't be shown.
     """
     _check(machine, frames)
-    timer = clock if objective is Objective.LOAD_TIME else None
     grids = [
-        _plan_grid(needs_of(machine, grid.name), frames, start, repeat, timer)
+        _plan_grid(needs_of(machine, grid.name), frames, start, repeat, clock, objective)
         for grid in machine.grids
         if any(glyph.grid == grid.name for frame in frames for glyph in frame)
     ]
@@ -57,9 +61,9 @@ def plan_programme(
         for number, frame in enumerate(frames)
     )
     again = _frame_plan(frames[0], [grid.again for grid in grids]) if repeat and frames else None
-    plan = ProgrammePlan(plans, again)
-    exact = all(grid.exact for grid in grids)
-    return ProgrammePlan(plans, again, plan.pulses if exact else _gate_pulses(plan))
+    least_us = sum(grid.least[0] for grid in grids)
+    least_pulses = sum(grid.least[1] for grid in grids)
+    return ProgrammePlan(plans, again, least_pulses, least_us)
 
 
 def _check(machine: Machine, frames: Sequence[Frame]) -> None:
@@ -78,27 +82,47 @@ def _plan_grid(
     start: Positions,
     repeat: bool,
     clock: LoadClock | None,
+    objective: Objective,
 ) -> _GridPlans:
     name = lane.lane.grid.name
     glyphs = {n: glyph for n, frame in enumerate(frames) for glyph in frame if glyph.grid == name}
     numbers = list(glyphs)
+    plans = ShowPlans(lane, clock if objective is Objective.LOAD_TIME else None)
     shows = _shows(list(glyphs.values()))
+    changes = [show for show in shows if plans.changes(show)]
     own = start.within(lane.selector_mask)
+    search = JointSearch(plans)
     closes = repeat and numbers[0] == 0
-    closing = Show(glyphs[numbers[0]], shows[-1].glyph)
-    if clock is not None:
-        first = own if closes or not repeat else UNKNOWN
-        timed, closed = quick_line(lane, shows, first, clock, closing if closes else None)
-        return _GridPlans(dict(zip(numbers, timed, strict=True)), closed, exact=False)
-    search = JointSearch(lane)
     if closes:
-        *steps, last = search.round([*shows, closing], own)
-        again = last.plan
+        chain = search.round([*changes, Show(glyphs[0], shows[-1].glyph)], own)
     else:
-        steps, again = search.line(shows, UNKNOWN if repeat else own), None
-    plans = {number: step.plan for number, step in zip(numbers, steps, strict=True)}
-    proven = all(plan.proven for plan in {id(plan): plan for plan in plans.values()}.values())
-    return _GridPlans(plans, again, search.exact and proven)
+        chain = search.line(changes, UNKNOWN if repeat else own)
+    found = list(_quickened(lane, chain.plans, clock)) if clock else list(chain.plans)
+    again = found.pop() if closes else None
+    every = dict(zip(numbers, _with_still(plans, shows, found), strict=True))
+    return _GridPlans(every, again, chain.least)
+
+
+def _quickened(lane: LaneNeeds, plans: Sequence[GridPlan], clock: LoadClock) -> Iterator[GridPlan]:
+    """The plans, those that were chosen by their pulses loaded as soon as these allow."""
+    known: dict[int, GridPlan] = {}
+    for plan in plans:
+        if plan.load_us is None and id(plan) not in known:
+            known[id(plan)] = timed_plan(lane, plan, plan.end, clock, Objective.PULSES)
+        yield known.get(id(plan), plan)
+
+
+def _with_still(
+    plans: ShowPlans, shows: Sequence[Show], found: Sequence[GridPlan]
+) -> Iterator[GridPlan]:
+    """The plans of all shows, those included that change nothing."""
+    changing = iter(found)
+    at = UNKNOWN
+    for show in shows:
+        plan = next(changing) if plans.changes(show) else plans.plan(show, at, UNKNOWN)
+        assert plan is not None
+        at = plan.end
+        yield plan
 
 
 def _shows(glyphs: Sequence[Glyph]) -> list[Show]:
@@ -109,9 +133,3 @@ def _shows(glyphs: Sequence[Glyph]) -> list[Show]:
 def _frame_plan(frame: Frame, plans: Sequence[GridPlan | None]) -> FramePlan:
     by_grid = {plan.glyph.grid: plan for plan in plans if plan is not None}
     return FramePlan(frame, tuple(by_grid[glyph.grid] for glyph in frame))
-
-
-def _gate_pulses(plan: ProgrammePlan) -> int:
-    """The pulses of all gates: a bound that is always true."""
-    selectors = sum(grid.selector_pulses for frame in plan.round for grid in frame)
-    return plan.pulses - selectors

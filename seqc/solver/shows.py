@@ -1,0 +1,123 @@
+"""How one grid can come from glyph to glyph: the plans that a programme is put together from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from seqc.machine.glyphs import Glyph
+from seqc.solver.frames import changed_needs, closed_plan, plan_glyph, timed_plan
+from seqc.solver.load_clock import LoadClock
+from seqc.solver.needs import LaneNeeds
+from seqc.solver.order import EndError
+from seqc.solver.plan import PULSES_PER_CYCLE, GridPlan
+from seqc.solver.positions import UNKNOWN, Positions
+from seqc.solver.ways import actuators_in, complete
+
+MOST_ENDS = 16
+MOST_TIMED_ENDS = 6
+
+Cost = tuple[int, int]
+"""What counts most and what counts next: a load time in microseconds, 0 without a clock; pulses."""
+
+NOTHING: Cost = (0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Show:
+    """One glyph to be shown after another, or after nothing that is known."""
+
+    glyph: Glyph
+    shown: Glyph | None
+
+
+_Key = tuple[int, int, Positions, Positions]
+
+
+@dataclass
+class ShowPlans:
+    """The plans of one grid from any start to any end, each made once.
+
+    With a clock they are loaded as soon as can be, without one they take the fewest pulses.
+    """
+
+    lane: LaneNeeds
+    clock: LoadClock | None = None
+    exact: bool = True
+    """Whether all ends of every show have been tried so far, and every plan is proven best."""
+    _ends: dict[tuple[int, int], tuple[Positions, ...]] = field(default_factory=dict)
+    _plans: dict[_Key, GridPlan | None] = field(default_factory=dict)
+    _leasts: dict[_Key, Cost] = field(default_factory=dict)
+
+    def changes(self, show: Show) -> bool:
+        """Whether anything is to be loaded."""
+        return bool(self.lane.ties.changed(show.glyph, show.shown))
+
+    def ends(self, show: Show) -> tuple[Positions, ...]:
+        """The positions in which a load can end, as far as its last pass sets them."""
+        key = (id(show.glyph), id(show.shown))
+        if key not in self._ends:
+            self._ends[key] = self._ends_of(show)
+        return self._ends[key]
+
+    def _ends_of(self, show: Show) -> tuple[Positions, ...]:
+        sets = self.lane.ties.changed(show.glyph, show.shown)
+        every = changed_needs(self.lane, show.glyph, sets).values()
+        needs = list(dict.fromkeys(need.ways for need in every))
+        ends = dict.fromkeys(way for ways in needs for way in ways)
+        few = len(ends) <= (MOST_ENDS if self.clock is None else MOST_TIMED_ENDS)
+        self.exact = self.exact and few and (not needs or complete(needs))
+        return tuple(ends) if ends and few else (UNKNOWN,)
+
+    def plan(self, show: Show, start: Positions, end: Positions) -> GridPlan | None:
+        """The best plan of what changes, or None where it can't end so."""
+        key = (id(show.glyph), id(show.shown), start, end)
+        if key not in self._plans:
+            try:
+                plan = plan_glyph(self.lane, show.glyph, show.shown, start, end)
+                self._plans[key] = self._timed(plan, end)
+            except EndError:
+                self._plans[key] = None
+        return self._plans[key]
+
+    def closing(self, show: Show, start: Positions, end: Positions) -> GridPlan:
+        """The best plan; all of the grid is loaded where what changes can't bring the end about.
+
+        Raises EndError where neither can.
+        """
+        plan = self.plan(show, start, end)
+        if plan is None:
+            plan = self._timed(closed_plan(self.lane, show.glyph, None, start, end), end)
+        return plan
+
+    def _timed(self, plan: GridPlan, end: Positions) -> GridPlan:
+        if self.clock is not None:
+            plan = timed_plan(self.lane, plan, end, self.clock)
+        self.exact = self.exact and plan.proven
+        return plan
+
+    def cost(self, plan: GridPlan) -> Cost:
+        """What a plan costs."""
+        return plan.load_us or 0, plan.pulses
+
+    def leasts(
+        self, show: Show, start: Positions, ends: Sequence[Positions]
+    ) -> Iterator[tuple[Positions, Cost]]:
+        """With each end, what a plan costs at least from a start that may be known in part."""
+        for end in ends:
+            key = (id(show.glyph), id(show.shown), start, end)
+            if key not in self._leasts:
+                self._leasts[key] = self._least(show, start, end)
+            yield end, self._leasts[key]
+
+    def _least(self, show: Show, start: Positions, end: Positions) -> Cost:
+        sets = self.lane.ties.changed(show.glyph, show.shown)
+        needs = changed_needs(self.lane, show.glyph, sets)
+        full = complete([need.ways for need in needs.values()])
+        known = all(not actuators_in(need.ways) & ~start.known for need in needs.values())
+        if full and known and self.clock is None:
+            plan = self.plan(show, start, end)
+            return NOTHING if plan is None else self.cost(plan)
+        ties, lane = self.lane.ties, self.lane.lane
+        stages = (*ties.stages(lane.dumps, sets), *ties.stages(lane.transfers, sets))
+        return 0, PULSES_PER_CYCLE * (len(needs) + sum(map(len, stages)))

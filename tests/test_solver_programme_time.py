@@ -1,0 +1,141 @@
+"""A programme's frames planned jointly by load time: equal to trying every order of every frame."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable
+from dataclasses import replace
+from random import Random
+
+import pytest
+from boards import COLUMN, GRID, board, grid_of
+from reference.brute import Load, Setting
+from solver_cases import frame, load_of, positions_of, random_setting
+from strategies import loadable_glyph
+from test_solver_load_time import SCARCE_UA, every_order
+from test_solver_programme import changing
+
+from seqc.machine.glyphs import Glyph
+from seqc.machine.model import Machine
+from seqc.machine.parts import Position
+from seqc.schedule.clock import ScheduleClock
+from seqc.solver.frames import plan_frame
+from seqc.solver.plan import GridPlan, Pass, ProgrammePlan
+from seqc.solver.programme import plan_programme
+
+Cost = tuple[int, int]
+
+
+def some_programme(random: Random) -> tuple[Machine, list[Glyph]]:
+    limit = random.choice((SCARCE_UA, 8_000_000))
+    gates = {"drop": COLUMN, "swap": GRID}
+    machine = board([grid_of(3, random.randint(2, 3))], gates=gates, limit_ua=limit)
+    glyphs = [loadable_glyph(random, machine, str(number)) for number in range(4)]
+    return machine, changing(glyphs)
+
+
+class Reference:
+    """Every load of every frame from every setting, timed."""
+
+    def __init__(self, machine: Machine) -> None:
+        self.machine = machine
+        self.clock = ScheduleClock(machine)
+        self._known: dict[tuple[Glyph, Setting], dict[Setting, Cost]] = {}
+
+    def loads(self, glyph: Glyph, start: Setting) -> dict[Setting, Cost]:
+        """The least load time and pulses from a setting to each that the last pass can have."""
+        if (glyph, start) not in self._known:
+            self._known[glyph, start] = self._loads(glyph, start)
+        return self._known[glyph, start]
+
+    def _loads(self, glyph: Glyph, start: Setting) -> dict[Setting, Cost]:
+        load = load_of(self.machine, glyph)
+        (plan,) = plan_frame(self.machine, frame(glyph), positions_of(self.machine, start))
+        best: dict[Setting, Cost] = {}
+        for order in every_order(load, [at is True for at in start], len(plan.passes)):
+            end, cost = self._end(load, start, order), self._cost(plan, order)
+            best[end] = min(best.get(end, cost), cost)
+        return best
+
+    def _cost(self, plan: GridPlan, order: tuple[Pass, ...]) -> Cost:
+        other = replace(plan, passes=order)
+        return self.clock.load_us(other)[0], other.pulses
+
+    def _end(self, load: Load, start: Setting, order: tuple[Pass, ...]) -> Setting:
+        at = dict(zip(load.selectors, start, strict=True))
+        for step in order:
+            at.update((actuator, to is Position.THROWN) for actuator, to in step.set)
+        return tuple(at.values())
+
+    def through(self, glyphs: Iterable[Glyph], start: Setting) -> dict[Setting, Cost]:
+        """The least cost of all frames in order, by the setting in which they end."""
+        best = {start: (0, 0)}
+        for glyph in glyphs:
+            grown: dict[Setting, Cost] = {}
+            for before, so_far in best.items():
+                for after, more in self.loads(glyph, before).items():
+                    cost = so_far[0] + more[0], so_far[1] + more[1]
+                    grown[after] = min(grown.get(after, cost), cost)
+            best = grown
+        return best
+
+
+def cost_of(plan: ProgrammePlan) -> Cost:
+    return plan.load_us, plan.pulses
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_a_line_of_frames_is_loaded_soonest(seed: int) -> None:
+    random = Random(seed)
+    machine, glyphs = some_programme(random)
+    start = random_setting(random, machine)
+    frames = list(map(frame, glyphs))
+    at = positions_of(machine, start)
+    plan = plan_programme(machine, frames, at, clock=ScheduleClock(machine))
+    reference = Reference(machine)
+    assert cost_of(plan) == min(reference.through(glyphs, start).values())
+    assert plan.proven
+    for before, after in itertools.pairwise(plan.plans):
+        assert after.start == before.end
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_a_round_is_loaded_soonest(seed: int) -> None:
+    random = Random(100 + seed)
+    machine, glyphs = some_programme(random)
+    if len(glyphs) == 1:
+        return
+    start = random_setting(random, machine)
+    frames = list(map(frame, glyphs))
+    at = positions_of(machine, start)
+    plan = plan_programme(machine, frames, at, repeat=True, clock=ScheduleClock(machine))
+    reference = Reference(machine)
+    firsts = reference.loads(glyphs[0], start)
+    closed = {
+        first: reference.through([*glyphs[1:], glyphs[0]], first).get(first) for first in firsts
+    }
+    rounds = {first: cost for first, cost in closed.items() if cost is not None}
+    assert cost_of(plan) == min(rounds.values())
+    assert plan.proven
+    assert plan.again is not None
+    assert plan.again.end == plan.plans[0].end
+    first = (plan.plans[0].grids[0].load_us, plan.plans[0].pulses)
+    assert first == min(firsts[at] for at, cost in rounds.items() if cost == cost_of(plan))
+
+
+def test_the_joint_choice_wins_over_one_frame_at_a_time() -> None:
+    won = 0
+    for seed in range(200, 230):
+        random = Random(seed)
+        machine, glyphs = some_programme(random)
+        clock = ScheduleClock(machine)
+        start = at = positions_of(machine, random_setting(random, machine))
+        alone = 0
+        for glyph in glyphs:
+            (plan,) = plan_frame(machine, frame(glyph), at, clock=clock)
+            assert plan.load_us is not None
+            at, alone = plan.end, alone + plan.load_us
+        joint = plan_programme(machine, list(map(frame, glyphs)), start, clock=clock)
+        assert joint.load_us <= alone
+        won += joint.load_us < alone
+    assert won
