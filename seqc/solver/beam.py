@@ -1,8 +1,10 @@
-"""A good order of stops, led by the tolls of a bound.
+"""A good order of stops, led by the tolls of a bound, and a better bound.
 
 Many beginnings are carried along at once, those that cost least more than the bound says
 (B. Lowerre, The Harpy speech recognition system, 1976, calls this a beam). What a beginning costs
 are its real pulses and the toll of its trail, less what the bound counts for entering its stops.
+No way costs less than its beginnings: the cheapest one that was left out is a bound of all those
+that weren't followed. Costs are in 1/`FINE` pulses.
 """
 
 from __future__ import annotations
@@ -11,6 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from seqc.solver.spanning import FINE
 from seqc.solver.tolls import Tolls
 from seqc.solver.trails import FAR, common, words
 
@@ -20,104 +23,136 @@ if TYPE_CHECKING:
 
     from seqc.solver.trails import Words
 
+    Costs = NDArray[np.int64]
+
 SPARE = 3
 """So many candidates for each beginning that is kept; some of them come to the same."""
 
+NEVER = FINE * FAR
 
-@dataclass(frozen=True)
-class _Stops:
-    """The places in words: what each wants, and both bits of the actuators that it speaks of."""
 
-    want: Words
-    spoken: Words
+@dataclass(frozen=True, slots=True)
+class Led:
+    """An order of the stops 0, 1, ...; no order takes fewer pulses than `least`."""
 
-    def missing(self, held: Words) -> NDArray[np.int16]:
-        """Pulses from each of several positions to each place."""
-        return common(~held, self.want)
+    order: list[int]
+    least: int
 
 
 @dataclass(slots=True)
-class _Beam:
-    """Beginnings: the positions held, the trail, the extra cost, what is left, marks of the set."""
+class _Beginnings:
+    """Beginnings: the positions held, the trail, the extra cost, the places that are left."""
 
     held: Words
     trails: NDArray[np.int32]
-    extra: NDArray[np.float64]
+    extra: Costs
     left: NDArray[np.bool_]
-    marks: NDArray[np.int64]
 
 
-def guided_order(tolls: Tolls, last: Sequence[bool], width: int) -> list[int]:
-    """The stops 0, 1, ... in order; only one of those marked in `last` comes last."""
-    import numpy as np
+class _Places:
+    """The places in words, and what the bound says of them."""
 
-    trails = tolls.trails
-    stops, wants = trails.places - 2, trails.wants
-    entries = tolls.entries
-    closes = np.array([False, *last, False])
-    # Sums of random numbers stand for sets, so that equal ones are found at once.
-    marks = np.random.default_rng(0).integers(1 << 40, size=trails.places)
-    places = _Stops(words(wants < 0, wants > 0), words(wants != 0, wants != 0))
-    beam = _first(tolls, places)
+    def __init__(self, tolls: Tolls, last: Sequence[bool]) -> None:
+        import numpy as np
+
+        wants = tolls.trails.wants
+        self.want = words(wants < 0, wants > 0)
+        self.spoken = words(wants != 0, wants != 0)
+        self.closes = np.array([False, *last, False])
+        self.after = tolls.trails.after
+        self.tolls = tolls.fine
+        self.entries: Costs = tolls.entries
+        self.marks = np.random.default_rng(0).integers(1 << 60, size=len(wants))
+
+    def first(self, trail: int) -> _Beginnings:
+        import numpy as np
+
+        left = np.ones((1, len(self.want)), dtype=bool)
+        left[:, [0, -1]] = False
+        trails = np.array([trail], dtype=np.int32)
+        return _Beginnings(self.want[:1], trails, np.zeros(1, dtype=np.int64), left)
+
+    def extra(self, beginnings: _Beginnings) -> Costs:
+        """What each beginning costs more than the bound with each place next."""
+        extra: Costs = FINE * self.missing(beginnings.held)
+        extra -= self.tolls[self.after[beginnings.trails]]
+        extra += (beginnings.extra + self.tolls[beginnings.trails])[:, None] - self.entries
+        extra[~beginnings.left] = NEVER
+        lonely = (beginnings.left & self.closes).sum(axis=1) == 1
+        lonely &= beginnings.left.sum(axis=1) > 1
+        extra[lonely[:, None] & self.closes] = NEVER
+        return extra
+
+    def missing(self, held: Words) -> Costs:
+        """Pulses from each of several positions to each place."""
+        return common(~held, self.want).astype(int)
+
+    def longer(
+        self, before: _Beginnings, rows: NDArray[np.intp], places: NDArray[np.intp], extra: Costs
+    ) -> _Beginnings:
+        """Beginnings with one place more."""
+        import numpy as np
+
+        left = before.left[rows]
+        left[np.arange(len(rows)), places] = False
+        held = before.held[rows] & ~self.spoken[places] | self.want[places]
+        return _Beginnings(held, self.after[before.trails[rows], places], extra, left)
+
+    def different(self, beginnings: _Beginnings) -> NDArray[np.intp]:
+        """The cheapest of those with the same places left and the same positions, in order."""
+        import numpy as np
+
+        pulses = beginnings.extra + self.tolls[beginnings.trails]
+        held = beginnings.held.astype(np.int64) * (2 * np.arange(beginnings.held.shape[1]) + 1)
+        key = beginnings.left @ self.marks + held.sum(axis=1)
+        order = np.lexsort((pulses, key))
+        here, next_to = order[1:], order[:-1]
+        same = (beginnings.left[here] == beginnings.left[next_to]).all(axis=1)
+        same &= (beginnings.held[here] == beginnings.held[next_to]).all(axis=1)
+        kept: NDArray[np.intp] = np.sort(order[np.concatenate([[True], ~same])])
+        return kept
+
+
+def guided_order(tolls: Tolls, last: Sequence[bool], width: int) -> Led:
+    """The best order met with so many beginnings; a stop marked in `last` comes last."""
+    places = _Places(tolls, last)
+    beam = places.first(tolls.trails.first)
+    left_out = NEVER
     history = []
-    for step in range(stops):
-        extra = _extra(beam, tolls, places.missing(beam.held), entries)
-        if step < stops - 1:
-            extra[np.ix_((beam.left & closes).sum(axis=1) == 1, closes)] = FAR
-        before, chosen = _best(beam, extra, marks, tolls, width)
-        history.append((before, chosen))
-        left = beam.left[before]
-        left[np.arange(len(before)), chosen] = False
-        beam = _Beam(
-            beam.held[before] & ~places.spoken[chosen] | places.want[chosen],
-            trails.after[beam.trails[before], chosen],
-            extra[before, chosen],
-            left,
-            beam.marks[before] + marks[chosen],
-        )
-    total = beam.extra - tolls.tolls[beam.trails] + places.missing(beam.held)[:, -1]
-    return _traced(history, int(total.argmin()))
+    for _ in last:
+        rows, chosen, beam, cheapest = _step(beam, places, width)
+        history.append((rows, chosen))
+        left_out = min(left_out, cheapest)
+    closing = FINE * places.missing(beam.held)[:, -1]
+    total = beam.extra + places.tolls[beam.trails] - places.tolls[tolls.trails.first] + closing
+    total += places.entries[1:-1].sum()
+    number = int(total.argmin())
+    least = min(int(total[number]), left_out + int(places.entries.sum()))
+    return Led(_traced(history, number), -(-least // FINE))
 
 
-def _first(tolls: Tolls, places: _Stops) -> _Beam:
+def _step(
+    beam: _Beginnings, places: _Places, width: int
+) -> tuple[NDArray[np.intp], NDArray[np.intp], _Beginnings, int]:
+    """All beginnings one place longer, the cheapest of them, and what those left out cost."""
     import numpy as np
 
-    left = np.ones((1, len(places.want)), dtype=bool)
-    left[:, [0, -1]] = False
-    trail = np.array([tolls.trails.first], dtype=np.int32)
-    return _Beam(places.want[:1], trail, np.zeros(1), left, np.zeros(1, dtype=np.int64))
-
-
-def _extra(
-    beam: _Beam, tolls: Tolls, missing: NDArray[np.int16], entries: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """What each beginning costs more than the bound with each place next."""
-    extra: NDArray[np.float64] = missing - tolls.tolls[tolls.trails.after[beam.trails]]
-    extra += (beam.extra + tolls.tolls[beam.trails])[:, None] - entries
-    extra[~beam.left] = FAR
-    return extra
-
-
-def _best(
-    beam: _Beam,
-    extra: NDArray[np.float64],
-    marks: NDArray[np.int64],
-    tolls: Tolls,
-    width: int,
-) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """The beginnings and next places that cost least; one for each set of stops and trail."""
-    import numpy as np
-
+    extra = places.extra(beam)
     flat = extra.ravel()
     few = min(SPARE * width, len(flat))
-    order = np.argpartition(flat, few - 1)[:few]
-    order = order[flat[order] < FAR / 2]
+    order = np.argpartition(flat, few - 1)
+    left_out = int(flat[order[few:]].min(initial=NEVER))
+    order = order[:few][flat[order[:few]] < NEVER // 2]
     order = order[np.lexsort((order, flat[order]))]
-    before, places = np.divmod(order, extra.shape[1])
-    sets = beam.marks[before] + marks[places]
-    keys = sets * len(tolls.tolls) + tolls.trails.after[beam.trails[before], places]
-    first = np.sort(np.unique(keys, return_index=True)[1])[:width]
-    return before[first], places[first]
+    rows, chosen = np.divmod(order, extra.shape[1])
+    longer = places.longer(beam, rows, chosen, flat[order])
+    kept = places.different(longer)
+    left_out = min(left_out, int(longer.extra[kept[width:]].min(initial=NEVER)))
+    kept = kept[:width]
+    found = _Beginnings(
+        longer.held[kept], longer.trails[kept], longer.extra[kept], longer.left[kept]
+    )
+    return rows[kept], chosen[kept], found, left_out
 
 
 def _traced(history: Sequence[tuple[NDArray[np.intp], NDArray[np.intp]]], number: int) -> list[int]:

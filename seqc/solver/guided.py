@@ -21,7 +21,10 @@ EFFORT = 700_000_000
 
 GUIDE_EFFORT = 100_000_000
 FIRST_WIDTH = 500
-WIDTHS = (2_000, 8_000)
+MIDDLE_WIDTH = 2_000
+WIDEST = 1_000_000
+"""At most so many beginnings, times the places, are carried along at once."""
+
 TRIES = 100_000
 HEAT = 0.7
 
@@ -59,11 +62,15 @@ class GuidedPasses:
     def _pulses(self, passes: Passes) -> int:
         return self._annealing(passes).pulses
 
-    def improve(self, guide: Guide, width: int) -> None:
-        """Better passes, if any are found: by the guide's tolls and then by exchanges."""
+    def improve(self, guide: Guide, width: int) -> int:
+        """Better passes, if any are found: by the guide's tolls and then by exchanges.
+
+        Gives a bound for the guide's passes in any order.
+        """
         closes = [not self.tight or merged(needs).meet(self.end) for needs in guide.passes]
-        order = guided_order(guide.bound.tolls, closes, width)
-        self.anneal([guide.passes[number] for number in order])
+        led = guided_order(guide.bound.tolls, closes, width)
+        self.anneal([guide.passes[number] for number in led.order])
+        return led.least
 
     def anneal(self, passes: Passes) -> None:
         """Better passes, if exchanges lead to any from these."""
@@ -93,25 +100,27 @@ def passes_and_bound(guided: GuidedPasses, needs: Sequence[Ways]) -> int:
 def _alone(guided: GuidedPasses) -> int:
     """Where no two needs share a pass, the bound of the passes is that of the needs."""
     guide = guided.guide()
-    guided.improve(guide, FIRST_WIDTH)
+    least = guided.improve(guide, FIRST_WIDTH)
     guide.bound.tighten(guided.pulses, EFFORT)
-    for width in WIDTHS:
-        if guide.bound.least < guided.pulses:
-            guided.improve(guide, width)
-    return guide.bound.least
+    for width in (MIDDLE_WIDTH, WIDEST // len(guided.passes)):
+        least = max(least, guide.bound.least)
+        if least < guided.pulses:
+            least = max(least, guided.improve(guide, width))
+    return least
 
 
 def _sharing(guided: GuidedPasses, wanted: Sequence[Positions]) -> int:
     """Where needs share passes, a better order and better sharing in turn."""
     bound = TrailBound(wanted, guided.start, guided.end)
-    for width in (FIRST_WIDTH, *WIDTHS):
+    for width in (FIRST_WIDTH, MIDDLE_WIDTH, WIDEST // len(wanted)):
         guide = guided.guide()
         guide.bound.tighten(guided.pulses, GUIDE_EFFORT)
         guided.improve(guide, width)
         bound.tighten(guided.pulses, EFFORT)
         if bound.least == guided.pulses:
-            break
-    return bound.least
+            return bound.least
+    led = guided_order(bound.tolls, [True] * len(wanted), WIDEST // len(wanted))
+    return max(bound.least, led.least)
 
 
 def _in_all(ways: Ways) -> Positions:

@@ -67,16 +67,23 @@ class Tolls:
         self._note(self._costs())
 
     @property
-    def entries(self) -> NDArray[np.float64]:
-        """What it costs to enter each place at least, tolls and all."""
-        cheapest: NDArray[np.float64] = self._costs().min(axis=0) / FINE
+    def fine(self) -> NDArray[np.int32]:
+        """The tolls in 1/`FINE` pulses."""
+        import numpy as np
+
+        return np.rint(FINE * self.tolls).astype(np.int32)
+
+    @property
+    def entries(self) -> NDArray[np.int64]:
+        """What it costs to enter each place at least, tolls and all, in 1/`FINE` pulses."""
+        cheapest: NDArray[np.int64] = self._costs().min(axis=0).astype(int)
         return cheapest
 
     def _costs(self) -> NDArray[np.int32]:
         """Steps with tolls from every trail to every place, in 1/`FINE` pulses."""
         import numpy as np
 
-        tolls = np.rint(FINE * self.tolls).astype(np.int32)
+        tolls = self.fine
         costs: NDArray[np.int32] = FINE * self.trails.steps.astype(np.int32)
         costs += tolls[:, None]
         costs -= tolls[self.trails.after]
