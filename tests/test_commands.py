@@ -205,4 +205,4 @@ def test_a_font_that_there_is_not(berth: Path) -> None:
 def test_a_plan_says_what_it_prefers(berth: Path) -> None:
     for prefer in ("load time", "pulses"):
         words = ("plan", berth, "--show", "42", "--prefer", prefer, "--json")
-        assert json.loads(run(*words).stdout)["prefer"] == [prefer]
+        assert json.loads(run(*words).stdout)["prefer"] == prefer

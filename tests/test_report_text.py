@@ -46,7 +46,8 @@ def test_what_there_is_one_of_is_said_in_the_singular() -> None:
     assert "1 column by 1 row, 1 cell: " in text
     assert "1 frame, at most 1 pass; " in text
     assert "'x': 1 pass, 2 pulses" in text
-    assert "1 frame, 2 pulses; " in text
+    assert "1 frame; " in text
+    assert " in all, and 2 pulses a run (proven best)" in text
 
 
 def test_names_in_the_tables_of_a_stranger_cannot_steer_the_screen() -> None:

@@ -133,7 +133,7 @@ def test_jointly_is_never_worse_than_frame_by_frame(seed: int) -> None:
         start = start.then(alone.end)
         shown[each.grid] = each
         pulses += alone.pulses
-    assert plan.least_pulses <= plan.pulses <= pulses
+    assert plan.least.pulses <= plan.pulses <= pulses
 
 
 def test_a_grid_that_comes_in_later_sets_all_its_selectors() -> None:

@@ -12,6 +12,8 @@ from seqc.machine.parts import Grid
 from seqc.report.pictures import beside, legend, picture, signs_of
 from seqc.schedule.frame import FrameTiming
 from seqc.schedule.timing import ProgrammeTiming
+from seqc.solver.cost import Cost
+from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan, GridPlan, Pass, ProgrammePlan
 
 
@@ -87,9 +89,22 @@ def plan_lines(
     yield ""
     if plan.again is not None and timing.again is not None:
         yield f"round again to {plan.again.frame.name!r}: {_summary(plan.again, timing.again)}"
-    counts = f"{amount_of(len(plan.plans), 'frame')}, {amount_of(plan.pulses, 'pulse')}"
-    yield f"{counts}; {period_words(programme, timing)}"
-    yield f"planned for the fewest passes, then {' and '.join(objectives(plan))}"
+    yield f"{amount_of(len(plan.plans), 'frame')}; {period_words(programme, timing)}"
+    yield f"planned for the fewest passes, then {plan.objective.value}: {whole_words(plan)}"
+
+
+def whole_words(plan: ProgrammePlan) -> str:
+    """What a run or round of all frames takes, and that it is proven best or its bounds."""
+    whole = "a run" if plan.again is None else "a round"
+    proof = "proven best" if plan.proven else f"at best {_cost_words(plan, plan.least)}"
+    return f"{_cost_words(plan, plan.cost)} {whole} ({proof})"
+
+
+def _cost_words(plan: ProgrammePlan, cost: Cost) -> str:
+    pulses = amount_of(cost.pulses, "pulse")
+    if plan.objective is Objective.PULSES:
+        return pulses
+    return f"loads of {ms(cost.longest_us)} or less, {ms(cost.load_us)} in all, and {pulses}"
 
 
 def _summary(plan: FramePlan, timing: FrameTiming) -> str:
@@ -113,12 +128,6 @@ def proof_words(plan: FramePlan) -> str:
         if grid.least_pulses < grid.pulses:
             bounds.append(amount_of(grid.least_pulses, "pulse"))
     return f"at best {', '.join(bounds)}"
-
-
-def objectives(plan: ProgrammePlan) -> list[str]:
-    """What the plans of a programme save next after passes."""
-    found = {grid.objective.value for frame in plan.plans for grid in frame}
-    return sorted(found)
 
 
 def passes_words(count: int) -> str:
@@ -146,8 +155,11 @@ def plan_document(plan: ProgrammePlan, timing: ProgrammeTiming) -> dict[str, Any
     return {
         "frames": frames,
         "again": again,
-        "prefer": objectives(plan),
+        "prefer": plan.objective.value,
         "pulses": plan.pulses,
+        "cost": plan.cost._asdict(),
+        "least_cost": plan.least._asdict(),
+        "proven": plan.proven,
         "period_us": timing.period_us,
         "least_period_us": timing.bound_us,
         "cadence_us": timing.cadence_us,

@@ -4,7 +4,7 @@ Each frame can end in the positions of any of its last passes. The choice over a
 shortest path, for a repeating programme the shortest round, through those positions. The search
 takes the way with the least sum of its cost so far and a bound of what must still come (A*: P.
 Hart, N. Nilsson, B. Raphael, 1968); a plan is made only when a way that goes through it comes
-first.
+first. Of two ways to the same positions one is dropped if it stays no better whatever follows.
 """
 
 from __future__ import annotations
@@ -14,9 +14,10 @@ import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from seqc.solver.cost import NOTHING, Cost, least_of
 from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.shows import NOTHING, Cost, Show, ShowPlans
+from seqc.solver.shows import Show, ShowPlans
 
 LONG_ROUND = 1_000
 
@@ -43,8 +44,8 @@ class _Way:
     plan: GridPlan | None = None
     before: _Way | None = None
 
-    def then(self, plan: GridPlan, cost: Cost) -> _Way:
-        return _Way(_sum(self.cost, cost), plan.end, self.number + 1, plan, self)
+    def then(self, plan: GridPlan) -> _Way:
+        return _Way(self.cost.also(plan.cost), plan.end, self.number + 1, plan, self)
 
     def plans(self) -> tuple[GridPlan, ...]:
         found = []
@@ -87,14 +88,15 @@ class JointSearch:
                     best = way.cost, first, way
         assert best is not None
         cost, first, way = best
+        if self.plans.exact:
+            return Chain((first, *way.plans()), cost, cost)
         anywhere = _LineSearch(self.plans, shows[1:], [*ends, (UNKNOWN,)])
-        least = cost if self.plans.exact else anywhere.least(UNKNOWN)
-        return Chain((first, *way.plans()), cost, least)
+        return Chain((first, *way.plans()), cost, anywhere.least(UNKNOWN))
 
     def _firsts(self, show: Show, start: Positions) -> list[GridPlan]:
         """The first loads that end differently, the best first."""
         plans = [self.plans.plan(show, start, end) for end in self.plans.ends(show)]
-        found = sorted((plan for plan in plans if plan is not None), key=self.plans.cost)
+        found = sorted((plan for plan in plans if plan is not None), key=lambda plan: plan.cost)
         return list({plan.end: plan for plan in reversed(found)}.values())[::-1]
 
 
@@ -122,10 +124,8 @@ class _LineSearch:
     def _hope(self, number: int, at: Positions) -> Cost:
         """What a show and all after it cost at least from positions that are known in part."""
         onward = self._hopes[number + 1]
-        return min(
-            _sum(least, onward[end])
-            for end, least in self.plans.leasts(self.shows[number], at, self.ends[number])
-        )
+        leasts = self.plans.leasts(self.shows[number], at, self.ends[number])
+        return least_of([least.also(onward[end]) for end, least in leasts])
 
     def least(self, start: Positions) -> Cost:
         """What the line costs at least from a start."""
@@ -138,19 +138,22 @@ class _LineSearch:
         waiting: list[tuple[Cost, int, int, _Way, Positions | None]] = [
             (NOTHING, 0, next(tickets), first, None)
         ]
-        done: set[tuple[int, Positions]] = set()
+        done: dict[tuple[int, Positions], list[Cost]] = {}
         while True:
             _, _, _, way, end = heapq.heappop(waiting)
             if end is not None:
                 grown = self._grown(way, end)
                 if grown is not None:
                     hope = self._hopes[grown.number][end]
-                    rank = (_sum(grown.cost, hope), -grown.number, next(tickets))
+                    rank = (grown.cost.also(hope), -grown.number, next(tickets))
                     heapq.heappush(waiting, (*rank, grown, None))
             elif way.number == len(self.shows):
                 return way
-            elif (way.number, way.at) not in done:
-                done.add((way.number, way.at))
+            else:
+                costs = done.setdefault((way.number, way.at), [])
+                if any(cost.covers(way.cost) for cost in costs):
+                    continue
+                costs.append(way.cost)
                 for cost, next_end in self._onward(way):
                     heapq.heappush(waiting, (cost, -way.number, next(tickets), way, next_end))
 
@@ -159,7 +162,7 @@ class _LineSearch:
         hopes = self._hopes[way.number + 1]
         show, ends = self.shows[way.number], self.ends[way.number]
         for end, least in self.plans.leasts(show, way.at, ends):
-            yield _sum(_sum(way.cost, least), hopes[end]), end
+            yield way.cost.also(least).also(hopes[end]), end
 
     def _grown(self, way: _Way, end: Positions) -> _Way | None:
         """The way with the next show's plan, None where that can't end so."""
@@ -172,8 +175,4 @@ class _LineSearch:
             if found is None:
                 return None
             plan = found
-        return way.then(plan, self.plans.cost(plan))
-
-
-def _sum(one: Cost, two: Cost) -> Cost:
-    return one[0] + two[0], one[1] + two[1]
+        return way.then(plan)

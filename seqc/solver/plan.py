@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import reduce
 
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.parts import Cell, Position
 from seqc.machine.wiring import Actuator
+from seqc.solver.cost import NOTHING, Cost
 from seqc.solver.objective import Objective
 from seqc.solver.positions import Positions
 
@@ -69,6 +71,11 @@ class GridPlan:
         return self.selector_pulses + PULSES_PER_CYCLE * cycles
 
     @property
+    def cost(self) -> Cost:
+        """What the plan costs; without a clock in pulses alone."""
+        return Cost(self.load_us or 0, self.load_us or 0, self.pulses)
+
+    @property
     def proven(self) -> bool:
         """Whether the plan is proven best, in passes, pulses and, where it counts, load time."""
         return (
@@ -121,15 +128,14 @@ class ProgrammePlan:
     """The plans of all frames of a programme, the positions carried from each to the next.
 
     Of a repeating programme `again` loads the first frame after the last one and ends where the
-    first plan ends, so that the second frame's plan can follow either. `least_pulses` and, where
-    load times count, `least_load_us` are lower bounds of `pulses` and `load_us` for the fewest
-    passes of each frame, whatever the order of the passes.
+    first plan ends, so that the second frame's plan can follow either. `least` is a lower bound of
+    the cost for the fewest passes of each frame, whatever the order of the passes.
     """
 
     plans: tuple[FramePlan, ...]
     again: FramePlan | None = None
-    least_pulses: int = 0
-    least_load_us: int = 0
+    least: Cost = NOTHING
+    objective: Objective = Objective.PULSES
 
     @property
     def round(self) -> tuple[FramePlan, ...]:
@@ -137,23 +143,18 @@ class ProgrammePlan:
         return self.plans if self.again is None else (*self.plans[1:], self.again)
 
     @property
+    def cost(self) -> Cost:
+        """What one run or round costs, each grid timed by itself."""
+        return reduce(Cost.also, (grid.cost for plan in self.round for grid in plan), NOTHING)
+
+    @property
     def pulses(self) -> int:
         """All pulses of one run; of a repeating programme those of one round."""
-        return sum(plan.pulses for plan in self.round)
-
-    @property
-    def load_us(self) -> int:
-        """The load times of all grids of one run or round, each by itself."""
-        return sum(grid.load_us or 0 for plan in self.round for grid in plan)
-
-    @property
-    def objective(self) -> Objective:
-        """What counted first after the passes."""
-        quick = any(grid.objective is Objective.LOAD_TIME for plan in self.round for grid in plan)
-        return Objective.LOAD_TIME if quick else Objective.PULSES
+        return self.cost.pulses
 
     @property
     def proven(self) -> bool:
         """Whether no choice of the frames' orders is better."""
-        quick = self.objective is Objective.PULSES or self.load_us == self.least_load_us
-        return quick and self.pulses == self.least_pulses
+        if self.objective is Objective.PULSES:
+            return self.pulses == self.least.pulses
+        return self.cost == self.least

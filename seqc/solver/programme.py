@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import reduce
 
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.conflicts import Unreachable, find_conflicts
+from seqc.solver.cost import NOTHING, Cost
 from seqc.solver.frames import timed_plan
 from seqc.solver.joint import JointSearch
 from seqc.solver.load_clock import LoadClock
@@ -15,14 +17,14 @@ from seqc.solver.needs import LaneNeeds, needs_of
 from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan, GridPlan, ProgrammePlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.shows import Cost, Show, ShowPlans
+from seqc.solver.shows import Show, ShowPlans
 
 
 @dataclass(frozen=True)
 class _GridPlans:
     """The plans of one grid by the number of the frame, and the one that closes the round.
 
-    `least` is what they cost at least, in load time and pulses.
+    `least` is what they cost at least.
     """
 
     plans: dict[int, GridPlan]
@@ -41,9 +43,9 @@ def plan_programme(
 ) -> ProgrammePlan:
     """The plans of frames in order, chosen jointly for each grid.
 
-    With a `clock`, and load time as the objective, the load times come to as little in all as the
-    order of passes allows, and pulses decide among equals. Else the pulses do, and with a clock
-    each frame is then loaded as soon as its pulses, start and end allow.
+    With a `clock`, and load time as the objective, the longest load is as short as the order of
+    passes allows, then all together, and pulses decide among equals. Else pulses alone count, and
+    with a clock each frame is then loaded as soon as its pulses, start and end allow.
 
     The first frame is loaded whole, the others where they differ. Where the programme repeats, what
     a round costs counts first; a grid that comes in later than the first frame is then loaded
@@ -61,9 +63,8 @@ def plan_programme(
         for number, frame in enumerate(frames)
     )
     again = _frame_plan(frames[0], [grid.again for grid in grids]) if repeat and frames else None
-    least_us = sum(grid.least[0] for grid in grids)
-    least_pulses = sum(grid.least[1] for grid in grids)
-    return ProgrammePlan(plans, again, least_pulses, least_us)
+    least = reduce(Cost.also, (grid.least for grid in grids), NOTHING)
+    return ProgrammePlan(plans, again, least, objective if clock else Objective.PULSES)
 
 
 def _check(machine: Machine, frames: Sequence[Frame]) -> None:

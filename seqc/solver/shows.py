@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from seqc.machine.glyphs import Glyph
+from seqc.solver.cost import NOTHING, Cost
 from seqc.solver.frames import changed_needs, closed_plan, plan_glyph, timed_plan
 from seqc.solver.load_clock import LoadClock
 from seqc.solver.needs import LaneNeeds
@@ -16,11 +17,6 @@ from seqc.solver.ways import actuators_in, complete
 
 MOST_ENDS = 16
 MOST_TIMED_ENDS = 6
-
-Cost = tuple[int, int]
-"""What counts most and what counts next: a load time in microseconds, 0 without a clock; pulses."""
-
-NOTHING: Cost = (0, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,10 +92,6 @@ class ShowPlans:
         self.exact = self.exact and plan.proven
         return plan
 
-    def cost(self, plan: GridPlan) -> Cost:
-        """What a plan costs."""
-        return plan.load_us or 0, plan.pulses
-
     def leasts(
         self, show: Show, start: Positions, ends: Sequence[Positions]
     ) -> Iterator[tuple[Positions, Cost]]:
@@ -117,7 +109,7 @@ class ShowPlans:
         known = all(not actuators_in(need.ways) & ~start.known for need in needs.values())
         if full and known and self.clock is None:
             plan = self.plan(show, start, end)
-            return NOTHING if plan is None else self.cost(plan)
+            return NOTHING if plan is None else plan.cost
         ties, lane = self.lane.ties, self.lane.lane
         stages = (*ties.stages(lane.dumps, sets), *ties.stages(lane.transfers, sets))
-        return 0, PULSES_PER_CYCLE * (len(needs) + sum(map(len, stages)))
+        return Cost(pulses=PULSES_PER_CYCLE * (len(needs) + sum(map(len, stages))))
