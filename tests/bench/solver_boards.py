@@ -6,11 +6,13 @@ import os
 import resource
 from collections.abc import Sequence
 from pathlib import Path
+from random import Random
 
 from boards import COLUMN, GRID, ROW, board, grid_of
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
+from seqc.machine.parts import Cell
 
 UNIFONT = Path("/usr/share/unifont/unifont.hex")
 """From the Debian package `unifont`."""
@@ -22,6 +24,15 @@ def square_board(size: int) -> Machine:
     """Two kinds, a selector for each row, a metering gate for each column."""
     gates = {"drop": COLUMN, "swap": GRID}
     return board([grid_of(size, size)], selectors=(ROW,), gates=gates)
+
+
+def open_board(size: int, kinds: int, absent: float, random: Random) -> Machine:
+    """As the square board, with so many kinds by nested selectors, and a share of cells absent."""
+    cells = [Cell(row, column) for row in range(1, size + 1) for column in range(1, size + 1)]
+    gone = [cell for cell in cells if random.random() < absent]
+    gates = {"drop": COLUMN, "swap": GRID}
+    grids = [grid_of(size, size, gone)]
+    return board(grids, kinds=kinds, selectors=(ROW,) * (kinds - 1), gates=gates)
 
 
 def unifont() -> list[Glyph]:

@@ -1,4 +1,4 @@
-"""Time, memory and proof as the grid grows: random glyphs of two kinds on 8 to 64 square.
+"""Time, memory and proof as the grid grows, to 64 square: full columns and those with open needs.
 
 Run with `pytest -s tests/bench/test_solver_growth.py`; the figures are printed.
 """
@@ -13,12 +13,15 @@ import pytest
 from solver_cases import frame
 from strategies import random_glyph
 
-from bench.solver_boards import square_board
+from bench.drawn_shapes import SHAPES, drawn
+from bench.solver_boards import open_board, square_board
 from seqc.machine.glyphs import Glyph
+from seqc.machine.model import Machine
 from seqc.solver.frames import plan_frame
 from seqc.solver.positions import home
 
 GLYPHS = 5
+WIDEST_DRAWN = 0.3
 
 
 @pytest.mark.parametrize("size", [8, 16, 24, 32, 48, 64])
@@ -45,3 +48,31 @@ def test_growth(size: int) -> None:
         f"{proven} of {GLYPHS} proven, at most {100 * gap:.2f} % above the bound"
     )
     assert gap <= 0.02
+
+
+@pytest.mark.parametrize("drawing", ["random", *SHAPES])
+@pytest.mark.parametrize(("kinds", "absent"), [(2, 0.1), (2, 0.3), (3, 0.0), (4, 0.0)])
+@pytest.mark.parametrize("size", [24, 32, 48, 64])
+def test_open_needs(size: int, kinds: int, absent: float, drawing: str) -> None:
+    random = Random(size)
+    machine = open_board(size, kinds, absent, random)
+    glyph = drawn(machine, size, drawing) if drawing in SHAPES else _mixed(random, machine)
+    begun = time.process_time()
+    (plan,) = plan_frame(machine, frame(glyph), home(len(machine.actuators)))
+    spent = time.process_time() - begun
+    least = plan.least_pulses - (plan.pulses - plan.selector_pulses)
+    gap = (plan.selector_pulses - least) / least
+    print(
+        f"\n{size} square, {kinds} kinds, {100 * absent:.0f} % absent, {drawing}: "
+        f"{len(plan.passes)} passes (at least {plan.least_passes}), {plan.selector_pulses} pulses, "
+        f"at least {least}, {100 * gap:.2f} % above the bound, {spent:.1f} s"
+    )
+    assert len(plan.passes) == plan.least_passes
+    assert gap <= (0.02 if drawing == "random" else WIDEST_DRAWN)
+
+
+def _mixed(random: Random, machine: Machine) -> Glyph:
+    """Each cell any of the kinds."""
+    grid = machine.lanes[0].grid
+    items = [item.name for item in machine.lanes[0].items]
+    return Glyph("mixed", "random", grid.name, tuple(random.choice(items) for _ in grid.cells))
