@@ -28,7 +28,7 @@ from seqc.solver.reduction import Component
 from seqc.solver.ways import Ways
 from seqc.solver.words import Coding, Counts, Words, count, opposite
 
-WIDTHS = (100, 3_000, 300_000)
+WIDTHS = (100, 3_000, 1_000_000)
 """How many states a pass may keep, in one search after the other until one keeps all it has to."""
 
 MOST_STOPS = 15

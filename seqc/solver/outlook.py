@@ -34,13 +34,13 @@ class Outlook:
     """The bound for needs of which the first `MOST_STOPS` are taken as stops."""
 
     def __init__(self, needs: Sequence[Ways], end: Positions, tight: bool) -> None:
-        """With `tight` no need that opposes the end can be the last one."""
+        """With `tight` no need that opposes the end can be the last one, if there is another."""
         self.needs = needs
         self.end = end
         self.stops = (1 << min(len(needs), MOST_STOPS)) - 1
         stops = needs[:MOST_STOPS]
         last = [apart(ways, (end,)) for ways in stops]
-        if tight:
+        if tight and 0 in last:
             last = [FAR if far else 0 for far in last]
         self.length = _lengths(stops, last)
         self._always = [_in_all(ways) for ways in needs]

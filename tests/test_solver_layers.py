@@ -1,0 +1,136 @@
+"""Orders of passes sought layer by layer equal brute force and CP-SAT, and are always proven."""
+
+from __future__ import annotations
+
+import itertools
+from random import Random
+
+import networkx as nx
+import pytest
+from open_boards import open_board
+from reference.brute import Setting, fewest_passes, fewest_pulses, selectors_of
+from reference.cp_sat import passes_and_pulses
+from solver_cases import frame, load_of, positions_of, random_setting, replayed, setting_of
+from strategies import Limits, loadable_glyph, random_machine
+
+from seqc.machine.glyphs import Glyph
+from seqc.machine.model import Machine
+from seqc.solver.cliques import maximal_cliques
+from seqc.solver.frames import plan_frame
+from seqc.solver.layers import LayerSearch
+from seqc.solver.needs import needs_of
+from seqc.solver.order import EndError, Order
+from seqc.solver.positions import UNKNOWN, Positions, home
+from seqc.solver.reduction import whole
+
+SMALL = Limits(lively=True)
+
+
+def small_case(random: Random, selectors: int, groups: int) -> tuple[Machine, Glyph]:
+    while True:
+        machine = random_machine(random, SMALL)
+        lane = machine.lanes[0]
+        metered = machine.actuators_of(lane.metering, lane.grid)
+        if len(selectors_of(machine)) <= selectors and len(metered) <= groups:
+            return machine, loadable_glyph(random, machine)
+
+
+def order_of(machine: Machine, glyph: Glyph, start: Setting, end: Positions, passes: int) -> Order:
+    """The order of all needs of the glyph, sought in layers however few they are."""
+    needs = needs_of(machine, glyph.grid).needs(glyph.kinds)
+    component = whole((need.ways for need in needs.values()), positions_of(machine, start), end)
+    return LayerSearch(component, passes).best()
+
+
+def carried_out(start: Positions, order: Order, end: Positions, passes: int) -> tuple[int, bool]:
+    """The pulses of an order, and whether the end is met within so many passes."""
+    holds = list(order.holds)
+    if len(holds) == passes:
+        holds[-1] = holds[-1].then(end)
+    else:
+        holds.append(end)
+    pulses = 0
+    for hold in holds:
+        pulses += start.missing(hold).bit_count()
+        start = start.then(hold)
+    return pulses, len(order.holds) <= passes and not start.missing(end)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_layers_find_what_brute_force_finds(seed: int) -> None:
+    random = Random(seed)
+    machine, glyph = small_case(random, 7, 8)
+    load = load_of(machine, glyph)
+    fewest = fewest_passes(load)
+    assert fewest is not None
+    passes = fewest + random.choice((0, 0, 1))
+    start = random_setting(random, machine, random.choice((1.0, 0.5)))
+    order = order_of(machine, glyph, start, UNKNOWN, passes)
+    assert order.pulses == order.least == fewest_pulses(load, start, passes)
+    assert carried_out(positions_of(machine, start), order, UNKNOWN, passes) == (order.pulses, True)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_layers_end_where_they_must(seed: int) -> None:
+    random = Random(5_000 + seed)
+    machine, glyph = small_case(random, 6, 6)
+    load = load_of(machine, glyph)
+    passes = fewest_passes(load)
+    assert passes is not None
+    start = random_setting(random, machine)
+    (other,) = plan_frame(
+        machine, frame(glyph), positions_of(machine, random_setting(random, machine))
+    )
+    order = order_of(machine, glyph, start, other.end, passes)
+    there = setting_of(machine, other.end)
+    assert order.pulses == order.least == fewest_pulses(load, start, passes, there)
+    found = carried_out(positions_of(machine, start), order, other.end, passes)
+    assert found == (order.pulses, True)
+
+
+def test_an_end_that_every_need_opposes_can_not_be_met() -> None:
+    ways = [(Positions(3, 1),), (Positions(3, 2),)]
+    component = whole(ways, home(2), Positions(3, 3))
+    with pytest.raises(EndError):
+        LayerSearch(component, 2).best()
+    assert LayerSearch(component, 3).best().pulses == 3 + 1
+
+
+# CP-SAT takes seconds on these; boards any larger would take it minutes.
+@pytest.mark.parametrize("seed", range(30, 54))
+def test_open_boards_are_as_cp_sat_finds_them(seed: int) -> None:
+    random = Random(seed)
+    rows, columns = random.randint(4, 6), random.randint(8, 11)
+    machine, glyph = open_board(
+        random, rows, columns, random.randint(2, 3), random.uniform(0.2, 0.6)
+    )
+    load = load_of(machine, glyph)
+    start = random_setting(random, machine)
+    (plan,) = plan_frame(machine, frame(glyph), positions_of(machine, start))
+    replayed(plan, load)
+    assert plan.proven
+    assert (len(plan.passes), plan.selector_pulses) == passes_and_pulses(load, start)
+
+
+LARGE = list(itertools.product((10, 15, 20), (12, 15), (2, 4), (0.1, 0.3, 0.5)))
+
+
+@pytest.mark.parametrize(("rows", "columns", "kinds", "absent"), [*LARGE, (20, 20, 2, 0.6)])
+def test_large_open_boards_are_proven(rows: int, columns: int, kinds: int, absent: float) -> None:
+    random = Random(rows + columns + kinds)
+    machine, glyph = open_board(random, rows, columns, kinds, absent)
+    (plan,) = plan_frame(machine, frame(glyph), home(len(machine.actuators)))
+    replayed(plan, load_of(machine, glyph))
+    assert len(plan.passes) <= 16
+    assert plan.proven
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_cliques_are_those_of_networkx(seed: int) -> None:
+    random = Random(seed)
+    graph = nx.gnp_random_graph(random.randint(1, 14), random.random(), seed=seed)
+    masks = [sum(1 << other for other in graph[node]) for node in graph]
+    expected = {sum(1 << node for node in clique) for clique in nx.find_cliques(graph)}
+    found = maximal_cliques(masks)
+    assert len(found) == len(expected)
+    assert set(found) == expected
