@@ -97,7 +97,7 @@ def test_an_end_that_every_need_opposes_can_not_be_met() -> None:
 
 
 # CP-SAT takes seconds on these; boards any larger would take it minutes.
-@pytest.mark.parametrize("seed", range(30, 54))
+@pytest.mark.parametrize("seed", range(12))
 def test_open_boards_are_as_cp_sat_finds_them(seed: int) -> None:
     random = Random(seed)
     rows, columns = random.randint(4, 6), random.randint(8, 11)

@@ -1,0 +1,59 @@
+"""Proof and time where needs leave actuators open: random boards that take at most 16 passes.
+
+Run with `pytest -s tests/bench/test_solver_open_needs.py`; a row is printed for each class.
+"""
+
+from __future__ import annotations
+
+import time
+from random import Random
+
+import pytest
+from open_boards import open_board
+from solver_cases import frame
+
+from seqc.solver.colouring import fewest_classes
+from seqc.solver.frames import plan_frame
+from seqc.solver.needs import needs_of
+from seqc.solver.positions import home
+
+BOARDS = 5
+MOST_PASSES = 16
+
+CLASSES = [
+    (8, 16, 2, 0.0),
+    (20, 16, 2, 0.1),
+    (20, 16, 4, 0.3),
+    (20, 15, 2, 0.5),
+    (20, 20, 2, 0.6),
+    (24, 16, 3, 0.5),
+    (24, 16, 4, 0.6),
+    (16, 20, 2, 0.5),
+    (12, 24, 3, 0.6),
+    (8, 32, 2, 0.5),
+    (8, 40, 4, 0.6),
+]
+
+
+@pytest.mark.parametrize(("rows", "columns", "kinds", "absent"), CLASSES)
+def test_open_needs(rows: int, columns: int, kinds: int, absent: float) -> None:
+    random = Random(0)
+    proven = 0
+    passes: list[int] = []
+    times: list[float] = []
+    while len(passes) < BOARDS:
+        machine, glyph = open_board(random, rows, columns, kinds, absent)
+        needs = needs_of(machine, glyph.grid).needs(glyph.kinds).values()
+        if len(fewest_classes([need.ways for need in needs]).classes) > MOST_PASSES:
+            continue
+        begun = time.process_time()
+        (plan,) = plan_frame(machine, frame(glyph), home(len(machine.actuators)))
+        times.append(time.process_time() - begun)
+        passes.append(len(plan.passes))
+        proven += plan.proven
+    print(
+        f"\n{rows} x {columns}, {kinds} kinds, {absent:.0%} absent: "
+        f"{min(passes)} to {max(passes)} passes, {proven} of {len(passes)} proven, "
+        f"{1000 * sorted(times)[len(times) // 2]:.0f} ms, at most {1000 * max(times):.0f} ms"
+    )
+    assert proven == BOARDS
