@@ -71,6 +71,37 @@ def test_no_order_is_below_the_bound(seed: int) -> None:
     assert guided.pulses == pulses_of(start, [*guided.holds, end])
 
 
+def fewest(start: Positions, stops: Sequence[Positions], end: Positions) -> int:
+    """The fewest pulses of any order: set by set of stops, with all positions that it leads to."""
+    reached: dict[tuple[int, Positions], int] = {(0, start): 0}
+    for _ in stops:
+        longer: dict[tuple[int, Positions], int] = {}
+        for (done, at), pulses in reached.items():
+            for number, stop in enumerate(stops):
+                if not done >> number & 1:
+                    key = done | 1 << number, at.then(stop)
+                    more = pulses + pulses_of(at, [stop])
+                    longer[key] = min(more, longer.get(key, more))
+        reached = longer
+    return min(pulses + pulses_of(at, [end]) for (_, at), pulses in reached.items())
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_orders_of_middle_size_are_not_below_the_bound(seed: int) -> None:
+    random = Random(100 + seed)
+    known = random.choice((0.3, 0.5, 0.8))
+    stops = [some_positions(random, 9, known) for _ in range(8)]
+    start, end = some_positions(random, 9, 0.8), some_positions(random, 9, 0.3)
+    best = fewest(start, stops, end)
+    bound = TrailBound(stops, start, end)
+    bound.tighten(ENOUGH, EFFORT)
+    assert bound.least <= best
+    for width in (20, 300, 20_000):
+        led = guided_order(bound.tolls, [True] * len(stops), width)
+        assert led.least <= best <= pulses_of(start, [*(stops[i] for i in led.order), end])
+    assert best == led.least
+
+
 def test_long_trails_make_the_bound_tight() -> None:
     """The bounds of small cases reach what brute force finds in nearly all of them."""
     random = Random(1)
