@@ -130,6 +130,17 @@ def loadable_glyph(random: Random, machine: Machine, name: str = "x") -> Glyph:
     return Glyph(name, "random", lane.grid.name, tuple(kinds[cell] for cell in lane.grid.cells))
 
 
+def partly(random: Random, machine: Machine, old: Glyph, other: Glyph) -> Glyph:
+    """The old glyph with some metering groups taken from the other."""
+    lane = machine.lanes[0]
+    kinds = list(old.kinds)
+    for group in machine.actuators_of(lane.metering, lane.grid):
+        if random.random() < 0.5:
+            for cell in group.cells:
+                kinds[lane.grid.index_of[cell]] = other.kinds[lane.grid.index_of[cell]]
+    return Glyph("new", old.font, old.grid, tuple(kinds))
+
+
 def machines(limits: Limits | None = None) -> st.SearchStrategy[Machine]:
     """Machines with one grid of up to 4 by 5 cells."""
     randoms = st.randoms(use_true_random=False)

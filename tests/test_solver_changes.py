@@ -15,7 +15,7 @@ from solver_cases import (
     replayed,
     setting_of,
 )
-from strategies import Limits, loadable_glyph, random_machine
+from strategies import Limits, loadable_glyph, partly, random_machine
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
@@ -82,7 +82,7 @@ def test_unchanged_parts_are_left_out_and_the_rest_is_best(seed: int) -> None:
         if len(selectors_of(machine)) <= 7:
             break
     old, other = (loadable_glyph(random, machine) for _ in range(2))
-    new = _partly(random, machine, old, other)
+    new = partly(random, machine, old, other)
     lane = machine.lanes[0]
     tied = tied_cells(machine, changed_cells(old, new, machine))
     groups = machine.actuators_of(lane.metering, lane.grid)
@@ -100,14 +100,3 @@ def test_unchanged_parts_are_left_out_and_the_rest_is_best(seed: int) -> None:
         for actuator in machine.actuators
         if actuator.is_gate and actuator.part != lane.metering and actuator.cell_set & tied
     }
-
-
-def _partly(random: Random, machine: Machine, old: Glyph, other: Glyph) -> Glyph:
-    """The old glyph with some metering groups taken from the other."""
-    lane = machine.lanes[0]
-    kinds = list(old.kinds)
-    for group in machine.actuators_of(lane.metering, lane.grid):
-        if random.random() < 0.5:
-            for cell in group.cells:
-                kinds[lane.grid.index_of[cell]] = other.kinds[lane.grid.index_of[cell]]
-    return Glyph("new", old.font, old.grid, tuple(kinds))

@@ -27,7 +27,7 @@ def every_order(load: Load, start: list[bool], count: int) -> Iterator[tuple[Pas
     """The passes for every way to put the groups into so many of them.
 
     Two kinds by one selector a row: a group needs the selector of each of its rows at its kind.
-    Each pass sets what its groups need, and loads every group that finds what it needs.
+    Each pass sets what its groups need.
     """
     grid = load.machine.lanes[0].grid
     feed = load.machine.lanes[0].feed
@@ -68,8 +68,7 @@ def _passes(
         )
         for row, kind in wanted.items():
             at[row] = kind
-        served = [n for n, need in enumerate(needs) if all(at[r] == k for r, k in need.items())]
-        if not members or any(numbers[n] > number for n in served):
+        if not members:
             return None
         passes.append(Pass(moved, tuple(load.groups[member] for member in members)))
     return tuple(passes)

@@ -183,7 +183,8 @@ class Builder:
             cause = f"fall {path.source} to {path.target}"
             self.arc(throw, task, gate.settled_us + path.total_us, cause)
 
-    def _passes(self, plan: GridPlan) -> list[tuple[int, Actuator]]:
+    def passes(self, plan: GridPlan) -> list[tuple[int, Actuator]]:
+        """The passes of a grid, selectors before gates; the throws of the gates in order."""
         throws: list[tuple[int, Actuator]] = []
         for step in plan.passes:
             for selector, position in step.set:
@@ -193,7 +194,7 @@ class Builder:
 
     def _load_grid(self, plan: GridPlan) -> list[tuple[int, Actuator]]:
         """The passes, then every transfer gate but the last; the throws that feed the last."""
-        throws = self._passes(plan)
+        throws = self.passes(plan)
         for stage in plan.transfers:
             if not any(self.topology.feeds_shown(gate) for gate in stage):
                 throws = self.pass_on(stage, throws)
@@ -228,7 +229,7 @@ class Builder:
             feeding = [gate for gate in last if self.topology.feeds_shown(gate)]
             throws = [(self._cycle(gate), gate) for gate in feeding]
         else:
-            throws = self._passes(plan)
+            throws = self.passes(plan)
         for throw, gate in throws:
             for first, dump in dumped:
                 if not dump.cell_set.isdisjoint(gate.cell_set):

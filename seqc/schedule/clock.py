@@ -2,25 +2,59 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
+from dataclasses import replace
+
 from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
-from seqc.schedule.frame import change_alone, load_alone
+from seqc.schedule.frame import change_alone, first_throw_us, load_alone
+from seqc.schedule.likeness import Likeness
 from seqc.schedule.topology import Topology
-from seqc.solver.plan import FramePlan, GridPlan
+from seqc.solver.plan import FramePlan, GridPlan, Pass
 
 
 class ScheduleClock:
-    """The solver's load clock, by the schedule itself."""
+    """The solver's load clock, by the schedule itself; loads that are alike are timed once."""
 
     def __init__(self, machine: Machine) -> None:
         self.topology = Topology(machine)
+        self.likeness = Likeness(self.topology)
+        self._loads: dict[Hashable, tuple[int, int]] = {}
+        self._throws: dict[Hashable, int] = {}
 
     def load_us(self, plan: GridPlan) -> tuple[int, int]:
         """The load time of a grid by itself and the least it could be.
 
         It is the change time where the passes are the change, since the lane has no transfer gate.
         """
-        frame = FramePlan(Frame((plan.glyph,)), (plan,))
-        lane = self.topology.lane_of_grid(plan.glyph.grid)
-        stretch = (load_alone if lane.transfers else change_alone)(self.topology, frame)
-        return stretch.reached_us, stretch.bound_us
+        key = self.likeness.of(plan)
+        if key not in self._loads:
+            frame = FramePlan(Frame((plan.glyph,)), (plan,))
+            lane = self.topology.lane_of_grid(plan.glyph.grid)
+            stretch = (load_alone if lane.transfers else change_alone)(self.topology, frame)
+            self._loads[key] = stretch.reached_us, stretch.bound_us
+        return self._loads[key]
+
+    def throw_us(self, plan: GridPlan) -> int:
+        """The least time until the first gate of the last pass of some passes is thrown."""
+        key = self.likeness.of(plan)
+        if key not in self._throws:
+            self._throws[key] = first_throw_us(self.topology, plan)
+        return self._throws[key]
+
+    def rest_us(self, plan: GridPlan) -> int:
+        """The least time from the first throw of the last pass until its items are loaded."""
+        gates = plan.passes[-1].operate
+        cells = frozenset(cell for gate in gates for cell in gate.cells)
+        stages = ([one for one in stage if one.cell_set & cells] for stage in plan.transfers)
+        alone = replace(
+            plan,
+            passes=(Pass((), gates),),
+            dumps=(),
+            transfers=tuple(tuple(stage) for stage in stages if stage),
+        )
+        return self.load_us(alone)[1]
+
+    def alike(self, gate: int) -> Hashable:
+        """Equal for metering gates that nothing tells apart but what they need."""
+        return self.likeness.of_gate(gate)

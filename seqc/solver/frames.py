@@ -15,6 +15,7 @@ from seqc.solver.loading import Loading, LoadPass, best_loading
 from seqc.solver.needs import LaneNeeds, Need, needs_of
 from seqc.solver.objective import Objective
 from seqc.solver.order import EndError
+from seqc.solver.pace import Timer
 from seqc.solver.plan import PULSES_PER_CYCLE, FramePlan, GridPlan, Pass
 from seqc.solver.positions import UNKNOWN, Positions, bits
 from seqc.solver.quickest import QuickestSearch
@@ -93,17 +94,23 @@ def timed_plan(
     every = lane.needs(plan.glyph.kinds)
     needs = {group.actuator.index: every[group.actuator.index].ways for group in loaded}
 
-    def time_of(passes: Sequence[LoadPass]) -> tuple[int, int]:
-        steps = tuple(_pass(step, lane.machine.actuators) for step in passes)
-        return clock.load_us(replace(plan, passes=steps))
+    alike = {gate: clock.alike(gate) for gate in needs}
 
+    def whole(passes: Sequence[LoadPass]) -> GridPlan:
+        return replace(plan, passes=tuple(_pass(step, lane.machine.actuators) for step in passes))
+
+    timer = Timer(
+        lambda passes: clock.load_us(whole(passes)),
+        lambda passes: clock.throw_us(whole(passes)),
+        lambda passes: clock.rest_us(whole(passes)),
+    )
     gate_pulses = plan.pulses - plan.selector_pulses
     known = Loading(
         tuple(_load_pass(plan)), plan.end, plan.least_passes, plan.least_pulses - gate_pulses
     )
     own_end = (end or UNKNOWN).within(lane.selector_mask)
-    search = QuickestSearch(needs, plan.start, own_end, time_of, objective)
-    found = search.best(known)
+    search = QuickestSearch(known, needs, alike, (plan.start, own_end), timer, objective)
+    found = search.best()
     return replace(
         plan,
         passes=tuple(_pass(step, lane.machine.actuators) for step in found.loading.passes),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from typing import Protocol
 
 from seqc.solver.plan import GridPlan
@@ -16,3 +17,15 @@ class LoadClock(Protocol):
         With fewer passes the least time is no longer. Where a lane has no transfer gate, the load
         is the change.
         """
+
+    def throw_us(self, plan: GridPlan) -> int:
+        """The least time until the first gate of the last pass of some passes is thrown.
+
+        Nothing but the passes of the plan counts.
+        """
+
+    def rest_us(self, plan: GridPlan) -> int:
+        """The least time from the first throw of the last pass until its items are loaded."""
+
+    def alike(self, gate: int) -> Hashable:
+        """Equal for metering gates that nothing tells apart but what they need."""

@@ -28,6 +28,8 @@ class Shot:
     actuator: Actuator
     position: Position
     start: cp_model.IntVar
+    when: tuple[cp_model.IntVar, ...] = ()
+    """What must be true so that it is given at all."""
 
     @property
     def settled(self) -> cp_model.LinearExpr:
@@ -47,6 +49,9 @@ class Model:
     cp: cp_model.CpModel = field(default_factory=cp_model.CpModel)
     shots: list[Shot] = field(default_factory=list)
     patience_s: float = 20
+    workers: int = 8
+    effort: float = float("inf")
+    """Of the solver's own deterministic time, which a busy machine doesn't shorten."""
 
     def shot(self, actuator: Actuator, position: Position) -> Shot:
         start = self.cp.new_int_var(0, HORIZON, f"s{len(self.shots)}")
@@ -171,15 +176,19 @@ class Model:
         """Supplies and what drives share."""
         for supply in self.machine.supplies:
             mine = [s for s in self.shots if s.actuator.drive.supply == supply]
-            intervals = [
-                self.cp.new_fixed_size_interval_var(s.start, s.actuator.coil.pulse_us, f"i{n}")
-                for n, s in enumerate(mine)
-            ]
+            intervals = [self._interval(shot, f"i{n}") for n, shot in enumerate(mine)]
             demands = [s.actuator.coil.current_ua for s in mine]
             self.cp.add_cumulative(intervals, demands, supply.usable_ua)
         for one, two in itertools.combinations(self.shots, 2):
             if one.actuator.drive == two.actuator.drive:
                 self.keep_apart(one, two)
+
+    def _interval(self, shot: Shot, name: str) -> cp_model.IntervalVar:
+        length = shot.actuator.coil.pulse_us
+        if not shot.when:
+            return self.cp.new_fixed_size_interval_var(shot.start, length, name)
+        (given,) = shot.when
+        return self.cp.new_optional_fixed_size_interval_var(shot.start, length, given, name)
 
     def keep_apart(self, one: Shot, two: Shot) -> None:
         there, back = distance(one, two), distance(two, one)
@@ -195,14 +204,15 @@ class Model:
             self.cp.add(one.start == two.start).only_enforce_if(ways[2])
             if drive.switch is None:
                 raise AssertionError("only a pulse switch keeps pulses of one polarity apart")
-        self.cp.add_bool_or(ways)
+        self.cp.add_bool_or(ways).only_enforce_if(*one.when, *two.when)
 
     def least(self, objective: cp_model.LinearExprT) -> int | None:
         """The least value of an expression, None if it can't be proven in good time."""
         self.cp.minimize(objective)
         solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 8
+        solver.parameters.num_workers = self.workers
         solver.parameters.max_time_in_seconds = self.patience_s
+        solver.parameters.max_deterministic_time = self.effort
         proven = solver.solve(self.cp) == cp_model.OPTIMAL
         return round(solver.objective_value) if proven else None
 

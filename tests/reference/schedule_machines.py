@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from random import Random
 
@@ -11,7 +12,7 @@ from reference.schedule_planner import UnreachableError, left_to_right
 from seqc.machine.electrics import Bus, Drive, DriveKind, Supply
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
-from seqc.machine.parts import Branch, Gate, Part, Selector
+from seqc.machine.parts import Branch, Feed, Gate, Part, Selector
 from seqc.machine.wiring import groups_of, wired
 from seqc.solver.plan import FramePlan
 
@@ -40,16 +41,18 @@ def random_machine(random: Random, size: int = 3, grids: int = 1) -> Machine:
 
 def mixed_machine(random: Random, size: int = 3) -> Machine:
     """As above, but each part has a drive and a coil of its own, on one of two supplies."""
-    machine = random_machine(random, size)
+    return rewired(random, random_machine(random, size))
+
+
+def rewired(random: Random, machine: Machine) -> Machine:
+    """A machine of one lane with drives and coils of its own for each part, on two supplies."""
     limits = [random.choice([2_900_000, 4_000_000, 7_000_000]) for _ in range(2)]
     supplies = [Supply(f"s{n}", 12_000, limit, 200_000) for n, limit in enumerate(limits)]
     all_parts: tuple[Part, ...] = (*machine.selectors, *machine.gates)
     parts = {part.name: _with_coil(random, part) for part in all_parts}
     lane = machine.lanes[0]
-    assert isinstance(lane.feed, Branch)
-    selector, gates = parts[lane.feed.selector.name], [parts[gate.name] for gate in lane.gates]
-    assert isinstance(selector, Selector)
-    feed = Branch(selector, lane.feed.rest, lane.feed.thrown)
+    gates = [parts[gate.name] for gate in lane.gates]
+    feed = _with_parts(lane.feed, parts)
     lanes = (replace(lane, feed=feed, gates=tuple(g for g in gates if isinstance(g, Gate))),)
     groups = groups_of(parts.values(), lanes)
     outputs: dict[str, range] = {}
@@ -81,6 +84,14 @@ def mixed_machine(random: Random, size: int = 3) -> Machine:
         buses=(Bus("bus", first, active_low=random.random() < 0.5),),
         supplies=tuple(supplies),
     )
+
+
+def _with_parts(feed: Feed, parts: Mapping[str, Part]) -> Feed:
+    if not isinstance(feed, Branch):
+        return feed
+    selector = parts[feed.selector.name]
+    assert isinstance(selector, Selector)
+    return Branch(selector, _with_parts(feed.rest, parts), _with_parts(feed.thrown, parts))
 
 
 def _with_coil(random: Random, part: Part) -> Part:

@@ -1,0 +1,147 @@
+"""Which loads take the same time, since they differ only in which of equal actuators they pulse.
+
+Selectors are alike whose coils and drives act alike, which are pulsed in the same passes, and which
+lie above the same of the gates that are loaded; gates are alike that are cycled in the same pass
+below the same of the selectors that are pulsed. What is alike counts by number, not by name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass, field
+
+from seqc.machine.parts import Gate
+from seqc.machine.wiring import Actuator
+from seqc.schedule.drives.choice import rules_of
+from seqc.schedule.topology import Topology
+from seqc.solver.plan import GridPlan, Pass
+from seqc.solver.positions import bits
+
+Deeds = tuple[tuple[int, int], ...]
+"""In which passes an actuator is pulsed, and the mode of the drive for each."""
+
+
+@dataclass
+class Likeness:
+    """Tells the loads of one machine apart."""
+
+    topology: Topology
+    _acts: dict[int, int] = field(default_factory=dict)
+    _masks: dict[int, int] = field(default_factory=dict)
+    _numbers: dict[Hashable, int] = field(default_factory=dict)
+
+    def of(self, plan: GridPlan) -> Hashable:
+        """Equal for plans whose passes take the same time, with what follows them."""
+        selectors = _deeds(plan.passes)
+        gates = {one.index: n for n, step in enumerate(plan.passes) for one in step.operate}
+        pulsed = sum(1 << index for index in selectors)
+        above = {index: pulsed & self._above(index) for index in gates}
+        below = dict.fromkeys(selectors, 0)
+        for gate, mask in above.items():
+            for index in bits(mask):
+                below[index] |= 1 << gate
+        lower = self._following(plan)
+        gate_kinds = _kinds(
+            (self._of_gate(gate, lower), ((number, 0),), above[gate], gate)
+            for gate, number in gates.items()
+        )
+        selector_kinds = _kinds(
+            (self._of(index), deeds, below[index], index) for index, deeds in selectors.items()
+        )
+        return (
+            plan.glyph.grid,
+            tuple((kind.acts, kind.deeds, kind.count) for kind in gate_kinds),
+            tuple(
+                (kind.acts, kind.deeds, kind.count, _met(kind, gate_kinds))
+                for kind in selector_kinds
+            ),
+            tuple(gate.index for gate in lower),
+        )
+
+    def of_gate(self, gate: int) -> Hashable:
+        """Equal for metering gates that act alike, between the same gates and selectors."""
+        lane = self.topology.lane_of(self.topology.machine.actuators[gate])
+        parts = lane.transfers[:-1] if lane.transfers else lane.dumps
+        lower = [
+            one for part in parts for one in self.topology.machine.actuators_of(part, lane.grid)
+        ]
+        return self._of_gate(gate, lower), self._above(gate)
+
+    def _following(self, plan: GridPlan) -> list[Actuator]:
+        """The gates that are cycled with the passes besides those that meter."""
+        loads = self.topology.lane_of_grid(plan.glyph.grid).transfers
+        stages = plan.transfers if loads else plan.dumps
+        gates = [gate for stage in stages for gate in stage]
+        return [gate for gate in gates if not (loads and self.topology.feeds_shown(gate))]
+
+    def _above(self, gate: int) -> int:
+        """The bit set of the selectors above a gate."""
+        if gate not in self._masks:
+            self._masks[gate] = sum(1 << one for one in self.topology.selectors_above[gate])
+        return self._masks[gate]
+
+    def _of(self, index: int) -> int:
+        """A number, equal for actuators whose pulses act alike."""
+        if index not in self._acts:
+            self._acts[index] = self._number(_act(self.topology.machine.actuators[index]))
+        return self._acts[index]
+
+    def _of_gate(self, index: int, lower: Sequence[Actuator]) -> int:
+        """The same for gates that feed the same of those that move below them."""
+        cells = self.topology.machine.actuators[index].cell_set
+        fed = tuple(one.index for one in lower if not one.cell_set.isdisjoint(cells))
+        return self._number((self._of(index), fed))
+
+    def _number(self, facts: Hashable) -> int:
+        return self._numbers.setdefault(facts, len(self._numbers))
+
+
+@dataclass(slots=True)
+class _Kind:
+    """Some actuators that are alike: how they act, what they do, which and how many they are."""
+
+    acts: int
+    deeds: Deeds
+    meets: int
+    count: int = 0
+    members: int = 0
+
+
+def _deeds(passes: Sequence[Pass]) -> dict[int, Deeds]:
+    found: dict[int, Deeds] = {}
+    for number, step in enumerate(passes):
+        for selector, position in step.set:
+            deed = (number, rules_of(selector.drive).mode(position))
+            found[selector.index] = (*found.get(selector.index, ()), deed)
+    return found
+
+
+def _kinds(several: Iterable[tuple[int, Deeds, int, int]]) -> list[_Kind]:
+    """The kinds in an order by what they are, as far as that tells them apart."""
+    kinds: dict[tuple[int, Deeds, int], _Kind] = {}
+    for acts, deeds, meets, index in several:
+        kind = kinds.setdefault((acts, deeds, meets), _Kind(acts, deeds, meets))
+        kind.count += 1
+        kind.members |= 1 << index
+    return sorted(kinds.values(), key=lambda kind: (kind.acts, kind.deeds, kind.count))
+
+
+def _met(kind: _Kind, others: Sequence[_Kind]) -> tuple[bool, ...]:
+    return tuple(bool(kind.meets & other.members) for other in others)
+
+
+def _act(actuator: Actuator) -> Hashable:
+    """All that a pulse of an actuator bounds, but for the parts that it meets."""
+    part, drive, coil = actuator.part, actuator.drive, actuator.coil
+    rules = rules_of(drive)
+    times = (part.open_us, part.refill_us) if isinstance(part, Gate) else ()
+    return (
+        drive.supply.name,
+        coil.current_ua,
+        coil.pulse_us,
+        actuator.settled_us,
+        rules.pause_us(drive, coil),
+        rules.clear_us(drive, coil),
+        drive.parts if rules.channel(drive) else (),
+        times,
+    )
