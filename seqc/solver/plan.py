@@ -40,8 +40,8 @@ class GridPlan:
     this frame from this start has fewer passes, or as few passes and fewer pulses.
 
     Where a clock was at hand, `load_us` is the load time of the grid by itself, and `least_load_us`
-    a bound of it among plans that set a selector in the pass that needs it, not before. Under the objective of load time `least_pulses` speaks of plans
-    that are as quick.
+    a bound of it among plans that set a selector in the pass that needs it, not before. Under the
+    objective of load time `least_pulses` speaks of plans that are as quick.
     """
 
     glyph: Glyph
