@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from seqc.solver.spanning import FINE
 from seqc.solver.tolls import Tolls
-from seqc.solver.trails import FAR, common, packed, words
+from seqc.solver.trails import FAR, common, words
 
 if TYPE_CHECKING:
     import numpy as np
@@ -29,7 +29,6 @@ SPARE = 3
 """So many candidates for each beginning that is kept; some of them come to the same."""
 
 NEVER = FINE * FAR
-GROUP_SHIFT = 41
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +57,12 @@ class _Places:
 
         wants = tolls.trails.wants
         self.want = words(wants < 0, wants > 0)
-        self.opposite = words(wants > 0, wants < 0)
-        self.spoken = self.want | self.opposite
+        self.spoken = words(wants != 0, wants != 0)
         self.closes = np.array([False, *last, False])
         self.after = tolls.trails.after
         self.tolls = tolls.fine
         self.entries: Costs = tolls.entries
+        self.marks = np.random.default_rng(0).integers(1 << 60, size=len(wants))
 
     def first(self, trail: int) -> _Beginnings:
         import numpy as np
@@ -100,43 +99,18 @@ class _Places:
         return _Beginnings(held, self.after[before.trails[rows], places], extra, left)
 
     def different(self, beginnings: _Beginnings) -> NDArray[np.intp]:
-        """The cheapest of those from which it goes on alike, in order.
-
-        They have the same places left, and the same positions of the actuators that are still
-        wanted in both; one that is wanted in one position only takes its pulse at once.
-        """
+        """The cheapest of those with the same places left and the same positions, in order."""
         import numpy as np
 
-        group, want, opposite = self._still(beginnings.left)
-        once = (want & ~opposite)[group] & ~beginnings.held
         pulses = beginnings.extra + self.tolls[beginnings.trails]
-        pulses += FINE * np.bitwise_count(once).sum(axis=1, dtype=np.int64)
-        both = beginnings.held & (want & opposite)[group]
-        odd = 2 * np.arange(both.shape[1]) + 3
-        key = (both.astype(np.int64) * odd).sum(axis=1) ^ group << GROUP_SHIFT
+        held = beginnings.held.astype(np.int64) * (2 * np.arange(beginnings.held.shape[1]) + 1)
+        key = beginnings.left @ self.marks + held.sum(axis=1)
         order = np.lexsort((pulses, key))
         here, next_to = order[1:], order[:-1]
-        same = (group[here] == group[next_to]) & (both[here] == both[next_to]).all(axis=1)
+        same = (beginnings.left[here] == beginnings.left[next_to]).all(axis=1)
+        same &= (beginnings.held[here] == beginnings.held[next_to]).all(axis=1)
         kept: NDArray[np.intp] = np.sort(order[np.concatenate([[True], ~same])])
         return kept
-
-    def _still(self, left: NDArray[np.bool_]) -> tuple[NDArray[np.intp], Words, Words]:
-        """Which beginnings have the same places left, and what each such set and the end want."""
-        import numpy as np
-
-        sets = packed(left)
-        order = np.lexsort(sets.T)
-        new = np.concatenate([[True], (sets[order][1:] != sets[order][:-1]).any(axis=1)])
-        group = np.empty(len(left), dtype=np.intp)
-        group[order] = np.cumsum(new) - 1
-        members = left[order[new]]
-        want = np.tile(self.want[-1], (len(members), 1))
-        opposite = np.tile(self.opposite[-1], (len(members), 1))
-        for place in range(1, len(self.want) - 1):
-            has = members[:, place]
-            want[has] |= self.want[place]
-            opposite[has] |= self.opposite[place]
-        return group, want, opposite
 
 
 def guided_order(tolls: Tolls, last: Sequence[bool], width: int) -> Led:

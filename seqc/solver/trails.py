@@ -184,16 +184,9 @@ def words(rest: NDArray[np.bool_], thrown: NDArray[np.bool_]) -> Words:
     """The bits of each row, those at rest before those thrown, in words."""
     import numpy as np
 
-    return packed(np.concatenate([rest, thrown], axis=1))
-
-
-def packed(rows: NDArray[np.bool_]) -> Words:
-    """The bits of each row in words."""
-    import numpy as np
-
-    octets = np.packbits(rows, axis=1)
-    padded = np.zeros((len(octets), -(-octets.shape[1] // 8) * 8), dtype=np.uint8)
-    padded[:, : octets.shape[1]] = octets
+    packed = np.packbits(np.concatenate([rest, thrown], axis=1), axis=1)
+    padded = np.zeros((len(packed), -(-packed.shape[1] // 8) * 8), dtype=np.uint8)
+    padded[:, : packed.shape[1]] = packed
     return padded.view(np.uint64)
 
 
