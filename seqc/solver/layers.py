@@ -34,6 +34,8 @@ WIDTHS = (100, 3_000, 1_000_000)
 MOST_STOPS = 15
 FEW_NEEDS = 16
 AT_ONCE = 8_192
+MOST_JOINED = 3_000_000
+MOST_EFFORT = 1_000_000_000
 RIVALS = 12
 FEW_RIVALS = 3
 FITTED_SETS = 1_500
@@ -118,6 +120,7 @@ class LayerSearch:
             (stops, self._table(stops)) for stops in chosen_stops(self.cliques, sizes, most, tables)
         ]
         self._classes = ClassSearch(self.needs, component.graph)
+        self._effort = MOST_EFFORT
         self._known_fits: dict[tuple[int, int], bool] = {}
 
     def _table(self, stops: Sequence[int]) -> FlipTable:
@@ -136,9 +139,13 @@ class LayerSearch:
         best, least = FAR, 0
         holds: tuple[Positions, ...] = ()
         for width in WIDTHS:
-            layers, left_out = self._search(best, width)
-            if layers:
-                best, holds = int(layers[-1].pulses[0]), self._holds(layers)
+            try:
+                layers, left_out = self._search(best, width)
+                if layers:
+                    holds = self._holds(layers)
+                    best = int(layers[-1].pulses[0])
+            except EffortError:
+                break
             least = max(least, min(best, left_out))
             if least == best:
                 break
@@ -209,6 +216,9 @@ class LayerSearch:
         while more:
             layer = Joining.of_all(more)
             found.append(layer.states)
+            self._effort -= len(self.ways) * len(layer.last)
+            if self._effort < 0 or sum(len(each.left) for each in found) > MOST_JOINED:
+                raise EffortError
             more = [each for way in range(len(self.ways)) for each in self._with(layer, way, below)]
         return States.of_all(found)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from seqc.solver.colouring import EffortError
@@ -17,7 +17,7 @@ from seqc.solver.reduction import Component, reduced
 from seqc.solver.ways import Ways
 
 MOST_PASSES = 16
-MOST_OPEN_NEEDS = 64
+WORD = 64
 FEW_STATES = 2_000
 
 
@@ -95,26 +95,41 @@ def best_order(component: Component, count: int) -> Order:
     if orders_fully(component):
         return full_order(component, count)
     least = 0
-    if len(component.needs) <= FEW_STOPS:
+    for search in _searches(component, count):
         try:
-            return OrderSearch(component, count, FEW_STATES).best()
+            found = search(component, count)
         except EffortError as error:
-            least = error.least
-    if count > MOST_PASSES or len(component.needs) > MOST_OPEN_NEEDS:
-        return estimated_order(component, count, least)
-    return _layered(component, count)
+            least = max(least, error.least)
+        else:
+            return found if found.pulses == found.least else _estimated(component, count, found)
+    return estimated_order(component, count, least)
 
 
-def _layered(component: Component, count: int) -> Order:
-    """What the search in layers finds, which takes numpy, or an estimate where that is better."""
+def _searches(component: Component, count: int) -> list[Callable[[Component, int], Order]]:
+    """The searches to be tried, one after the other; those by layers import numpy."""
+    if count > MOST_PASSES:
+        return []
+    if len(component.needs) <= FEW_STOPS:
+        return [_quickly, _in_layers]
+    return [_in_layers, _state_by_state] if len(component.needs) <= WORD else [_state_by_state]
+
+
+def _quickly(component: Component, count: int) -> Order:
+    return OrderSearch(component, count, FEW_STATES).best()
+
+
+def _state_by_state(component: Component, count: int) -> Order:
+    return OrderSearch(component, count).best()
+
+
+def _in_layers(component: Component, count: int) -> Order:
     from seqc.solver.layers import LayerSearch
 
-    try:
-        found = LayerSearch(component, count).best()
-    except EffortError as error:
-        return estimated_order(component, count, error.least)
-    if found.pulses == found.least:
-        return found
+    return LayerSearch(component, count).best()
+
+
+def _estimated(component: Component, count: int, found: Order) -> Order:
+    """What was found, or an estimate where that is better, with the better bound."""
     other = estimated_order(component, count, found.least)
     return replace(min(found, other, key=lambda order: order.pulses), least=other.least)
 
