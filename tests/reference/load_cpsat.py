@@ -24,7 +24,7 @@ from seqc.solver.plan import FramePlan, GridPlan
 from seqc.solver.positions import UNKNOWN
 
 EFFORT = 0.1
-PATIENCE_S = 60.0
+PATIENCE_S = 1.5
 
 Best = tuple[int, int, int]
 """Passes, load time in microseconds, selector pulses."""

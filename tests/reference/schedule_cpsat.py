@@ -213,6 +213,8 @@ class Model:
         solver.parameters.num_workers = self.workers
         solver.parameters.max_time_in_seconds = self.patience_s
         solver.parameters.max_deterministic_time = self.effort
+        solver.parameters.symmetry_level = 0
+        solver.parameters.cp_model_probing_level = 0
         proven = solver.solve(self.cp) == cp_model.OPTIMAL
         return round(solver.objective_value) if proven else None
 
