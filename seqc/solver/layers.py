@@ -28,14 +28,14 @@ from seqc.solver.reduction import Component
 from seqc.solver.ways import Ways
 from seqc.solver.words import Coding, Counts, Words, count, opposite
 
-WIDTHS = (100, 3_000, 1_000_000)
+WIDTHS = (100, 3_000, 50_000, 1_000_000)
 """How many states a pass may keep, in one search after the other until one keeps all it has to."""
 
 MOST_STOPS = 15
 FEW_NEEDS = 16
 AT_ONCE = 8_192
 MOST_JOINED = 3_000_000
-MOST_EFFORT = 1_000_000_000
+MOST_EFFORT = 3_000_000_000
 RIVALS = 12
 FEW_RIVALS = 3
 FITTED_SETS = 1_500
