@@ -10,6 +10,7 @@ from seqc.machine.model import Machine
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
 from seqc.solver.conflicts import Unreachable, find_conflicts
+from seqc.solver.cost import Cost
 from seqc.solver.load_clock import LoadClock
 from seqc.solver.loading import Loading, LoadPass, best_loading
 from seqc.solver.needs import LaneNeeds, Need, needs_of
@@ -89,11 +90,46 @@ def timed_plan(
     """The plan of the same load that is best by the clock; `plan` has the fewest pulses."""
     if not plan.passes:
         return plan
+    found = _quickest(lane, plan, end, clock, objective).best()
+    return replace(
+        plan,
+        passes=tuple(_pass(step, lane.machine.actuators) for step in found.loading.passes),
+        end=found.loading.end,
+        least_pulses=found.loading.least_pulses + plan.gate_pulses,
+        objective=objective,
+        load_us=found.load_us,
+        least_load_us=found.least_load_us,
+    )
+
+
+def least_cost(lane: LaneNeeds, plan: GridPlan, end: Positions, clock: LoadClock) -> Cost:
+    """What the same load costs at least; `plan` has the fewest pulses."""
+    if not plan.passes:
+        return Cost(pulses=plan.pulses)
+    load_us, pulses = _quickest(lane, plan, end, clock, Objective.LOAD_TIME).least
+    return Cost(load_us, load_us, pulses + plan.gate_pulses)
+
+
+def least_cost_anywhere(lane: LaneNeeds, plan: GridPlan, end: Positions, clock: LoadClock) -> Cost:
+    """What the same load costs at least from any start."""
+    if not plan.passes:
+        return Cost(pulses=plan.pulses)
+    load_us, pulses = _quickest(lane, plan, end, clock, Objective.LOAD_TIME).least_anywhere
+    return Cost(load_us, load_us, pulses + plan.gate_pulses)
+
+
+def _quickest(
+    lane: LaneNeeds,
+    plan: GridPlan,
+    end: Positions | None,
+    clock: LoadClock,
+    objective: Objective,
+) -> QuickestSearch:
+    """The search for the quickest load in place of the plan's."""
     gates = {gate for step in plan.passes for gate in step.operate}
     loaded = [group for group in lane.groups if group.actuator in gates]
     every = lane.needs(plan.glyph.kinds)
     needs = {group.actuator.index: every[group.actuator.index].ways for group in loaded}
-
     alike = {gate: clock.alike(gate) for gate in needs}
 
     def whole(passes: Sequence[LoadPass]) -> GridPlan:
@@ -104,22 +140,10 @@ def timed_plan(
         lambda passes: clock.throw_us(whole(passes)),
         lambda passes: clock.rest_us(whole(passes)),
     )
-    gate_pulses = plan.pulses - plan.selector_pulses
-    known = Loading(
-        tuple(_load_pass(plan)), plan.end, plan.least_passes, plan.least_pulses - gate_pulses
-    )
+    least_pulses = plan.least_pulses - plan.gate_pulses
+    known = Loading(tuple(_load_pass(plan)), plan.end, plan.least_passes, least_pulses)
     own_end = (end or UNKNOWN).within(lane.selector_mask)
-    search = QuickestSearch(known, needs, alike, (plan.start, own_end), timer, objective)
-    found = search.best()
-    return replace(
-        plan,
-        passes=tuple(_pass(step, lane.machine.actuators) for step in found.loading.passes),
-        end=found.loading.end,
-        least_pulses=found.loading.least_pulses + gate_pulses,
-        objective=objective,
-        load_us=found.load_us,
-        least_load_us=found.least_load_us,
-    )
+    return QuickestSearch(known, needs, alike, (plan.start, own_end), timer, objective)
 
 
 def _load_pass(plan: GridPlan) -> Iterator[LoadPass]:

@@ -82,6 +82,12 @@ class Pace:
             for stop, pulses in enumerate(self._first_pulses)
         )
 
+    def anywhere(self) -> Cost:
+        """The least cost of the whole load from any start."""
+        stops = range(len(self._first_us))
+        every = (1 << len(stops)) - 1
+        return min(self.still(0, 0, stop, every ^ 1 << stop) for stop in stops)
+
     def step_us(self, before: int, stop: int) -> int:
         """The least time from the first throw for a stop, or from the start (-1), to the next's."""
         return self._first_us[stop] if before < 0 else self._steps_us[before][stop]

@@ -63,11 +63,16 @@ class GridPlan:
         return sum(len(step.set) for step in self.passes)
 
     @property
-    def pulses(self) -> int:
-        """All pulses: selectors, and two for each cycle of a gate."""
+    def gate_pulses(self) -> int:
+        """How many pulses cycle gates, two for each cycle."""
         cycles = sum(len(step.operate) for step in self.passes)
         cycles += sum(len(stage) for stage in (*self.dumps, *self.transfers))
-        return self.selector_pulses + PULSES_PER_CYCLE * cycles
+        return PULSES_PER_CYCLE * cycles
+
+    @property
+    def pulses(self) -> int:
+        """All pulses, of selectors and of gates."""
+        return self.selector_pulses + self.gate_pulses
 
     @property
     def cost(self) -> Cost:

@@ -75,7 +75,7 @@ class QuickestSearch:
         best = self.known.passes
         cost, sure = self._timed(best)
         left_out = [sure] if sure < cost else []
-        waiting = [(self._whole(), self.beginnings.first)]
+        waiting = [(self.least, self.beginnings.first)]
         while waiting:
             bound, beginning = waiting.pop()
             if bound >= cost:
@@ -94,10 +94,16 @@ class QuickestSearch:
                     left_out.append(bound)
         return self._answer(best, cost, min([cost, *left_out]))
 
-    def _whole(self) -> Cost:
-        """No load costs less."""
+    @property
+    def least(self) -> Cost:
+        """No load costs less, as far as can be said before the search."""
         least = self._cost(0, self.known.least_pulses)
         return max(least, self._pace.whole()) if self._pace else least
+
+    @property
+    def least_anywhere(self) -> Cost:
+        """No load from any start costs less."""
+        return self._pace.anywhere() if self._pace else (0, 0)
 
     def _after(self, beginning: Beginning, cost: Cost) -> list[tuple[Cost, Beginning]]:
         """One more pass in every way that may still be better, the most hopeful last."""

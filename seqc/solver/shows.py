@@ -7,11 +7,18 @@ from dataclasses import dataclass, field
 
 from seqc.machine.glyphs import Glyph
 from seqc.solver.cost import NOTHING, Cost
-from seqc.solver.frames import changed_needs, closed_plan, plan_glyph, timed_plan
+from seqc.solver.frames import (
+    changed_needs,
+    closed_plan,
+    least_cost,
+    least_cost_anywhere,
+    plan_glyph,
+    timed_plan,
+)
 from seqc.solver.load_clock import LoadClock
 from seqc.solver.needs import LaneNeeds
 from seqc.solver.order import EndError
-from seqc.solver.plan import PULSES_PER_CYCLE, GridPlan
+from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.ways import actuators_in, complete
 
@@ -69,11 +76,8 @@ class ShowPlans:
         """The best plan of what changes, or None where it can't end so."""
         key = (id(show.glyph), id(show.shown), start, end)
         if key not in self._plans:
-            try:
-                plan = plan_glyph(self.lane, show.glyph, show.shown, start, end)
-                self._plans[key] = self._timed(plan, end)
-            except EndError:
-                self._plans[key] = None
+            plan = self._frugal(show, start, end)
+            self._plans[key] = plan and self._timed(plan, end)
         return self._plans[key]
 
     def closing(self, show: Show, start: Positions, end: Positions) -> GridPlan:
@@ -103,13 +107,35 @@ class ShowPlans:
             yield end, self._leasts[key]
 
     def _least(self, show: Show, start: Positions, end: Positions) -> Cost:
+        if not self._speaks_of_all(show, start):
+            return self._least_anywhere(show, end)
+        plan = self._frugal(show, start, end)
+        if plan is None:
+            return NOTHING
+        return least_cost(self.lane, plan, end, self.clock) if self.clock else plan.cost
+
+    def _speaks_of_all(self, show: Show, start: Positions) -> bool:
+        """Whether every need speaks of the same actuators, and all of these are known."""
         sets = self.lane.ties.changed(show.glyph, show.shown)
-        needs = changed_needs(self.lane, show.glyph, sets)
-        full = complete([need.ways for need in needs.values()])
-        known = all(not actuators_in(need.ways) & ~start.known for need in needs.values())
-        if full and known and self.clock is None:
-            plan = self.plan(show, start, end)
-            return NOTHING if plan is None else plan.cost
-        ties, lane = self.lane.ties, self.lane.lane
-        stages = (*ties.stages(lane.dumps, sets), *ties.stages(lane.transfers, sets))
-        return Cost(pulses=PULSES_PER_CYCLE * (len(needs) + sum(map(len, stages))))
+        needs = [need.ways for need in changed_needs(self.lane, show.glyph, sets).values()]
+        return complete(needs) and not any(actuators_in(ways) & ~start.known for ways in needs)
+
+    def _least_anywhere(self, show: Show, end: Positions) -> Cost:
+        """What a plan costs at least from any start."""
+        key = (id(show.glyph), id(show.shown), UNKNOWN, end)
+        if key not in self._leasts:
+            plan = self._frugal(show, UNKNOWN, end)
+            if plan is None:
+                self._leasts[key] = NOTHING
+            elif self.clock is None:
+                self._leasts[key] = Cost(pulses=plan.gate_pulses)
+            else:
+                self._leasts[key] = least_cost_anywhere(self.lane, plan, end, self.clock)
+        return self._leasts[key]
+
+    def _frugal(self, show: Show, start: Positions, end: Positions) -> GridPlan | None:
+        """The plan with the fewest pulses, None where what changes can't end so."""
+        try:
+            return plan_glyph(self.lane, show.glyph, show.shown, start, end)
+        except EndError:
+            return None
