@@ -2,7 +2,8 @@
 
 Many beginnings are carried along at once, those that cost least more than the bound says
 (B. Lowerre, The Harpy speech recognition system, 1976, calls this a beam). What a beginning costs
-are its real pulses and the toll of its trail, less what the bound counts for entering its stops.
+are its real pulses and the toll of its trail, less what the bound counts for entering its stops,
+and less what is prepaid for the actuators that have crossed once.
 No way costs less than its beginnings: the cheapest one that was left out is a bound of all those
 that weren't followed. Costs are in 1/`FINE` pulses.
 """
@@ -41,12 +42,26 @@ class Led:
 
 @dataclass(slots=True)
 class _Beginnings:
-    """Beginnings: the positions held, the trail, the extra cost, the places that are left."""
+    """Beginnings: the positions held, the trail, the extra cost, the places that are left.
+
+    `prepaid` is what is not spent yet of what is prepaid for each crossing.
+    """
 
     held: Words
     trails: NDArray[np.int32]
     extra: Costs
     left: NDArray[np.bool_]
+    prepaid: NDArray[np.float32]
+
+    def only(self, kept: NDArray[np.intp]) -> _Beginnings:
+        """Some of them."""
+        return _Beginnings(
+            self.held[kept],
+            self.trails[kept],
+            self.extra[kept],
+            self.left[kept],
+            self.prepaid[kept],
+        )
 
 
 class _Places:
@@ -62,6 +77,9 @@ class _Places:
         self.after = tolls.trails.after
         self.tolls = tolls.fine
         self.entries: Costs = tolls.entries
+        some = tolls.prepaid > 0
+        self.prepaid = tolls.prepaid[some].astype(np.float32)
+        self.far = tolls.crossings.far[:, some].astype(np.float32)
         self.marks = np.random.default_rng(0).integers(1 << 60, size=len(wants))
 
     def first(self, trail: int) -> _Beginnings:
@@ -70,11 +88,17 @@ class _Places:
         left = np.ones((1, len(self.want)), dtype=bool)
         left[:, [0, -1]] = False
         trails = np.array([trail], dtype=np.int32)
-        return _Beginnings(self.want[:1], trails, np.zeros(1, dtype=np.int64), left)
+        extra = np.zeros(1, dtype=np.int64)
+        return _Beginnings(self.want[:1], trails, extra, left, self.prepaid[None])
+
+    @property
+    def least(self) -> int:
+        """What the bound counts for all places."""
+        return int(self.entries.sum()) + int(self.prepaid.sum())
 
     def extra(self, beginnings: _Beginnings) -> Costs:
         """What each beginning costs more than the bound with each place next."""
-        extra: Costs = FINE * self.missing(beginnings.held)
+        extra = self.costs(beginnings)
         extra -= self.tolls[self.after[beginnings.trails]]
         extra += (beginnings.extra + self.tolls[beginnings.trails])[:, None] - self.entries
         extra[~beginnings.left] = NEVER
@@ -83,9 +107,11 @@ class _Places:
         extra[lonely[:, None] & self.closes] = NEVER
         return extra
 
-    def missing(self, held: Words) -> Costs:
-        """Pulses from each of several positions to each place."""
-        return common(~held, self.want).astype(int)
+    def costs(self, beginnings: _Beginnings) -> Costs:
+        """Pulses from each beginning to each place, less what is prepaid for first crossings."""
+        costs: Costs = FINE * common(~beginnings.held, self.want).astype(int)
+        costs -= (beginnings.prepaid @ self.far.T).astype(int)
+        return costs
 
     def longer(
         self, before: _Beginnings, rows: NDArray[np.intp], places: NDArray[np.intp], extra: Costs
@@ -96,7 +122,8 @@ class _Places:
         left = before.left[rows]
         left[np.arange(len(rows)), places] = False
         held = before.held[rows] & ~self.spoken[places] | self.want[places]
-        return _Beginnings(held, self.after[before.trails[rows], places], extra, left)
+        prepaid = before.prepaid[rows] * (1 - self.far[places])
+        return _Beginnings(held, self.after[before.trails[rows], places], extra, left, prepaid)
 
     def different(self, beginnings: _Beginnings) -> NDArray[np.intp]:
         """The cheapest of those with the same places left and the same positions, in order."""
@@ -123,11 +150,10 @@ def guided_order(tolls: Tolls, last: Sequence[bool], width: int) -> Led:
         rows, chosen, beam, cheapest = _step(beam, places, width)
         history.append((rows, chosen))
         left_out = min(left_out, cheapest)
-    closing = FINE * places.missing(beam.held)[:, -1]
-    total = beam.extra + places.tolls[beam.trails] - places.tolls[tolls.trails.first] + closing
-    total += places.entries[1:-1].sum()
+    total = beam.extra + places.tolls[beam.trails] - places.tolls[tolls.trails.first]
+    total += places.costs(beam)[:, -1] + places.least - places.entries[[0, -1]].sum()
     number = int(total.argmin())
-    least = min(int(total[number]), left_out + int(places.entries.sum()))
+    least = min(int(total[number]), left_out + places.least)
     return Led(_traced(history, number), -(-least // FINE))
 
 
@@ -149,10 +175,7 @@ def _step(
     kept = places.different(longer)
     left_out = min(left_out, int(longer.extra[kept[width:]].min(initial=NEVER)))
     kept = kept[:width]
-    found = _Beginnings(
-        longer.held[kept], longer.trails[kept], longer.extra[kept], longer.left[kept]
-    )
-    return rows[kept], chosen[kept], found, left_out
+    return rows[kept], chosen[kept], longer.only(kept), left_out
 
 
 def _traced(history: Sequence[tuple[NDArray[np.intp], NDArray[np.intp]]], number: int) -> list[int]:

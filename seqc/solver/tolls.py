@@ -5,9 +5,10 @@ the trail to which it leads: over a whole round the tolls come to nothing, so th
 places of the cheapest step into each is a lower bound, whatever the tolls. They are made better
 along the slope of a smooth form of that sum, in which a place is entered by each step with a
 share that falls with its cost (Lagrangean relaxation; Y. Nesterov, Smooth minimization of
-non-smooth functions, 2005; the pace by D. Kingma and J. Ba, Adam, 2014). Then trails get longer
-where the way leads, and so on: N. Boland, J. Dethridge and I. Dumitrescu, Accelerated label setting
-algorithms for the elementary resource constrained shortest path problem, 2006, do so for paths.
+non-smooth functions, 2005). Then trails get longer where the way leads, and so on: N. Boland,
+J. Dethridge and I. Dumitrescu, Accelerated label setting algorithms for the elementary resource
+constrained shortest path problem, 2006, do so for paths. What is prepaid for crossings is made
+better in the same way, and comes on top of the sum.
 
 Tolls are whole numbers of 1/`FINE` pulses wherever a bound is taken from them.
 """
@@ -17,6 +18,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from seqc.solver.climb import Climb
+from seqc.solver.crossings import Crossings
 from seqc.solver.spanning import FINE
 from seqc.solver.trails import Trail, Trails
 
@@ -24,9 +27,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-MOMENTUM = 0.9
-PACE = 0.98
-SLOWEST = 0.01
+PREPAID_STRIDE = 0.5
+"""By so many strides what is prepaid changes; a toll changes by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +44,12 @@ class Stage:
     heat: tuple[float, float]
     stride: tuple[float, float]
 
+    def at(self, turn: int) -> tuple[float, float]:
+        """Heat and stride of a turn."""
+        gone = turn / self.turns
+        (hot, cold), (wide, narrow) = self.heat, self.stride
+        return hot * (cold / hot) ** gone, wide * (narrow / wide) ** gone
+
 
 @dataclass(frozen=True, slots=True)
 class Shares:
@@ -54,24 +62,26 @@ class Shares:
 
 
 class Tolls:
-    """The tolls of all trails, and the best bound that they have given."""
+    """The tolls of all trails, what is prepaid, and the best bound that they have given."""
 
     def __init__(self, trails: Trails) -> None:
-        import numpy as np
-
         self.trails = trails
-        self.tolls = np.zeros(len(trails.names))
-        self._pace = np.zeros(len(trails.names))
+        self.crossings = Crossings(trails)
+        self._tolls = Climb(len(trails.names))
+        self._prepaid = Climb(self.crossings.count)
         self.least = 0
         self.spent = 0
-        self._note(self._costs())
+        self._note()
 
     @property
     def fine(self) -> NDArray[np.int32]:
         """The tolls in 1/`FINE` pulses."""
-        import numpy as np
+        return _fine(self._tolls.values)
 
-        return np.rint(FINE * self.tolls).astype(np.int32)
+    @property
+    def prepaid(self) -> NDArray[np.int32]:
+        """What is prepaid for each crossing, in 1/`FINE` pulses, at most a whole pulse."""
+        return _fine(self._prepaid.values)
 
     @property
     def entries(self) -> NDArray[np.int64]:
@@ -87,11 +97,13 @@ class Tolls:
         costs: NDArray[np.int32] = FINE * self.trails.steps.astype(np.int32)
         costs += tolls[:, None]
         costs -= tolls[self.trails.after]
+        costs -= self.crossings.savings(self.prepaid)
         self.spent += costs.size
         return costs
 
-    def _note(self, costs: NDArray[np.int32]) -> None:
-        self.least = max(self.least, -(-int(costs.min(axis=0).sum()) // FINE))
+    def _note(self) -> None:
+        total = int(self.entries.sum()) + int(self.prepaid.sum())
+        self.least = max(self.least, -(-total // FINE))
 
     def improve(self, stage: Stage) -> Shares:
         """Better tolls, and the share that each step has in the end."""
@@ -103,23 +115,23 @@ class Tolls:
         after = self.trails.after[trails, places]
         steps = self.trails.steps[trails, places].astype(float)
         begins = np.searchsorted(places, np.arange(self.trails.places))
-        count = len(self.tolls)
-        drift = np.zeros(count)
+        crossing, crossed = self.crossings.met(trails, places)
+        count, actuators = len(self.trails.names), self.crossings.count
+        self._tolls.rest()
+        self._prepaid.rest()
         for turn in range(stage.turns):
-            gone = turn / stage.turns
-            heat, stride = (
-                first * (last / first) ** gone for first, last in (stage.heat, stage.stride)
-            )
-            cost = steps + self.tolls[trails] - self.tolls[after]
+            heat, stride = stage.at(turn)
+            cost = steps + self._tolls.values[trails] - self._tolls.values[after]
+            cost -= np.bincount(crossing, self._prepaid.values[crossed], len(steps))
             share = np.exp((np.minimum.reduceat(cost, begins)[places] - cost) / heat)
             share /= np.add.reduceat(share, begins)[places]
             slope = np.bincount(trails, share, count) - np.bincount(after, share, count)
-            drift = MOMENTUM * drift + (1 - MOMENTUM) * slope
-            self._pace = PACE * self._pace + (1 - PACE) * slope * slope
-            even = 1 - MOMENTUM ** (turn + 1)
-            self.tolls += stride / even * drift / (np.sqrt(self._pace) + SLOWEST)
+            self._tolls.step(slope, stride)
+            slope = 1 - np.bincount(crossed, share[crossing], actuators)
+            self._prepaid.step(slope, PREPAID_STRIDE * stride)
+            self._prepaid.clip(0, 1)
         self.spent += stage.turns * len(steps)
-        self._note(self._costs())
+        self._note()
         return Shares(trails, places, after, share)
 
     def lengthen(self, shares: Shares, least_share: float) -> int:
@@ -133,6 +145,11 @@ class Tolls:
                 names[name] = None
         if names:
             parents = self.trails.add(list(names))
-            self.tolls = np.concatenate([self.tolls, self.tolls[parents]])
-            self._pace = np.concatenate([self._pace, self._pace[parents]])
+            self._tolls.grow(parents)
         return len(names)
+
+
+def _fine(values: NDArray[np.float64]) -> NDArray[np.int32]:
+    import numpy as np
+
+    return np.rint(FINE * values).astype(np.int32)

@@ -16,6 +16,11 @@ FIRST_STAGES = (
     Stage(80, 3, (0.1, 0.05), (0.05, 0.02)),
 )
 STAGES = (Stage(15, 1, (0.06, 0.04), (0.06, 0.04)), Stage(15, 1, (0.04, 0.02), (0.04, 0.015)))
+LAST_STAGES = (
+    Stage(50, 3, (0.1, 0.05), (0.1, 0.05)),
+    Stage(50, 2, (0.05, 0.02), (0.05, 0.02)),
+    Stage(100, 2, (0.03, 0.01), (0.02, 0.005)),
+)
 LEAST_SHARES = (0.001, 0.0001)
 """Steps with such a share are remembered longer; the second where the first finds none."""
 
@@ -31,7 +36,7 @@ class TrailBound:
         missing = _missing(stops, start, end)
         self._each = missing.bit_count()
         self._unset = (missing & ~start.known).bit_count()
-        self._shares = [self.tolls.improve(stage) for stage in FIRST_STAGES][-1]
+        self._improve(FIRST_STAGES)
 
     @property
     def least(self) -> int:
@@ -44,10 +49,15 @@ class TrailBound:
         while self.least < enough and self.tolls.spent < effort and idle < PATIENCE:
             known = self.least
             if not self._lengthen():
-                return
-            for stage in STAGES:
-                self._shares = self.tolls.improve(stage)
+                break
+            self._improve(STAGES)
             idle = 0 if self.least > known else idle + 1
+        if self.least < enough:
+            self._improve(LAST_STAGES)
+
+    def _improve(self, stages: Sequence[Stage]) -> None:
+        for stage in stages:
+            self._shares = self.tolls.improve(stage)
 
     def _lengthen(self) -> bool:
         return any(self.tolls.lengthen(self._shares, share) for share in LEAST_SHARES)

@@ -1,0 +1,58 @@
+"""Values made better along the slope of what they give, each at a pace of its own.
+
+D. Kingma and J. Ba, Adam: a method for stochastic optimization, 2014.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+MOMENTUM = 0.9
+PACE = 0.98
+SLOWEST = 0.01
+
+
+class Climb:
+    """So many values, at first all 0."""
+
+    def __init__(self, count: int) -> None:
+        import numpy as np
+
+        self.values = np.zeros(count)
+        self._pace = np.zeros(count)
+        self.rest()
+
+    def rest(self) -> None:
+        """Forget the momentum."""
+        import numpy as np
+
+        self._drift = np.zeros(len(self.values))
+        self._turn = 0
+
+    def step(self, slope: NDArray[np.floating | np.integer], stride: float) -> None:
+        """Change values by about a stride, upwards where the slope is above 0."""
+        import numpy as np
+
+        self._turn += 1
+        self._drift = MOMENTUM * self._drift + (1 - MOMENTUM) * slope
+        self._pace = PACE * self._pace + (1 - PACE) * slope * slope
+        even = 1 - MOMENTUM**self._turn
+        self.values += stride / even * self._drift / (np.sqrt(self._pace) + SLOWEST)
+
+    def clip(self, least: float, most: float) -> None:
+        """Keep all values between two."""
+        import numpy as np
+
+        np.clip(self.values, least, most, out=self.values)
+
+    def grow(self, parents: Sequence[int]) -> None:
+        """Take in a value for each of some parents, at first the same as the parent's."""
+        import numpy as np
+
+        self.values = np.concatenate([self.values, self.values[parents]])
+        self._pace = np.concatenate([self._pace, self._pace[parents]])
