@@ -87,18 +87,23 @@ def timed_plan(
     clock: LoadClock,
     objective: Objective = Objective.LOAD_TIME,
 ) -> GridPlan:
-    """The plan of the same load that is best by the clock; `plan` has the fewest pulses."""
+    """The plan of the same load that is best by the clock; `plan` has the fewest pulses.
+
+    Where ways of a need were left out, nothing is known of the least load time.
+    """
     if not plan.passes:
         return plan
     found = _quickest(lane, plan, end, clock, objective).best()
+    known = all(need.whole for need in _loaded_needs(lane, plan).values())
+    least_pulses = found.loading.least_pulses + plan.gate_pulses
     return replace(
         plan,
         passes=tuple(_pass(step, lane.machine.actuators) for step in found.loading.passes),
         end=found.loading.end,
-        least_pulses=found.loading.least_pulses + plan.gate_pulses,
+        least_pulses=least_pulses if known else plan.least_pulses,
         objective=objective,
         load_us=found.load_us,
-        least_load_us=found.least_load_us,
+        least_load_us=found.least_load_us if known else 0,
     )
 
 
@@ -126,10 +131,7 @@ def _quickest(
     objective: Objective,
 ) -> QuickestSearch:
     """The search for the quickest load in place of the plan's."""
-    gates = {gate for step in plan.passes for gate in step.operate}
-    loaded = [group for group in lane.groups if group.actuator in gates]
-    every = lane.needs(plan.glyph.kinds)
-    needs = {group.actuator.index: every[group.actuator.index].ways for group in loaded}
+    needs = {gate: need.ways for gate, need in _loaded_needs(lane, plan).items()}
     alike = {gate: clock.alike(gate) for gate in needs}
 
     def whole(passes: Sequence[LoadPass]) -> GridPlan:
@@ -144,6 +146,13 @@ def _quickest(
     known = Loading(tuple(_load_pass(plan)), plan.end, plan.least_passes, least_pulses)
     own_end = (end or UNKNOWN).within(lane.selector_mask)
     return QuickestSearch(known, needs, alike, (plan.start, own_end), timer, objective)
+
+
+def _loaded_needs(lane: LaneNeeds, plan: GridPlan) -> dict[int, Need]:
+    """The needs of the gates that a plan operates, by index in the order of the lane's groups."""
+    gates = {gate.index for step in plan.passes for gate in step.operate}
+    every = lane.needs(plan.glyph.kinds)
+    return {gate: need for gate, need in every.items() if gate in gates}
 
 
 def _load_pass(plan: GridPlan) -> Iterator[LoadPass]:

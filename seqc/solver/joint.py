@@ -19,8 +19,6 @@ from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.shows import Show, ShowPlans
 
-LONG_ROUND = 1_000
-
 
 @dataclass(frozen=True)
 class Chain:
@@ -74,13 +72,9 @@ class JointSearch:
         The last plan ends where the first one does. The cost of a round counts first, then that of
         the first load from the start.
         """
-        firsts = self._firsts(shows[0], start)
-        if len(shows) > LONG_ROUND:
-            self.plans.exact = False
-            firsts = firsts[:1]
         ends = [self.plans.ends(show) for show in shows[1:-1]]
         best: tuple[Cost, GridPlan, _Way] | None = None
-        for first in firsts:
+        for first in self._firsts(shows[0], start):
             search = _LineSearch(self.plans, shows[1:], [*ends, (first.end,)], closes=True)
             if best is None or search.least(first.end) < best[0]:
                 way = search.best(first.end)
@@ -115,6 +109,7 @@ class _LineSearch:
         self.shows = shows
         self.ends = ends
         self.closes = closes
+        self._rows: dict[tuple[int, int, Positions, bool], list[tuple[Positions, Cost]]] = {}
         self._hopes: list[dict[Positions, Cost]] = [{} for _ in shows]
         self._hopes.append(dict.fromkeys(ends[-1] if ends else (), NOTHING))
         for number in range(len(shows) - 1, 0, -1):
@@ -124,8 +119,16 @@ class _LineSearch:
     def _hope(self, number: int, at: Positions) -> Cost:
         """What a show and all after it cost at least from positions that are known in part."""
         onward = self._hopes[number + 1]
-        leasts = self.plans.leasts(self.shows[number], at, self.ends[number])
-        return least_of([least.also(onward[end]) for end, least in leasts])
+        return least_of([least.also(onward[end]) for end, least in self._leasts(number, at)])
+
+    def _leasts(self, number: int, at: Positions) -> list[tuple[Positions, Cost]]:
+        """With each end of a show, what its load costs at least; kept for equal shows."""
+        show = self.shows[number]
+        key = (id(show.glyph), id(show.shown), at, number + 1 == len(self.shows))
+        if key not in self._rows:
+            ends = self.ends[number]
+            self._rows[key] = [(end, self.plans.least(show, at, end)) for end in ends]
+        return self._rows[key]
 
     def least(self, start: Positions) -> Cost:
         """What the line costs at least from a start."""
@@ -160,8 +163,7 @@ class _LineSearch:
     def _onward(self, way: _Way) -> Iterator[tuple[Cost, Positions]]:
         """The ends that the next show can have, with what the whole line then costs at least."""
         hopes = self._hopes[way.number + 1]
-        show, ends = self.shows[way.number], self.ends[way.number]
-        for end, least in self.plans.leasts(show, way.at, ends):
+        for end, least in self._leasts(way.number, way.at):
             yield way.cost.also(least).also(hopes[end]), end
 
     def _grown(self, way: _Way, end: Positions) -> _Way | None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from seqc.machine.glyphs import Glyph
@@ -18,7 +17,7 @@ from seqc.solver.frames import (
 from seqc.solver.load_clock import LoadClock
 from seqc.solver.needs import LaneNeeds
 from seqc.solver.order import EndError
-from seqc.solver.plan import GridPlan
+from seqc.solver.plan import PULSES_PER_CYCLE, GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.ways import actuators_in, complete
 
@@ -50,11 +49,12 @@ class ShowPlans:
     """Whether all ends of every show have been tried so far, and every plan is proven best."""
     _ends: dict[tuple[int, int], tuple[Positions, ...]] = field(default_factory=dict)
     _plans: dict[_Key, GridPlan | None] = field(default_factory=dict)
+    _frugals: dict[_Key, GridPlan | None] = field(default_factory=dict)
     _leasts: dict[_Key, Cost] = field(default_factory=dict)
 
     def changes(self, show: Show) -> bool:
         """Whether anything is to be loaded."""
-        return bool(self.lane.ties.changed(show.glyph, show.shown))
+        return show.shown is None or show.glyph.kinds != show.shown.kinds
 
     def ends(self, show: Show) -> tuple[Positions, ...]:
         """The positions in which a load can end, as far as its last pass sets them."""
@@ -96,15 +96,12 @@ class ShowPlans:
         self.exact = self.exact and plan.proven
         return plan
 
-    def leasts(
-        self, show: Show, start: Positions, ends: Sequence[Positions]
-    ) -> Iterator[tuple[Positions, Cost]]:
-        """With each end, what a plan costs at least from a start that may be known in part."""
-        for end in ends:
-            key = (id(show.glyph), id(show.shown), start, end)
-            if key not in self._leasts:
-                self._leasts[key] = self._least(show, start, end)
-            yield end, self._leasts[key]
+    def least(self, show: Show, start: Positions, end: Positions) -> Cost:
+        """What a plan costs at least from a start that may be known in part."""
+        key = (id(show.glyph), id(show.shown), start, end)
+        if key not in self._leasts:
+            self._leasts[key] = self._least(show, start, end)
+        return self._leasts[key]
 
     def _least(self, show: Show, start: Positions, end: Positions) -> Cost:
         if not self._speaks_of_all(show, start):
@@ -122,20 +119,20 @@ class ShowPlans:
 
     def _least_anywhere(self, show: Show, end: Positions) -> Cost:
         """What a plan costs at least from any start."""
-        key = (id(show.glyph), id(show.shown), UNKNOWN, end)
-        if key not in self._leasts:
-            plan = self._frugal(show, UNKNOWN, end)
-            if plan is None:
-                self._leasts[key] = NOTHING
-            elif self.clock is None:
-                self._leasts[key] = Cost(pulses=plan.gate_pulses)
-            else:
-                self._leasts[key] = least_cost_anywhere(self.lane, plan, end, self.clock)
-        return self._leasts[key]
+        if self.clock is not None:
+            plan = self._frugal(show, UNKNOWN, UNKNOWN)
+            assert plan is not None
+            return least_cost_anywhere(self.lane, plan, end, self.clock)
+        sets = self.lane.ties.changed(show.glyph, show.shown)
+        return Cost(pulses=PULSES_PER_CYCLE * self.lane.cycles(sets))
 
     def _frugal(self, show: Show, start: Positions, end: Positions) -> GridPlan | None:
         """The plan with the fewest pulses, None where what changes can't end so."""
-        try:
-            return plan_glyph(self.lane, show.glyph, show.shown, start, end)
-        except EndError:
-            return None
+        key = (id(show.glyph), id(show.shown), start, end)
+        if key not in self._frugals:
+            try:
+                plan = plan_glyph(self.lane, show.glyph, show.shown, start, end)
+                self._frugals[key] = plan
+            except EndError:
+                self._frugals[key] = None
+        return self._frugals[key]
