@@ -6,6 +6,7 @@ Run with `pytest -s tests/bench/test_solver_numerals.py`; the figures are printe
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterable
 from pathlib import Path
 
 from examples_on_disk import machine_file
@@ -15,7 +16,10 @@ from bench.solver_boards import left_to_right
 from seqc.machine.findings import Findings
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
+from seqc.schedule.clock import ScheduleClock
 from seqc.solver.frames import plan_frame
+from seqc.solver.load_clock import LoadClock
+from seqc.solver.plan import FramePlan
 from seqc.solver.positions import home
 from seqc.solver.programme import plan_programme
 
@@ -30,17 +34,23 @@ def columns_of(machine: Machine, glyph: Glyph) -> list[int]:
     return codes
 
 
-def frame_by_frame(machine: Machine, frames: list[Frame]) -> int:
-    """Selector pulses of one round when each frame is best by itself, after a first round."""
+def frame_by_frame(
+    machine: Machine, frames: list[Frame], clock: LoadClock | None = None
+) -> list[FramePlan]:
+    """The plans of one round when each frame is best by itself, after a first round."""
     start = home(len(machine.actuators))
     shown = None
-    pulses = 0
-    for number, frame in enumerate((*frames, *frames)):
-        plan = plan_frame(machine, frame, start, shown=shown)
+    plans = []
+    for frame in (*frames, *frames):
+        plan = plan_frame(machine, frame, start, shown=shown, clock=clock)
         start, shown = start.then(plan.end), {glyph.grid: glyph for glyph in frame}
-        if number >= len(frames):
-            pulses += sum(grid.selector_pulses for grid in plan)
-    return pulses
+        plans.append(plan)
+    return plans[len(frames) :]
+
+
+def selector_pulses(plans: Iterable[FramePlan]) -> int:
+    """The selector pulses of some plans."""
+    return sum(grid.selector_pulses for plan in plans for grid in plan)
 
 
 def plain_order(machine: Machine, frames: list[Frame]) -> int:
@@ -52,13 +62,26 @@ def plain_order(machine: Machine, frames: list[Frame]) -> int:
     return pulses
 
 
-def test_the_numerals(tmp_path: Path) -> None:
+def test_pulses_of_the_numerals(tmp_path: Path) -> None:
     machine = seqc.read(machine_file("berth_board", tmp_path), Findings())
     frames = list(machine.programmes[0].frames)
     plan = plan_programme(machine, frames, home(len(machine.actuators)), repeat=True)
-    joint = sum(grid.selector_pulses for each in plan.round for grid in each)
-    alone, plain = frame_by_frame(machine, frames), plain_order(machine, frames)
+    joint = selector_pulses(plan.round)
+    alone, plain = selector_pulses(frame_by_frame(machine, frames)), plain_order(machine, frames)
     print(f"\nselector pulses a round: joint {joint}, frame by frame {alone}, columns {plain}")
     print(f"the joint plan is {'proven best' if plan.proven else 'not proven'}")
     assert joint <= alone
     assert joint < plain
+
+
+def test_load_times_of_the_numerals(tmp_path: Path) -> None:
+    machine = seqc.read(machine_file("berth_board", tmp_path), Findings())
+    frames = list(machine.programmes[0].frames)
+    clock = ScheduleClock(machine)
+    start = home(len(machine.actuators))
+    plan = plan_programme(machine, frames, start, repeat=True, clock=clock)
+    loads = [grid.load_us or 0 for each in frame_by_frame(machine, frames, clock) for grid in each]
+    print(f"\nload times a round, jointly: at most {plan.cost.longest_us} us, ", end="")
+    print(f"{plan.cost.load_us} us in all; frame by frame: {max(loads)} us, {sum(loads)} us")
+    print(f"the joint plan is {'proven best' if plan.proven else 'not proven'}")
+    assert plan.cost[:2] <= (max(loads), sum(loads))
