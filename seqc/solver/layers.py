@@ -13,8 +13,6 @@ moving it later, and states that differ in it alone become equal.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +20,7 @@ from numpy.typing import NDArray
 from seqc.solver.cliques import maximal_cliques
 from seqc.solver.colouring import ClassSearch, EffortError
 from seqc.solver.flips import FlipTable, Stops, chosen_stops
+from seqc.solver.layer_states import Joining, States, Wishes
 from seqc.solver.order import EndError, Order
 from seqc.solver.positions import Positions, bits
 from seqc.solver.reduction import Component
@@ -41,58 +40,6 @@ FEW_RIVALS = 3
 FITTED_SETS = 1_500
 FITTING_EFFORT = 2_000
 FAR = 10_000
-
-
-class States(NamedTuple):
-    """States of one pass: what is left, where all stands, pulses, and the state before each."""
-
-    left: NDArray[np.uint64]
-    at: Words
-    pulses: Counts
-    before: NDArray[np.int32]
-
-    def of(self, chosen: NDArray[np.intp] | NDArray[np.bool_]) -> States:
-        """Some of the states."""
-        return States(
-            self.left[chosen], self.at[:, chosen], self.pulses[chosen], self.before[chosen]
-        )
-
-    @classmethod
-    def of_all(cls, several: Sequence[States]) -> States:
-        """All of several states."""
-        return cls(
-            np.concatenate([each.left for each in several]),
-            np.concatenate([each.at for each in several], axis=1),
-            np.concatenate([each.pulses for each in several]),
-            np.concatenate([each.before for each in several]),
-        )
-
-
-class Joining(NamedTuple):
-    """States within a pass, what those needs hold that were joined, and the last way of them."""
-
-    states: States
-    held: Words
-    last: NDArray[np.int16]
-
-    @classmethod
-    def of_all(cls, several: Sequence[Joining]) -> Joining:
-        """All of several."""
-        return cls(
-            States.of_all([each.states for each in several]),
-            np.concatenate([each.held for each in several], axis=1),
-            np.concatenate([each.last for each in several]),
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class Wishes:
-    """By set left, what its needs and the end want for certain or perhaps, and the opposites."""
-
-    sure: Words
-    sure_not: Words
-    perhaps: Words
-    perhaps_not: Words
 
 
 class LayerSearch:
