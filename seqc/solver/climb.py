@@ -50,6 +50,12 @@ class Climb:
 
         np.clip(self.values, least, most, out=self.values)
 
+    def keep(self, some: NDArray[np.bool_]) -> None:
+        """Leave out the other values."""
+        self.values = self.values[some]
+        self._pace = self._pace[some]
+        self.rest()
+
     def grow(self, parents: Sequence[int]) -> None:
         """Take in a value for each of some parents, at first the same as the parent's."""
         import numpy as np

@@ -31,6 +31,11 @@ class Crossings:
         """How many they are."""
         return int(self._actuators.sum())
 
+    def keep(self, some: NDArray[np.bool_]) -> None:
+        """Leave out the others."""
+        self._actuators[self._actuators] = some
+        self.__dict__.pop("far", None)
+
     @cached_property
     def far(self) -> NDArray[np.bool_]:
         """For each place, which it wants elsewhere than at the start."""

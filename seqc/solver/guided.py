@@ -12,6 +12,7 @@ from random import Random
 from seqc.solver.anneal import Annealing, Passes, merged
 from seqc.solver.beam import guided_order
 from seqc.solver.positions import Positions
+from seqc.solver.shared_bound import SharedBound
 from seqc.solver.trail_bound import TrailBound
 from seqc.solver.ways import Ways
 
@@ -20,6 +21,7 @@ EFFORT = 700_000_000
 """Steps looked at, each time anew: some three millions in a tenth of a second."""
 
 GUIDE_EFFORT = 100_000_000
+SHARED_EFFORT = 200_000_000
 FIRST_WIDTH = 500
 MIDDLE_WIDTH = 2_000
 WIDEST = 1_000_000
@@ -72,6 +74,14 @@ class GuidedPasses:
         self.anneal([guide.passes[number] for number in led.order])
         return led.least
 
+    def improve_shared(self, guide: Guide | None, width: int) -> Guide:
+        """The same by a new guide where needs share other passes than those of the last one."""
+        if guide is None or set(guide.holds) != set(self.holds):
+            guide = self.guide()
+            guide.bound.tighten(self.pulses, GUIDE_EFFORT)
+        self.improve(guide, width)
+        return guide
+
     def anneal(self, passes: Passes) -> None:
         """Better passes, if exchanges lead to any from these."""
         found = self._annealing(passes).run(TRIES, HEAT, Random(0))
@@ -84,6 +94,11 @@ class Guide:
 
     passes: list[list[Positions]]
     bound: TrailBound
+
+    @property
+    def holds(self) -> list[Positions]:
+        """What each pass holds."""
+        return [merged(members) for members in self.passes]
 
 
 def passes_and_bound(guided: GuidedPasses, needs: Sequence[Ways]) -> int:
@@ -110,17 +125,15 @@ def _alone(guided: GuidedPasses) -> int:
 
 
 def _sharing(guided: GuidedPasses, wanted: Sequence[Positions]) -> int:
-    """Where needs share passes, a better order and better sharing in turn."""
-    bound = TrailBound(wanted, guided.start, guided.end)
-    for width in (FIRST_WIDTH, MIDDLE_WIDTH, WIDEST // len(wanted)):
-        guide = guided.guide()
-        guide.bound.tighten(guided.pulses, GUIDE_EFFORT)
-        guided.improve(guide, width)
-        bound.tighten(guided.pulses, EFFORT)
-        if bound.least == guided.pulses:
-            return bound.least
-    led = guided_order(bound.tolls, [True] * len(wanted), WIDEST // len(wanted))
-    return max(bound.least, led.least)
+    """Where needs share passes, a better order and better sharing in turn, and a bound."""
+    guide = guided.improve_shared(None, FIRST_WIDTH)
+    guide = guided.improve_shared(guide, MIDDLE_WIDTH)
+    count = len(guided.passes) if guided.tight else None
+    shared = SharedBound(guided.start, guided.end, guided.pulses, SHARED_EFFORT)
+    least = shared.least(wanted, count)
+    if least < guided.pulses:
+        guided.improve_shared(guide, WIDEST // len(wanted))
+    return least
 
 
 def _in_all(ways: Ways) -> Positions:

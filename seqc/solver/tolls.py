@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+FREQUENT = 3
 PREPAID_STRIDE = 0.5
 """By so many strides what is prepaid changes; a toll changes by one."""
 
@@ -69,6 +70,9 @@ class Tolls:
         self.crossings = Crossings(trails)
         self._tolls = Climb(len(trails.names))
         self._prepaid = Climb(self.crossings.count)
+        cheapest = trails.steps[:, 1:].argmin(axis=0)
+        crossed = self.crossings.near[cheapest] & self.crossings.far[1:]
+        self._leave_frequent(crossed.sum(axis=0))
         self.least = 0
         self.spent = 0
         self._note()
@@ -105,6 +109,12 @@ class Tolls:
         total = int(self.entries.sum()) + int(self.prepaid.sum())
         self.least = max(self.least, -(-total // FINE))
 
+    def _leave_frequent(self, times: NDArray[np.floating | np.integer]) -> None:
+        """Prepay no more for what crosses often anyway."""
+        kept = (times < FREQUENT) | (self._prepaid.values > 0)
+        self.crossings.keep(kept)
+        self._prepaid.keep(kept)
+
     def improve(self, stage: Stage) -> Shares:
         """Better tolls, and the share that each step has in the end."""
         import numpy as np
@@ -127,9 +137,10 @@ class Tolls:
             share /= np.add.reduceat(share, begins)[places]
             slope = np.bincount(trails, share, count) - np.bincount(after, share, count)
             self._tolls.step(slope, stride)
-            slope = 1 - np.bincount(crossed, share[crossing], actuators)
-            self._prepaid.step(slope, PREPAID_STRIDE * stride)
+            times = np.bincount(crossed, share[crossing], actuators)
+            self._prepaid.step(1 - times, PREPAID_STRIDE * stride)
             self._prepaid.clip(0, 1)
+        self._leave_frequent(times)
         self.spent += stage.turns * len(steps)
         self._note()
         return Shares(trails, places, after, share)

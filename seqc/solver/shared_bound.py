@@ -1,0 +1,64 @@
+"""A bound for needs that share passes: choice by choice of the pass that a need goes to.
+
+The choice with the least bound is always split next (A. Land and A. Doig, An automatic method of
+solving discrete programming problems, 1960), so the least bound of all that are left holds for all.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from seqc.solver.beam import guided_order
+from seqc.solver.partners import Partners, partners
+from seqc.solver.positions import Positions
+from seqc.solver.trail_bound import TrailBound
+
+MOST_SPLITS = 12
+WIDTH = 1_000
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class _Choice:
+    """Some needs taken together, and a bound of what they take."""
+
+    least: int
+    ticket: int
+    found: Partners = field(compare=False)
+
+
+@dataclass(frozen=True)
+class SharedBound:
+    """Bounds of the pulses from a start through needs, in so many passes, to an end."""
+
+    start: Positions
+    end: Positions
+    enough: int
+    effort: int
+
+    def least(self, wanted: Sequence[Positions], count: int | None) -> int:
+        """No plan of so many passes takes fewer pulses; with None for `count` no plan at all."""
+        known = self._in_any_order(wanted)
+        found = None if count is None else partners([(need,) for need in wanted], count)
+        if found is None:
+            return known
+        waiting = [_Choice(known, 0, found)]
+        tickets = itertools.count(1)
+        for _ in range(MOST_SPLITS):
+            if not waiting or waiting[0].least >= self.enough or not waiting[0].found.loose:
+                break
+            choice = heapq.heappop(waiting)
+            for split in choice.found.split():
+                least = max(choice.least, self._in_any_order([ways[0] for ways in split.needs]))
+                heapq.heappush(waiting, _Choice(least, next(tickets), split))
+        return waiting[0].least if waiting else self.enough
+
+    def _in_any_order(self, stops: Sequence[Positions]) -> int:
+        bound = TrailBound(stops, self.start, self.end)
+        bound.tighten(self.enough, self.effort)
+        if bound.least >= self.enough:
+            return bound.least
+        led = guided_order(bound.tolls, [True] * len(stops), WIDTH)
+        return max(bound.least, led.least)
