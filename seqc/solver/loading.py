@@ -19,6 +19,7 @@ from seqc.solver.ways import Ways
 MOST_PASSES = 16
 WORD = 64
 FEW_STATES = 2_000
+FEW_PASSES = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,11 +107,16 @@ def best_order(component: Component, count: int) -> Order:
 
 
 def _searches(component: Component, count: int) -> list[Callable[[Component, int], Order]]:
-    """The searches to be tried, one after the other; those by layers import numpy."""
+    """The searches to be tried, one after the other; those by layers import numpy.
+
+    In few passes so many needs agree that layers would hold too many ways to join them.
+    """
     if count > MOST_PASSES:
         return []
     if len(component.needs) <= FEW_STOPS:
         return [_quickly, _in_layers]
+    if count <= FEW_PASSES:
+        return [_state_by_state]
     return [_in_layers, _state_by_state] if len(component.needs) <= WORD else [_state_by_state]
 
 

@@ -120,12 +120,6 @@ class LaneNeeds:
             for group in self.groups
         }
 
-    def cycles(self, sets: frozenset[int]) -> int:
-        """How many cycles of gates load these sets of cells and move them."""
-        loaded = sum(self.ties.set_of[group.cells[0]] in sets for group in self.groups)
-        gates = (*self.lane.dumps, *self.lane.transfers)
-        return loaded + sum(map(len, self.ties.stages(gates, sets)))
-
     @cached_property
     def _kept(self) -> list[tuple[Sequence[str], dict[int, Need]]]:
         return []

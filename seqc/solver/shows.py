@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import reduce
+from operator import or_
 
 from seqc.machine.glyphs import Glyph
 from seqc.solver.cost import NOTHING, Cost
@@ -17,9 +19,9 @@ from seqc.solver.frames import (
 from seqc.solver.load_clock import LoadClock
 from seqc.solver.needs import LaneNeeds
 from seqc.solver.order import EndError
-from seqc.solver.plan import PULSES_PER_CYCLE, GridPlan
+from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.ways import actuators_in, complete
+from seqc.solver.ways import Ways, actuators_in, complete
 
 MOST_ENDS = 16
 MOST_TIMED_ENDS = 6
@@ -64,9 +66,7 @@ class ShowPlans:
         return self._ends[key]
 
     def _ends_of(self, show: Show) -> tuple[Positions, ...]:
-        sets = self.lane.ties.changed(show.glyph, show.shown)
-        every = changed_needs(self.lane, show.glyph, sets).values()
-        needs = list(dict.fromkeys(need.ways for need in every))
+        needs = self._needs(show)
         ends = dict.fromkeys(way for ways in needs for way in ways)
         few = len(ends) <= (MOST_ENDS if self.clock is None else MOST_TIMED_ENDS)
         self.exact = self.exact and few and (not needs or complete(needs))
@@ -113,18 +113,26 @@ class ShowPlans:
 
     def _speaks_of_all(self, show: Show, start: Positions) -> bool:
         """Whether every need speaks of the same actuators, and all of these are known."""
-        sets = self.lane.ties.changed(show.glyph, show.shown)
-        needs = [need.ways for need in changed_needs(self.lane, show.glyph, sets).values()]
+        needs = self._needs(show)
         return complete(needs) and not any(actuators_in(ways) & ~start.known for ways in needs)
 
-    def _least_anywhere(self, show: Show, end: Positions) -> Cost:
-        """What a plan costs at least from any start."""
-        if self.clock is not None:
-            plan = self._frugal(show, UNKNOWN, UNKNOWN)
-            assert plan is not None
-            return least_cost_anywhere(self.lane, plan, end, self.clock)
+    def _needs(self, show: Show) -> list[Ways]:
         sets = self.lane.ties.changed(show.glyph, show.shown)
-        return Cost(pulses=PULSES_PER_CYCLE * self.lane.cycles(sets))
+        needs = changed_needs(self.lane, show.glyph, sets).values()
+        return list(dict.fromkeys(need.ways for need in needs))
+
+    def _least_anywhere(self, show: Show, end: Positions) -> Cost:
+        """What a plan costs at least from any start.
+
+        Where no position is known each actuator takes a pulse when it is first needed; from any
+        other start it may be spared that one, and no more.
+        """
+        plan = self._frugal(show, UNKNOWN, UNKNOWN)
+        assert plan is not None
+        if self.clock is not None:
+            return least_cost_anywhere(self.lane, plan, end, self.clock)
+        spared = reduce(or_, map(actuators_in, self._needs(show)), 0).bit_count()
+        return Cost(pulses=max(plan.gate_pulses, plan.least_pulses - spared))
 
     def _frugal(self, show: Show, start: Positions, end: Positions) -> GridPlan | None:
         """The plan with the fewest pulses, None where what changes can't end so."""
