@@ -16,9 +16,11 @@ from seqc.solver.beam import guided_order
 from seqc.solver.estimate import estimated_order
 from seqc.solver.frames import plan_frame
 from seqc.solver.guided import GuidedPasses, passes_and_bound
-from seqc.solver.order import Order
+from seqc.solver.order import EndError, Order
+from seqc.solver.partners import partners
 from seqc.solver.positions import Positions
 from seqc.solver.reduction import Component
+from seqc.solver.shared_bound import SharedBound
 from seqc.solver.trail_bound import TrailBound
 
 SEEDS = range(40)
@@ -139,3 +141,81 @@ def test_estimated_plans_are_no_better_than_brute_force(
     assert best is not None
     assert plan.least_pulses - gates <= best <= plan.selector_pulses
     replayed(plan, load)
+
+
+def areas(random: Random, stops: int, actuators: int) -> list[Positions]:
+    """Stops of a drawing: each actuator is open, at rest or thrown over whole stretches of them."""
+    known, thrown = [0] * stops, [0] * stops
+    for actuator in range(actuators):
+        cuts = sorted(random.choices(range(stops + 1), k=3))
+        first = random.getrandbits(1)
+        for stop in range(cuts[0] if random.random() < 0.7 else 0, cuts[2]):
+            known[stop] |= 1 << actuator
+            thrown[stop] |= (first ^ (stop >= cuts[1])) << actuator
+    return [Positions(*word) for word in zip(known, thrown, strict=True)]
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_bounds_of_drawn_areas_reach_the_best_order_and_no_more(seed: int) -> None:
+    random = Random(200 + seed)
+    stops = areas(random, 8, 11)
+    start = some_positions(random, 11, random.choice((0.5, 1)))
+    end = some_positions(random, 11, random.choice((0, 0.3)))
+    best = fewest(start, stops, end)
+    bound = TrailBound(stops, start, end)
+    bound.tighten(ENOUGH, EFFORT)
+    assert best - 1 <= bound.least <= best
+    led = guided_order(bound.tolls, [True] * len(stops), 2_000)
+    assert led.least == best
+
+
+def fewest_shared(
+    start: Positions, needs: Sequence[Positions], count: int, end: Positions, tight: bool = False
+) -> int | None:
+    """The fewest pulses of so many passes, by every choice of a pass for each need.
+
+    Where the end is tight it is set in the last pass, else after it.
+    """
+    best = None
+    for choice in itertools.product(range(count), repeat=len(needs)):
+        passes: list[list[Positions]] = [[] for _ in range(count)]
+        for number, need in zip(choice, needs, strict=True):
+            passes[number].append(need)
+        passes[-1] += [end] if tight else []
+        if all(a.meet(b) for held in passes for a, b in itertools.combinations(held, 2)):
+            pulses = pulses_of(start, [*itertools.chain(*passes), end])
+            best = pulses if best is None else min(best, pulses)
+    return best
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
+    random = Random(seed)
+    actuators = random.randint(3, 6)
+    known = random.choice((0.5, 0.7))
+    drawn = [some_positions(random, actuators, known) for _ in range(random.randint(3, 6))]
+    needs = [need for need in dict.fromkeys(drawn) if need.known]
+    start = some_positions(random, actuators, random.choice((0.5, 1)))
+    end = some_positions(random, actuators, random.choice((0, 0.4)))
+    bests = (fewest_shared(start, needs, count, end) for count in itertools.count(1))
+    count, best = next((count, best) for count, best in enumerate(bests, 1) if best is not None)
+    shared = SharedBound(start, end, ENOUGH, EFFORT)
+    assert shared.least(needs, None) <= best
+    assert shared.least(needs, count) <= best
+    found = partners([(need,) for need in needs], count)
+    if found is not None:
+        together = [ways[0] for ways in found.needs]
+        assert fewest_shared(start, together, count, end) == best
+    if found is not None and found.loose:
+        splits = [[ways[0] for ways in split.needs] for split in found.split()]
+        pulses = [fewest_shared(start, split, count, end) for split in splits]
+        assert min(each for each in pulses if each is not None) == best
+    component = Component(tuple((need,) for need in needs), start, end)
+    closed = fewest_shared(start, needs, count, end, tight=True)
+    try:
+        order = estimated_order(component, count, 0)
+    except EndError:
+        return
+    assert closed is not None
+    assert order.least <= closed <= order.pulses
+    assert all(any(not hold.missing(need) for hold in order.holds) for need in needs)
