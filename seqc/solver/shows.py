@@ -24,7 +24,8 @@ from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.ways import Ways, actuators_in, complete
 
 MOST_ENDS = 16
-MOST_TIMED_ENDS = 6
+FEW_ENDS = 6
+"""So many ends where a plan takes longer to make: with a clock, or with open needs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +69,9 @@ class ShowPlans:
     def _ends_of(self, show: Show) -> tuple[Positions, ...]:
         needs = self._needs(show)
         ends = dict.fromkeys(way for ways in needs for way in ways)
-        few = len(ends) <= (MOST_ENDS if self.clock is None else MOST_TIMED_ENDS)
-        self.exact = self.exact and few and (not needs or complete(needs))
+        full = complete(needs)
+        few = len(ends) <= (MOST_ENDS if full and self.clock is None else FEW_ENDS)
+        self.exact = self.exact and few and full
         return tuple(ends) if ends and few else (UNKNOWN,)
 
     def plan(self, show: Show, start: Positions, end: Positions) -> GridPlan | None:
