@@ -21,7 +21,7 @@ EFFORT = 700_000_000
 """Steps looked at, each time anew: some three millions in a tenth of a second."""
 
 GUIDE_EFFORT = 100_000_000
-SHARED_EFFORT = 200_000_000
+SHARED_EFFORT = 300_000_000
 FIRST_WIDTH = 500
 MIDDLE_WIDTH = 2_000
 WIDEST = 1_000_000

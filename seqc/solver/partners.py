@@ -29,17 +29,18 @@ class Partners:
         return (*self.passes, *self.loose)
 
     def split(self) -> Iterator[Partners]:
-        """Each pass for one loose need: the one that adds most wherever it goes."""
-        chosen = max(self.loose, key=self._adds)
+        """Each pass for the loose need with the fewest; of several the one that adds most to one."""
+        chosen = min(self.loose, key=self._freedom)
         loose = [ways for ways in self.loose if ways != chosen]
         for number in _open_to(self.passes, chosen):
             yield _settled(_joined(self.passes, number, chosen), loose)
 
-    def _adds(self, ways: Ways) -> int:
-        """How many positions a need adds at least to a pass."""
+    def _freedom(self, ways: Ways) -> tuple[int, int]:
+        """To how many passes a need may go, and less the more positions it adds at least to one."""
+        numbers = _open_to(self.passes, ways)
         wanted = actuators_in(ways)
-        added = (wanted & ~actuators_in(self.passes[n]) for n in _open_to(self.passes, ways))
-        return min((mask.bit_count() for mask in added), default=wanted.bit_count())
+        added = [(wanted & ~actuators_in(self.passes[n])).bit_count() for n in numbers]
+        return len(numbers), -min(added, default=0)
 
 
 def partners(needs: Sequence[Ways], count: int) -> Partners | None:

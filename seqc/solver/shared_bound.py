@@ -16,7 +16,7 @@ from seqc.solver.partners import Partners, partners
 from seqc.solver.positions import Positions
 from seqc.solver.trail_bound import TrailBound
 
-MOST_SPLITS = 12
+EFFORT_EACH = 200_000_000
 WIDTH = 1_000
 
 
@@ -29,9 +29,12 @@ class _Choice:
     found: Partners = field(compare=False)
 
 
-@dataclass(frozen=True)
+@dataclass
 class SharedBound:
-    """Bounds of the pulses from a start through needs, in so many passes, to an end."""
+    """Bounds of the pulses from a start through needs, in so many passes, to an end.
+
+    They are sought until one is enough or so many steps have been looked at.
+    """
 
     start: Positions
     end: Positions
@@ -46,18 +49,20 @@ class SharedBound:
             return known
         waiting = [_Choice(known, 0, found)]
         tickets = itertools.count(1)
-        for _ in range(MOST_SPLITS):
-            if not waiting or waiting[0].least >= self.enough or not waiting[0].found.loose:
-                break
+        while waiting and self._worth_splitting(waiting[0]):
             choice = heapq.heappop(waiting)
             for split in choice.found.split():
                 least = max(choice.least, self._in_any_order([ways[0] for ways in split.needs]))
                 heapq.heappush(waiting, _Choice(least, next(tickets), split))
         return waiting[0].least if waiting else self.enough
 
+    def _worth_splitting(self, choice: _Choice) -> bool:
+        return choice.least < self.enough and bool(choice.found.loose) and self.effort > 0
+
     def _in_any_order(self, stops: Sequence[Positions]) -> int:
         bound = TrailBound(stops, self.start, self.end)
-        bound.tighten(self.enough, self.effort)
+        bound.tighten(self.enough, EFFORT_EACH)
+        self.effort -= bound.tolls.spent
         if bound.least >= self.enough:
             return bound.least
         led = guided_order(bound.tolls, [True] * len(stops), WIDTH)

@@ -21,7 +21,7 @@ from seqc.solver.frames import plan_frame
 from seqc.solver.positions import home
 
 GLYPHS = 5
-WIDEST_DRAWN = 0.15
+WIDEST_DRAWN = 0.04
 
 
 @pytest.mark.parametrize("size", [8, 16, 24, 32, 48, 64])
