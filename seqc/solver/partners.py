@@ -29,7 +29,7 @@ class Partners:
         return (*self.passes, *self.loose)
 
     def split(self) -> Iterator[Partners]:
-        """Each pass for the loose need with the fewest; of several the one that adds most to one."""
+        """Each pass for one loose need: of those with the fewest the one that adds most."""
         chosen = min(self.loose, key=self._freedom)
         loose = [ways for ways in self.loose if ways != chosen]
         for number in _open_to(self.passes, chosen):
