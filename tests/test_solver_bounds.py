@@ -202,6 +202,9 @@ def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
     shared = SharedBound(start, end, ENOUGH, EFFORT)
     assert shared.least(needs, None) <= best
     assert shared.least(needs, count) <= best
+    more = fewest_shared(start, needs, count + 1, end)
+    assert more is not None
+    assert shared.least(needs, count + 1) <= more
     found = partners([(need,) for need in needs], count)
     if found is not None:
         together = [ways[0] for ways in found.needs]
@@ -219,3 +222,14 @@ def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
     assert closed is not None
     assert order.least <= closed <= order.pulses
     assert all(any(not hold.missing(need) for hold in order.holds) for need in needs)
+
+
+def test_needs_have_partners_only_where_there_is_no_pass_to_spare() -> None:
+    """Five needs in a ring, each opposed to the next one: three passes, but no three opposed."""
+    ring = [Positions(1 << i | 1 << (i + 1) % 5, 1 << i) for i in range(5)]
+    assert partners([(need,) for need in ring], 3) is None
+    assert partners([(need,) for need in ring[:3]], 3) is None
+    found = partners([(need,) for need in ring[:3]], 2)
+    assert found is not None
+    assert sorted(ways[0].known for ways in found.passes) == [0b00110, 0b01111]
+    assert not found.loose
