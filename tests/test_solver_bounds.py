@@ -17,7 +17,7 @@ from seqc.solver.estimate import estimated_order
 from seqc.solver.frames import plan_frame
 from seqc.solver.guided import GuidedPasses, passes_and_bound
 from seqc.solver.order import EndError, Order
-from seqc.solver.partners import partners
+from seqc.solver.partners import partners, with_partners
 from seqc.solver.positions import Positions
 from seqc.solver.reduction import Component
 from seqc.solver.shared_bound import SharedBound
@@ -123,7 +123,7 @@ def test_estimated_plans_are_no_better_than_brute_force(
     seed: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def estimated(component: Component, count: int) -> Order:
-        return estimated_order(component, count, 0)
+        return estimated_order(with_partners(component, count), count, 0)
 
     monkeypatch.setattr("seqc.solver.loading.best_order", estimated)
     random = Random(seed)
@@ -216,7 +216,7 @@ def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
     component = Component(tuple((need,) for need in needs), start, end)
     closed = fewest_shared(start, needs, count, end, tight=True)
     try:
-        order = estimated_order(component, count, 0)
+        order = estimated_order(with_partners(component, count), count, 0)
     except EndError:
         return
     assert closed is not None

@@ -7,7 +7,6 @@ from functools import reduce
 
 from seqc.solver.guided import GuidedPasses, passes_and_bound
 from seqc.solver.order import EndError, Order
-from seqc.solver.partners import with_partners
 from seqc.solver.positions import Positions
 from seqc.solver.reduction import Component
 from seqc.solver.spanning import spanning_bound
@@ -21,7 +20,6 @@ def estimated_order(component: Component, count: int, least: int) -> Order:
     `least` is a bound that is known already. Raises EndError where no class can be the last before
     the end that is asked for.
     """
-    component = with_partners(component, count)
     classes = [
         reduce(both, (component.needs[number] for number in members))
         for members in component.colouring.classes

@@ -12,6 +12,7 @@ from seqc.solver.held_karp import FEW_STOPS
 from seqc.solver.needs import Need
 from seqc.solver.order import EndError, Order, OrderSearch
 from seqc.solver.outlook import Outlook
+from seqc.solver.partners import with_partners
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.reduction import Component, reduced
 from seqc.solver.ways import Ways
@@ -93,6 +94,7 @@ def _nothing(start: Positions, end: Positions) -> Loading:
 
 def best_order(component: Component, count: int) -> Order:
     """The best order of a component within so many passes, or a good one with a bound."""
+    component = with_partners(component, count)
     if orders_fully(component):
         return full_order(component, count)
     least = 0
