@@ -34,11 +34,11 @@ if TYPE_CHECKING:
     from seqc.schedule.advice import Advice
     from seqc.schedule.timing import ProgrammeTiming
     from seqc.simulator import Replay
-    from seqc.solver.causes import Reach
     from seqc.solver.fonts import GlyphResult
-    from seqc.solver.nearest import Nearest
     from seqc.solver.plan import ProgrammePlan
-    from seqc.solver.remedy import Remedy
+    from seqc.solver.reach.causes import Reach
+    from seqc.solver.reach.nearest import Nearest
+    from seqc.solver.reach.remedy import Remedy
 
 LOAD_TIME = "load time"
 PULSES = "pulses"
@@ -79,7 +79,7 @@ def asked(
 
 def out_of_reach(machine: Machine, frames: Iterable[Frame]) -> tuple[Finding, ...]:
     """Why frames can't be shown: a finding for each conflict, none if all can."""
-    from seqc.solver.conflicts import find_conflicts
+    from seqc.solver.reach.conflicts import find_conflicts
 
     glyphs = dict.fromkeys(glyph for frame in frames for glyph in frame)
     return tuple(found.finding for glyph in glyphs for found in find_conflicts(machine, glyph))
@@ -96,7 +96,7 @@ class Beyond:
 
 def beyond_reach(machine: Machine) -> tuple[Beyond, ...]:
     """Every grid with glyphs of its fonts out of reach, and the smallest repairs."""
-    from seqc.solver.conflicts import find_conflicts
+    from seqc.solver.reach.conflicts import find_conflicts
 
     found = []
     for lane in machine.lanes:
@@ -108,8 +108,8 @@ def beyond_reach(machine: Machine) -> tuple[Beyond, ...]:
 
 
 def _beyond(machine: Machine, grid: str, glyphs: Sequence[Glyph]) -> Beyond:
-    from seqc.solver.causes import reach_of
-    from seqc.solver.remedy import findings_of, remedy_of
+    from seqc.solver.reach.causes import reach_of
+    from seqc.solver.reach.remedy import findings_of, remedy_of
 
     reach = reach_of(machine, grid, glyphs)
     remedy = remedy_of(machine, reach)
@@ -118,7 +118,7 @@ def _beyond(machine: Machine, grid: str, glyphs: Sequence[Glyph]) -> Beyond:
 
 def nearest(machine: Machine, beyond: Beyond) -> Iterator[Nearest]:
     """For each glyph out of reach in turn the picture within reach with the fewest wrong cells."""
-    from seqc.solver.nearest import nearest_picture
+    from seqc.solver.reach.nearest import nearest_picture
 
     return (nearest_picture(machine, glyph) for glyph in beyond.reach.beyond)
 

@@ -12,16 +12,16 @@ from solver_cases import frame, load_of, positions_of, random_setting, replayed
 from strategies import loadable_glyph
 from test_solver_brute import MOST_PASSES, small_machine
 
-from seqc.solver.beam import guided_order
-from seqc.solver.estimate import estimated_order
+from seqc.solver.estimates.beam import guided_order
+from seqc.solver.estimates.estimate import estimated_order
+from seqc.solver.estimates.guided import GuidedPasses, passes_and_bound
+from seqc.solver.estimates.shared_bound import SharedBound
+from seqc.solver.estimates.trail_bound import TrailBound
 from seqc.solver.frames import plan_frame
-from seqc.solver.guided import GuidedPasses, passes_and_bound
-from seqc.solver.order import EndError, Order
-from seqc.solver.partners import partners, with_partners
+from seqc.solver.passes.order import EndError, Order
+from seqc.solver.passes.partners import partners, with_partners
+from seqc.solver.passes.reduction import Component
 from seqc.solver.positions import Positions
-from seqc.solver.reduction import Component
-from seqc.solver.shared_bound import SharedBound
-from seqc.solver.trail_bound import TrailBound
 
 SEEDS = range(40)
 ENOUGH = 1_000

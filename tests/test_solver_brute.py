@@ -11,8 +11,8 @@ from strategies import Limits, loadable_glyph, random_glyph, random_machine
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
-from seqc.solver.conflicts import find_conflicts
 from seqc.solver.frames import plan_frame
+from seqc.solver.reach.conflicts import find_conflicts
 
 SEEDS = range(100)
 MOST_SELECTORS = 8

@@ -14,9 +14,9 @@ from strategies import random_glyph, random_machine
 from seqc.machine.findings import Place
 from seqc.machine.glyphs import Frame
 from seqc.machine.parts import Cell, Linkage, LinkageKind
-from seqc.solver.conflicts import Unreachable, find_conflicts
 from seqc.solver.frames import plan_frame
 from seqc.solver.positions import home
+from seqc.solver.reach.conflicts import Unreachable, find_conflicts
 
 HERE = Place("board.seqc", 7, 15, 10)
 THERE = Place("board.seqc", 8, 15, 10)

@@ -17,10 +17,10 @@ from strategies import random_glyph
 
 from seqc.machine.glyphs import Font, Glyph
 from seqc.machine.model import Machine
-from seqc.solver.conflicts import find_conflicts
 from seqc.solver.fonts import PIECE, GlyphResult, plan_font
 from seqc.solver.frames import plan_frame
 from seqc.solver.positions import home
+from seqc.solver.reach.conflicts import find_conflicts
 
 P = ParamSpec("P")
 T = TypeVar("T")

@@ -15,13 +15,13 @@ from strategies import Limits, loadable_glyph, random_machine
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
-from seqc.solver.cliques import maximal_cliques
 from seqc.solver.frames import plan_frame
-from seqc.solver.layers import LayerSearch
 from seqc.solver.needs import needs_of
-from seqc.solver.order import EndError, Order
+from seqc.solver.passes.cliques import maximal_cliques
+from seqc.solver.passes.layers import LayerSearch
+from seqc.solver.passes.order import EndError, Order
+from seqc.solver.passes.reduction import whole
 from seqc.solver.positions import UNKNOWN, Positions, home
-from seqc.solver.reduction import whole
 
 SMALL = Limits(lively=True)
 

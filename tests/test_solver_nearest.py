@@ -15,10 +15,10 @@ from strategies import random_glyph, random_machine
 from unreachable import any_glyphs, tied_machine
 
 from seqc.machine.parts import Cell
-from seqc.solver.conflicts import find_conflicts
-from seqc.solver.elimination import best_compromise
-from seqc.solver.nearest import nearest_picture
 from seqc.solver.positions import Positions
+from seqc.solver.reach.conflicts import find_conflicts
+from seqc.solver.reach.elimination import best_compromise
+from seqc.solver.reach.nearest import nearest_picture
 
 
 @pytest.mark.parametrize("seed", range(150))

@@ -13,9 +13,9 @@ from solver_cases import frame
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Cell, Grid
-from seqc.solver.colouring import fewest_classes
 from seqc.solver.frames import plan_frame
 from seqc.solver.needs import needs_of
+from seqc.solver.passes.colouring import fewest_classes
 from seqc.solver.positions import home
 
 Graph: TypeAlias = "nx.Graph[Any]"

@@ -16,12 +16,12 @@ from unreachable import any_glyphs, tied_machine
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Cell, Feed, Gate, LinkageKind, Selector
-from seqc.solver.causes import reach_of
-from seqc.solver.conflicts import find_conflicts
-from seqc.solver.levels import Demand, cheapest_levels
-from seqc.solver.linking import Relinked
-from seqc.solver.moving import Relinking, fewest_moves
-from seqc.solver.repair import smallest_repair
+from seqc.solver.reach.causes import reach_of
+from seqc.solver.reach.conflicts import find_conflicts
+from seqc.solver.reach.levels import Demand, cheapest_levels
+from seqc.solver.reach.linking import Relinked
+from seqc.solver.reach.moving import Relinking, fewest_moves
+from seqc.solver.reach.repair import smallest_repair
 
 GRID_NAME = "numeral"
 

@@ -8,12 +8,12 @@ from typing import Any
 from seqc.machine.model import Machine
 from seqc.machine.parts import Cell
 from seqc.report.pictures import picture, signs_of
-from seqc.solver.causes import Cause, Reach, Tie
-from seqc.solver.linking import Relinked
-from seqc.solver.moving import Relinking
-from seqc.solver.nearest import Nearest
-from seqc.solver.remedy import Remedy
-from seqc.solver.repair import Repair
+from seqc.solver.reach.causes import Cause, Reach, Tie
+from seqc.solver.reach.linking import Relinked
+from seqc.solver.reach.moving import Relinking
+from seqc.solver.reach.nearest import Nearest
+from seqc.solver.reach.remedy import Remedy
+from seqc.solver.reach.repair import Repair
 
 
 def reach_document(

@@ -8,12 +8,12 @@ from itertools import islice
 from seqc.machine.model import Machine
 from seqc.machine.parts import Part
 from seqc.report.pictures import beside, legend, marked_picture, picture, signs_of
-from seqc.solver.causes import Cause, Reach, quoted
-from seqc.solver.linking import Relinked
-from seqc.solver.moving import Relinking
-from seqc.solver.nearest import Nearest
-from seqc.solver.remedy import Remedy
-from seqc.solver.repair import Repair
+from seqc.solver.reach.causes import Cause, Reach, quoted
+from seqc.solver.reach.linking import Relinked
+from seqc.solver.reach.moving import Relinking
+from seqc.solver.reach.nearest import Nearest
+from seqc.solver.reach.remedy import Remedy
+from seqc.solver.reach.repair import Repair
 
 MOST_TIES = 6
 MOST_PICTURES = 5

@@ -21,9 +21,9 @@ from seqc.machine.variants import (
 )
 from seqc.schedule.clock import ScheduleClock
 from seqc.schedule.timing import time_programme
-from seqc.solver.conflicts import Unreachable
 from seqc.solver.positions import home
 from seqc.solver.programme import plan_programme
+from seqc.solver.reach.conflicts import Unreachable
 
 MORE_SUPPLY = 2
 SHORTER_PULSE = (3, 4)

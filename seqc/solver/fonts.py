@@ -18,12 +18,12 @@ from itertools import islice
 
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
-from seqc.solver.conflicts import Conflict, find_conflicts
 from seqc.solver.frames import changed_needs, grid_plan
 from seqc.solver.loading import Loading, best_loading
 from seqc.solver.needs import needs_of
 from seqc.solver.plan import FramePlan
 from seqc.solver.positions import UNKNOWN, Positions
+from seqc.solver.reach.conflicts import Conflict, find_conflicts
 
 PIECE = 128
 AHEAD = 32

@@ -9,17 +9,17 @@ from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
-from seqc.solver.conflicts import Unreachable, find_conflicts
 from seqc.solver.cost import Cost
-from seqc.solver.load_clock import LoadClock
+from seqc.solver.load_time.load_clock import LoadClock
+from seqc.solver.load_time.pace import Timer
+from seqc.solver.load_time.quickest import QuickestSearch
 from seqc.solver.loading import Loading, LoadPass, best_loading
 from seqc.solver.needs import LaneNeeds, Need, needs_of
 from seqc.solver.objective import Objective
-from seqc.solver.order import EndError
-from seqc.solver.pace import Timer
+from seqc.solver.passes.order import EndError
 from seqc.solver.plan import PULSES_PER_CYCLE, FramePlan, GridPlan, Pass
 from seqc.solver.positions import UNKNOWN, Positions, bits
-from seqc.solver.quickest import QuickestSearch
+from seqc.solver.reach.conflicts import Unreachable, find_conflicts
 
 
 def plan_frame(

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from seqc.solver.colouring import EffortError
-from seqc.solver.estimate import estimated_order
-from seqc.solver.full_order import full_order, orders_fully
-from seqc.solver.held_karp import FEW_STOPS
+from seqc.solver.estimates.estimate import estimated_order
 from seqc.solver.needs import Need
-from seqc.solver.order import EndError, Order, OrderSearch
-from seqc.solver.outlook import Outlook
-from seqc.solver.partners import with_partners
+from seqc.solver.passes.colouring import EffortError
+from seqc.solver.passes.full_order import full_order, orders_fully
+from seqc.solver.passes.held_karp import FEW_STOPS
+from seqc.solver.passes.order import EndError, Order, OrderSearch
+from seqc.solver.passes.outlook import Outlook
+from seqc.solver.passes.partners import with_partners
+from seqc.solver.passes.reduction import Component, reduced
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.reduction import Component, reduced
 from seqc.solver.ways import Ways
 
 MOST_PASSES = 16
@@ -131,7 +131,7 @@ def _state_by_state(component: Component, count: int) -> Order:
 
 
 def _in_layers(component: Component, count: int) -> Order:
-    from seqc.solver.layers import LayerSearch
+    from seqc.solver.passes.layers import LayerSearch
 
     return LayerSearch(component, count).best()
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.frames import plan_frame
-from seqc.solver.load_clock import LoadClock
+from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan
 from seqc.solver.positions import UNKNOWN, Positions

@@ -16,9 +16,9 @@ from seqc.solver.frames import (
     plan_glyph,
     timed_plan,
 )
-from seqc.solver.load_clock import LoadClock
+from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.needs import LaneNeeds
-from seqc.solver.order import EndError
+from seqc.solver.passes.order import EndError
 from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.ways import Ways, actuators_in, complete

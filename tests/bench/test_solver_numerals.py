@@ -18,7 +18,7 @@ from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.schedule.clock import ScheduleClock
 from seqc.solver.frames import plan_frame
-from seqc.solver.load_clock import LoadClock
+from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.plan import FramePlan
 from seqc.solver.positions import home
 from seqc.solver.programme import plan_programme

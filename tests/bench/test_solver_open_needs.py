@@ -12,9 +12,9 @@ import pytest
 from open_boards import open_board
 from solver_cases import frame
 
-from seqc.solver.colouring import fewest_classes
 from seqc.solver.frames import plan_frame
 from seqc.solver.needs import needs_of
+from seqc.solver.passes.colouring import fewest_classes
 from seqc.solver.positions import home
 
 BOARDS = 3

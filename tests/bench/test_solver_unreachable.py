@@ -14,9 +14,9 @@ from boards import COLUMN, GRID, KINDS, ROW, board, grid_of
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.parts import Linkage
-from seqc.solver.causes import reach_of
-from seqc.solver.nearest import nearest_picture
-from seqc.solver.remedy import remedy_of
+from seqc.solver.reach.causes import reach_of
+from seqc.solver.reach.nearest import nearest_picture
+from seqc.solver.reach.remedy import remedy_of
 
 GLYPHS = 100
 

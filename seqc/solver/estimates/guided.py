@@ -1,0 +1,145 @@
+"""Passes and bound of needs that leave actuators open.
+
+The tolls of the bound lead the order of the passes, and the pulses say when the bound is enough.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from random import Random
+
+from seqc.solver.estimates.anneal import Annealing, Passes, merged
+from seqc.solver.estimates.beam import guided_order
+from seqc.solver.estimates.shared_bound import SharedBound
+from seqc.solver.estimates.trail_bound import TrailBound
+from seqc.solver.positions import Positions
+from seqc.solver.ways import Ways
+
+MOST_STOPS = 128
+EFFORT = 700_000_000
+"""Steps looked at, each time anew: some three millions in a tenth of a second."""
+
+GUIDE_EFFORT = 100_000_000
+SHARED_EFFORT = 300_000_000
+FIRST_WIDTH = 500
+MIDDLE_WIDTH = 2_000
+WIDEST = 1_000_000
+"""At most so many beginnings, times the places, are carried along at once."""
+
+TRIES = 100_000
+HEAT = 0.7
+
+
+@dataclass
+class GuidedPasses:
+    """Passes between a start and an end, made better along the tolls of bounds.
+
+    `passes` has the positions that the needs of each pass want; where the end is `tight` the last
+    of them agrees with it, as in the beginning.
+    """
+
+    passes: list[list[Positions]]
+    start: Positions
+    end: Positions
+    tight: bool
+
+    @property
+    def pulses(self) -> int:
+        """All pulses."""
+        return self._pulses(self.passes)
+
+    @property
+    def holds(self) -> list[Positions]:
+        """What each pass holds."""
+        return [merged(members) for members in self.passes]
+
+    def guide(self) -> Guide:
+        """What leads the order of these very passes."""
+        return Guide(self.passes, TrailBound(self.holds, self.start, self.end))
+
+    def _annealing(self, passes: Passes) -> Annealing:
+        return Annealing(passes, self.start, self.end, self.tight)
+
+    def _pulses(self, passes: Passes) -> int:
+        return self._annealing(passes).pulses
+
+    def improve(self, guide: Guide, width: int) -> int:
+        """Better passes, if any are found: by the guide's tolls and then by exchanges.
+
+        Gives a bound for the guide's passes in any order.
+        """
+        closes = [not self.tight or merged(needs).meet(self.end) for needs in guide.passes]
+        led = guided_order(guide.bound.tolls, closes, width)
+        self.anneal([guide.passes[number] for number in led.order])
+        return led.least
+
+    def improve_shared(self, guide: Guide | None, width: int) -> Guide:
+        """The same by a new guide where needs share other passes than those of the last one."""
+        if guide is None or set(guide.holds) != set(self.holds):
+            guide = self.guide()
+            guide.bound.tighten(self.pulses, GUIDE_EFFORT)
+        self.improve(guide, width)
+        return guide
+
+    def anneal(self, passes: Passes) -> None:
+        """Better passes, if exchanges lead to any from these."""
+        found = self._annealing(passes).run(TRIES, HEAT, Random(0))
+        self.passes = min(self.passes, found, key=self._pulses)
+
+
+@dataclass(frozen=True)
+class Guide:
+    """Some passes, and a bound for them in any order."""
+
+    passes: list[list[Positions]]
+    bound: TrailBound
+
+    @property
+    def holds(self) -> list[Positions]:
+        """What each pass holds."""
+        return [merged(members) for members in self.passes]
+
+
+def passes_and_bound(guided: GuidedPasses, needs: Sequence[Ways]) -> int:
+    """Make the passes better, and give a bound of the pulses for the needs; 0 for too many."""
+    wanted = list(dict.fromkeys(_in_all(ways) for ways in needs))
+    if max(len(wanted), len(guided.passes)) > MOST_STOPS:
+        guided.anneal(guided.passes)
+        return 0
+    if len(wanted) == len(guided.passes) and set(wanted) == set(guided.holds):
+        return _alone(guided)
+    return _sharing(guided, wanted)
+
+
+def _alone(guided: GuidedPasses) -> int:
+    """Where no two needs share a pass, the bound of the passes is that of the needs."""
+    guide = guided.guide()
+    least = guided.improve(guide, FIRST_WIDTH)
+    guide.bound.tighten(guided.pulses, EFFORT)
+    for width in (MIDDLE_WIDTH, WIDEST // len(guided.passes)):
+        least = max(least, guide.bound.least)
+        if least < guided.pulses:
+            least = max(least, guided.improve(guide, width))
+    return least
+
+
+def _sharing(guided: GuidedPasses, wanted: Sequence[Positions]) -> int:
+    """Where needs share passes, a better order and better sharing in turn, and a bound."""
+    guide = guided.improve_shared(None, FIRST_WIDTH)
+    guide = guided.improve_shared(guide, MIDDLE_WIDTH)
+    count = len(guided.passes) if guided.tight else None
+    shared = SharedBound(guided.start, guided.end, guided.pulses, SHARED_EFFORT)
+    least = shared.least(wanted, count)
+    if least < guided.pulses:
+        guided.improve_shared(guide, WIDEST // len(wanted))
+    return least
+
+
+def _in_all(ways: Ways) -> Positions:
+    """What every way has."""
+    rest = thrown = -1
+    for way in ways:
+        rest &= way.known & ~way.thrown
+        thrown &= way.thrown
+    return Positions(rest | thrown, thrown)

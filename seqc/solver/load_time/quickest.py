@@ -1,0 +1,189 @@
+"""Of the plans with the fewest passes the one that is loaded soonest, by the schedule itself.
+
+The first passes of a plan take no longer than the plan, and the pace of the load says how long the
+rest must still take; so a beginning that can't become better than the best plan found so far is
+left. Selectors are set in the pass that needs them, not before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from seqc.solver.load_time.beginnings import Beginning, Beginnings
+from seqc.solver.load_time.pace import Cost, Pace, Stop, Timer
+from seqc.solver.loading import Loading, LoadPass
+from seqc.solver.objective import Objective
+from seqc.solver.passes.colouring import EffortError
+from seqc.solver.passes.order import LoadState, OrderSearch
+from seqc.solver.passes.reduction import whole
+from seqc.solver.plan import PULSES_PER_CYCLE
+from seqc.solver.positions import Positions
+from seqc.solver.ways import Ways
+
+MOST_TIMED = 10_000
+"""How many pulses are put into time at most, in all the plans and beginnings that are tried."""
+
+WORTH_TIMING = 2
+"""With so many passes still to come, a beginning is worth a timing of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class TimedLoading:
+    """A loading with its time and the least time that any loading in as few passes takes."""
+
+    loading: Loading
+    load_us: int
+    least_load_us: int
+
+
+class QuickestSearch:
+    """The search for one grid, in as few passes as the loading that is known.
+
+    `known` has the fewest pulses. `needs` are those of each gate; gates are `alike` that nothing
+    else tells apart.
+    """
+
+    def __init__(
+        self,
+        known: Loading,
+        needs: Mapping[int, Ways],
+        alike: Mapping[int, Hashable],
+        positions: tuple[Positions, Positions],
+        timer: Timer,
+        objective: Objective,
+    ) -> None:
+        """`positions` are those of the start and of the end."""
+        start, end = positions
+        passes = len(known.passes)
+        self.known = known
+        self.timer = timer
+        self.objective = objective
+        self.beginnings = Beginnings(needs, alike, start, end, passes)
+        self._search = OrderSearch(whole(needs.values(), start, end), passes)
+        numbers = {ways: number for number, ways in enumerate(self._search.needs)}
+        self._numbers = [numbers.get(kind.ways, -1) for kind in self.beginnings.kinds]
+        stops = [
+            Stop(ways, tuple(gate for gate, need in needs.items() if need == ways))
+            for ways in self.beginnings.stops
+        ]
+        self._pace = Pace(stops, start, end, timer, objective) if stops else None
+        self._to_time = MOST_TIMED
+
+    def best(self) -> TimedLoading:
+        """The best loading, and how good it is."""
+        best = self.known.passes
+        cost, sure = self._timed(best)
+        left_out = [sure] if sure < cost else []
+        waiting = [(self.least, self.beginnings.first)]
+        while waiting:
+            bound, beginning = waiting.pop()
+            if bound >= cost:
+                continue
+            if self._to_time <= 0:
+                left_out.append(bound)
+            elif beginning.ended:
+                found, sure = self._timed(beginning.passes)
+                left_out += [sure] if sure < found else []
+                if found < cost:
+                    best, cost = beginning.passes, found
+            else:
+                try:
+                    waiting += self._after(beginning, cost)
+                except EffortError:
+                    left_out.append(bound)
+        return self._answer(best, cost, min([cost, *left_out]))
+
+    @property
+    def least(self) -> Cost:
+        """No load costs less, as far as can be said before the search."""
+        least = self._cost(0, self.known.least_pulses)
+        return max(least, self._pace.whole()) if self._pace else least
+
+    @property
+    def least_anywhere(self) -> Cost:
+        """No load from any start costs less."""
+        return self._pace.anywhere() if self._pace else (0, 0)
+
+    def _after(self, beginning: Beginning, cost: Cost) -> list[tuple[Cost, Beginning]]:
+        """One more pass in every way that may still be better, the most hopeful last."""
+        found = []
+        for after in self.beginnings.after(beginning):
+            reached = self._paced(beginning, after)
+            bound = self._bound(reached)
+            passes_left = self.beginnings.passes - len(after.passes)
+            if bound < cost and passes_left >= WORTH_TIMING:
+                reached = replace(reached, at_us=max(reached.at_us, self._at_us(reached)))
+                bound = self._bound(reached)
+            if bound < cost:
+                found.append((bound, reached))
+        return sorted(found, key=lambda each: each[0], reverse=True)
+
+    def _paced(self, before: Beginning, after: Beginning) -> Beginning:
+        """The beginning with what its stops say of its last pass."""
+        if self._pace is None:
+            return replace(after, at_us=before.at_us)
+        return replace(after, at_us=before.at_us + self._pace.step_us(before.stop, after.stop))
+
+    def _at_us(self, beginning: Beginning) -> int:
+        """The least time of a beginning: to its end, or to the first throw for its last stop."""
+        self._to_time -= _work(beginning.passes)
+        if self._pace is None:
+            return self.timer.load_us(beginning.passes)[1]
+        last = beginning.passes[-1]
+        kept = self.beginnings.gates_of(beginning.stop)
+        step = replace(last, operated=tuple(gate for gate in last.operated if gate in kept))
+        return self.timer.throw_us((*beginning.passes[:-1], step))
+
+    def _bound(self, beginning: Beginning) -> Cost:
+        """No load that begins so costs less."""
+        pulses = beginning.pulses + self._search.still(self._state(beginning))
+        least = self._cost(beginning.at_us, pulses)
+        if self._pace is None:
+            return least
+        stops = self.beginnings.stops_left(beginning)
+        paced = self._pace.still(beginning.at_us, beginning.pulses, beginning.stop, stops)
+        if self.objective is Objective.LOAD_TIME:
+            least = (paced[0], pulses)
+        return max(least, paced)
+
+    def _state(self, beginning: Beginning) -> LoadState:
+        """The beginning as the search for the fewest pulses sees it."""
+        left, loaded = 0, -1
+        for number, count, kind in zip(
+            self._numbers, beginning.left, self.beginnings.kinds, strict=True
+        ):
+            if number >= 0 and count:
+                left |= 1 << number
+            if kind.stop == beginning.stop >= 0:
+                loaded = number
+        return LoadState(left, beginning.positions, 0, beginning.pulses, loaded)
+
+    def _timed(self, passes: tuple[LoadPass, ...]) -> tuple[Cost, Cost]:
+        """The cost of a whole load and the least that it could be."""
+        self._to_time -= _work(passes)
+        load_us, least_us = self.timer.load_us(passes)
+        return self._cost(load_us, _pulses(passes)), self._cost(least_us, _pulses(passes))
+
+    def _cost(self, load_us: int, pulses: int) -> Cost:
+        return (load_us, pulses) if self.objective is Objective.LOAD_TIME else (pulses, load_us)
+
+    def _answer(self, passes: tuple[LoadPass, ...], cost: Cost, least: Cost) -> TimedLoading:
+        """The best loading with its bounds, where no plan costs less than `least`."""
+        quick = self.objective is Objective.LOAD_TIME
+        load_us, pulses = cost if quick else cost[::-1]
+        least_load_us = least[0] if quick else min(load_us, least[1])
+        least_pulses = pulses if quick and least == cost else self.known.least_pulses
+        loading = replace(
+            self.known, passes=passes, end=passes[-1].positions, least_pulses=least_pulses
+        )
+        return TimedLoading(loading, load_us, least_load_us)
+
+
+def _pulses(passes: Sequence[LoadPass]) -> int:
+    return sum(step.pulsed.bit_count() for step in passes)
+
+
+def _work(passes: Sequence[LoadPass]) -> int:
+    """All pulses of some passes."""
+    return _pulses(passes) + PULSES_PER_CYCLE * sum(len(step.operated) for step in passes)

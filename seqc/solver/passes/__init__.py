@@ -1,0 +1,1 @@
+"""The fewest passes of a load, and their best order, proven."""
