@@ -6,7 +6,7 @@ import itertools
 from random import Random
 
 import pytest
-from boards import COLUMN, GRID, board, glyph, grid_of
+from boards import COLUMN, GRID, KINDS, board, glyph, grid_of
 from reference.brute import Load, Setting, every_setting, fewest_passes, fewest_pulses, selectors_of
 from solver_cases import frame, load_of, positions_of, random_setting, replayed, setting_of
 from strategies import Limits, loadable_glyph, random_machine
@@ -173,3 +173,20 @@ def test_plans_by_their_pulses_are_timed_too(seed: int) -> None:
             if new.passes:
                 assert new.load_us == clock.load_us(new)[0]
                 assert new.load_us <= clock.load_us(old)[0]
+
+
+@pytest.mark.parametrize("count", [1, 2])
+def test_a_programme_of_unproven_frames_is_bounded_by_their_bounds(
+    count: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("seqc.solver.estimates.spanning.ROUNDS", 1)
+    random = Random(3)
+    machine = board([grid_of(20, 20)], gates={"drop": COLUMN, "swap": GRID})
+    cells = machine.grids[0].cells
+    kinds = [tuple(random.choice(KINDS[:2]) for _ in cells) for _ in range(count)]
+    frames = [frame(Glyph(str(n), "random", "numeral", each)) for n, each in enumerate(kinds)]
+    plan = plan_programme(machine, frames, home(len(machine.actuators)))
+    least = sum(grid.least_pulses for each in plan.plans for grid in each)
+    assert least < plan.pulses
+    assert 0 < plan.least.pulses <= least
+    assert not plan.proven

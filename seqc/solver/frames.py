@@ -94,7 +94,7 @@ def timed_plan(
     if not plan.passes:
         return plan
     found = _quickest(lane, plan, end, clock, objective).best()
-    known = all(need.whole for need in _loaded_needs(lane, plan).values())
+    known = _known_whole(lane, plan)
     least_pulses = found.loading.least_pulses + plan.gate_pulses
     return replace(
         plan,
@@ -109,6 +109,8 @@ def timed_plan(
 
 def least_cost(lane: LaneNeeds, plan: GridPlan, end: Positions, clock: LoadClock) -> Cost:
     """What the same load costs at least; `plan` has the fewest pulses."""
+    if not _known_whole(lane, plan):
+        return Cost(pulses=plan.gate_pulses)
     if not plan.passes:
         return Cost(pulses=plan.pulses)
     load_us, pulses = _quickest(lane, plan, end, clock, Objective.LOAD_TIME).least
@@ -117,6 +119,8 @@ def least_cost(lane: LaneNeeds, plan: GridPlan, end: Positions, clock: LoadClock
 
 def least_cost_anywhere(lane: LaneNeeds, plan: GridPlan, end: Positions, clock: LoadClock) -> Cost:
     """What the same load costs at least from any start."""
+    if not _known_whole(lane, plan):
+        return Cost(pulses=plan.gate_pulses)
     if not plan.passes:
         return Cost(pulses=plan.pulses)
     load_us, pulses = _quickest(lane, plan, end, clock, Objective.LOAD_TIME).least_anywhere
@@ -153,6 +157,11 @@ def _loaded_needs(lane: LaneNeeds, plan: GridPlan) -> dict[int, Need]:
     gates = {gate.index for step in plan.passes for gate in step.operate}
     every = lane.needs(plan.glyph.kinds)
     return {gate: need for gate, need in every.items() if gate in gates}
+
+
+def _known_whole(lane: LaneNeeds, plan: GridPlan) -> bool:
+    """Whether no way was left out of the needs of the gates that a plan operates."""
+    return all(need.whole for need in _loaded_needs(lane, plan).values())
 
 
 def _load_pass(plan: GridPlan) -> Iterator[LoadPass]:

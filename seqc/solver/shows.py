@@ -111,7 +111,9 @@ class ShowPlans:
         plan = self._frugal(show, start, end)
         if plan is None:
             return NOTHING
-        return least_cost(self.lane, plan, end, self.clock) if self.clock else plan.cost
+        if self.clock is None:
+            return Cost(pulses=plan.least_pulses)
+        return least_cost(self.lane, plan, end, self.clock)
 
     def _speaks_of_all(self, show: Show, start: Positions) -> bool:
         """Whether every need speaks of the same actuators, and all of these are known."""
