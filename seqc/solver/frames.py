@@ -107,23 +107,19 @@ def timed_plan(
     )
 
 
-def least_cost(lane: LaneNeeds, plan: GridPlan, end: Positions, clock: LoadClock) -> Cost:
-    """What the same load costs at least; `plan` has the fewest pulses."""
+def least_cost(
+    lane: LaneNeeds, plan: GridPlan, end: Positions, clock: LoadClock, *, anywhere: bool
+) -> Cost:
+    """What the same load costs at least from its start, or from `anywhere`.
+
+    `plan` has the fewest pulses.
+    """
     if not _known_whole(lane, plan):
         return Cost(pulses=plan.gate_pulses)
     if not plan.passes:
         return Cost(pulses=plan.pulses)
-    load_us, pulses = _quickest(lane, plan, end, clock, Objective.LOAD_TIME).least
-    return Cost(load_us, load_us, pulses + plan.gate_pulses)
-
-
-def least_cost_anywhere(lane: LaneNeeds, plan: GridPlan, end: Positions, clock: LoadClock) -> Cost:
-    """What the same load costs at least from any start."""
-    if not _known_whole(lane, plan):
-        return Cost(pulses=plan.gate_pulses)
-    if not plan.passes:
-        return Cost(pulses=plan.pulses)
-    load_us, pulses = _quickest(lane, plan, end, clock, Objective.LOAD_TIME).least_anywhere
+    search = _quickest(lane, plan, end, clock, Objective.LOAD_TIME)
+    load_us, pulses = search.least_anywhere if anywhere else search.least
     return Cost(load_us, load_us, pulses + plan.gate_pulses)
 
 

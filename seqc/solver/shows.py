@@ -12,7 +12,6 @@ from seqc.solver.frames import (
     changed_needs,
     closed_plan,
     least_cost,
-    least_cost_anywhere,
     plan_glyph,
     timed_plan,
 )
@@ -113,7 +112,7 @@ class ShowPlans:
             return NOTHING
         if self.clock is None:
             return Cost(pulses=plan.least_pulses)
-        return least_cost(self.lane, plan, end, self.clock)
+        return least_cost(self.lane, plan, end, self.clock, anywhere=False)
 
     def _speaks_of_all(self, show: Show, start: Positions) -> bool:
         """Whether every need speaks of the same actuators, and all of these are known."""
@@ -134,7 +133,7 @@ class ShowPlans:
         plan = self._frugal(show, UNKNOWN, UNKNOWN)
         assert plan is not None
         if self.clock is not None:
-            return least_cost_anywhere(self.lane, plan, end, self.clock)
+            return least_cost(self.lane, plan, end, self.clock, anywhere=True)
         spared = reduce(or_, map(actuators_in, self._needs(show)), 0).bit_count()
         return Cost(pulses=max(plan.gate_pulses, plan.least_pulses - spared))
 

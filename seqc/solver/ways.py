@@ -93,6 +93,15 @@ def steps_between(needs: Sequence[Ways]) -> list[list[int]]:
     return [[apart(a, b) for b in needs] for a in needs]
 
 
+def in_all(ways: Ways) -> Positions:
+    """What every one of the ways wants."""
+    rest = thrown = -1
+    for way in ways:
+        rest &= way.known & ~way.thrown
+        thrown &= way.thrown
+    return Positions(rest | thrown, thrown)
+
+
 def actuators_in(ways: Ways) -> int:
     """The bit set of actuators that any of the ways speaks of."""
     mask = 0

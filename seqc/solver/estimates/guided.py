@@ -14,7 +14,7 @@ from seqc.solver.estimates.beam import guided_order
 from seqc.solver.estimates.shared_bound import SharedBound
 from seqc.solver.estimates.trail_bound import TrailBound
 from seqc.solver.positions import Positions
-from seqc.solver.ways import Ways
+from seqc.solver.ways import Ways, in_all
 
 MOST_STOPS = 128
 EFFORT = 700_000_000
@@ -103,7 +103,7 @@ class Guide:
 
 def passes_and_bound(guided: GuidedPasses, needs: Sequence[Ways]) -> int:
     """Make the passes better, and give a bound of the pulses for the needs; 0 for too many."""
-    wanted = list(dict.fromkeys(_in_all(ways) for ways in needs))
+    wanted = list(dict.fromkeys(in_all(ways) for ways in needs))
     if max(len(wanted), len(guided.passes)) > MOST_STOPS:
         guided.anneal(guided.passes)
         return 0
@@ -134,12 +134,3 @@ def _sharing(guided: GuidedPasses, wanted: Sequence[Positions]) -> int:
     if least < guided.pulses:
         guided.improve_shared(guide, WIDEST // len(wanted))
     return least
-
-
-def _in_all(ways: Ways) -> Positions:
-    """What every way has."""
-    rest = thrown = -1
-    for way in ways:
-        rest &= way.known & ~way.thrown
-        thrown &= way.thrown
-    return Positions(rest | thrown, thrown)

@@ -13,6 +13,8 @@ moving it later, and states that differ in it alone become equal.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import reduce
+from operator import or_
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +27,7 @@ from seqc.solver.passes.order import EndError, Order
 from seqc.solver.passes.reduction import Component
 from seqc.solver.passes.words import Coding, Counts, Words, count, opposite
 from seqc.solver.positions import Positions, bits
-from seqc.solver.ways import Ways
+from seqc.solver.ways import actuators_in, in_all
 
 WIDTHS = (100, 3_000, 50_000, 1_000_000)
 """How many states a pass may keep, in one search after the other until one keeps all it has to."""
@@ -56,7 +58,7 @@ class LayerSearch:
         self.opposites = coding.columns(map(opposite, self.ways))
         self.start = coding.columns([component.start])
         self.end = coding.columns([component.end, opposite(component.end)])
-        sure = [_in_all(ways) for ways in self.needs]
+        sure = [in_all(ways) for ways in self.needs]
         self.sure = coding.columns(sure)
         self.sure_not = coding.columns(map(opposite, sure))
         self.cliques = maximal_cliques(component.graph)
@@ -318,20 +320,7 @@ class LayerSearch:
 
 
 def _actuators(component: Component) -> int:
-    mask = component.end.known
-    for ways in component.needs:
-        for way in ways:
-            mask |= way.known
-    return mask
-
-
-def _in_all(ways: Ways) -> Positions:
-    """What every way wants."""
-    rest = thrown = -1
-    for way in ways:
-        rest &= way.known & ~way.thrown
-        thrown &= way.thrown
-    return Positions(rest | thrown, thrown)
+    return reduce(or_, map(actuators_in, component.needs), component.end.known)
 
 
 def _gathered(

@@ -24,7 +24,7 @@ from seqc.solver.passes.held_karp import (
     shortest_ways,
 )
 from seqc.solver.positions import Positions, bits
-from seqc.solver.ways import Ways, apart, complete, pulses_to, steps_between
+from seqc.solver.ways import Ways, apart, complete, in_all, pulses_to, steps_between
 
 MOST_TRIPLES = 64
 KEPT_TABLES = 32
@@ -43,7 +43,7 @@ class Outlook:
         if tight and 0 in last:
             last = [FAR if far else 0 for far in last]
         self.length = _lengths(stops, last)
-        self._always = [_in_all(ways) for ways in needs]
+        self._always = [in_all(ways) for ways in needs]
         self._wanted_by: dict[int, tuple[int, int]] = {}
 
     def still(self, positions: Positions, loaded: int, left: int) -> int:
@@ -71,8 +71,9 @@ class Outlook:
         if left not in self._wanted_by:
             rest, thrown = self.end.known & ~self.end.thrown, self.end.thrown
             for i in bits(left):
-                rest |= self._always[i][0]
-                thrown |= self._always[i][1]
+                always = self._always[i]
+                rest |= always.known & ~always.thrown
+                thrown |= always.thrown
             self._wanted_by[left] = rest, thrown
         return self._wanted_by[left]
 
@@ -80,15 +81,6 @@ class Outlook:
         """The same if a certain stop is the next; all that is left are stops."""
         there = pulses_to(positions, self.needs[first])
         return there + self.length(before if before >= 0 else first, first, stops ^ 1 << first)
-
-
-def _in_all(ways: Ways) -> tuple[int, int]:
-    """The actuators that every way has at rest, and that every way has thrown."""
-    rest = thrown = -1
-    for way in ways:
-        rest &= way.known & ~way.thrown
-        thrown &= way.thrown
-    return rest, thrown
 
 
 def _lengths(stops: Sequence[Ways], last: Sequence[int]) -> Callable[[int, int, int], int]:
