@@ -64,19 +64,12 @@ def fewest_classes(needs: Sequence[Ways], effort: int = MOST_NODES) -> Colouring
         return Colouring((), 0)
     graph = opposed(needs)
     everything = (1 << len(needs)) - 1
-    least = clique(graph, everything).bit_count()
     search = ClassSearch(needs, graph)
-    best = search.classes(everything, len(needs), len(needs) + 1)
-    assert best is not None
-    try:
-        while least < len(best):
-            found = search.classes(everything, least, effort)
-            if found is not None:
-                return Colouring(found, least)
-            least += 1
-    except EffortError:
-        best = _fewer(search, everything, best, least, effort)
-    return Colouring(best, least)
+    found = search.from_below(clique(graph, everything).bit_count(), effort)
+    if len(found.classes) == found.least:
+        return found
+    best = _fewer(search, everything, found.classes, found.least, effort)
+    return Colouring(best, found.least)
 
 
 def _fewer(
@@ -122,6 +115,24 @@ class ClassSearch:
         self.needs = needs
         self.graph = graph
         self.single = all(len(ways) == 1 for ways in needs)
+
+    def from_below(self, least: int, effort: int) -> Colouring:
+        """All needs in as few classes as a count that rises from `least` finds within the effort.
+
+        Where the effort ends before that, the classes are those of a greedy search.
+        """
+        everything = (1 << len(self.needs)) - 1
+        best = self.classes(everything, len(self.needs), len(self.needs) + 1)
+        assert best is not None
+        try:
+            while least < len(best):
+                found = self.classes(everything, least, effort)
+                if found is not None:
+                    return Colouring(found, least)
+                least += 1
+        except EffortError:
+            pass
+        return Colouring(best, least)
 
     def classes(self, among: int, count: int, effort: int) -> tuple[tuple[int, ...], ...] | None:
         """Classes for the needs among some, or None if `count` are not enough.

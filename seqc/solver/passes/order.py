@@ -73,10 +73,9 @@ class OrderSearch:
         self.passes = passes
         self.end = component.end
         self.all_opposed = component.all_opposed
-        self.complete = component.complete
         self.start = component.start
         self.needs = _stops_first(component)
-        self.graph = () if self.complete else opposed(self.needs)
+        self.graph = () if component.complete else opposed(self.needs)
         self.everything = (1 << len(self.needs)) - 1
         tight = self.all_opposed and passes == len(self.needs)
         self.outlook = Outlook(self.needs, self.end, tight)

@@ -31,18 +31,7 @@ def fewest_colours(graph: Sequence[int], effort: int = MOST_STEPS) -> Colouring:
     if all(mask == everything ^ 1 << vertex for vertex, mask in enumerate(graph)):
         return Colouring(tuple((vertex,) for vertex in range(len(graph))), len(graph))
     search = ClassSearch([ALWAYS] * len(graph), graph)
-    least = _clique_size(graph)
-    best = search.classes(everything, len(graph), len(graph) + 1)
-    assert best is not None
-    try:
-        while least < len(best):
-            found = search.classes(everything, least, effort)
-            if found is not None:
-                return Colouring(found, least)
-            least += 1
-    except EffortError:
-        pass
-    return Colouring(best, least)
+    return search.from_below(_clique_size(graph), effort)
 
 
 def _clique_size(graph: Sequence[int]) -> int:
