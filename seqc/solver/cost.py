@@ -25,6 +25,10 @@ class Cost(NamedTuple):
         """Whether the other cost stays no less whatever comes to both."""
         return self.longest_us <= other.longest_us and self[1:] <= other[1:]
 
+    def with_pulses(self, least: int) -> Cost:
+        """The cost with so many pulses at least."""
+        return self._replace(pulses=max(self.pulses, least))
+
 
 NOTHING = Cost()
 

@@ -9,8 +9,8 @@ from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
-from seqc.solver.cost import Cost
 from seqc.solver.load_time.load_clock import LoadClock
+from seqc.solver.load_time.outset import Outset, outset_of
 from seqc.solver.load_time.pace import Timer
 from seqc.solver.load_time.quickest import QuickestSearch
 from seqc.solver.loading import Loading, LoadPass, best_loading
@@ -107,20 +107,25 @@ def timed_plan(
     )
 
 
-def least_cost(
-    lane: LaneNeeds, plan: GridPlan, end: Positions, clock: LoadClock, *, anywhere: bool
-) -> Cost:
-    """What the same load costs at least from its start, or from `anywhere`.
+def load_outset(lane: LaneNeeds, plan: GridPlan, end: Positions, clock: LoadClock) -> Outset | None:
+    """What the plan's load takes at least from any start to an end; None where nothing is known."""
+    if not plan.passes or not _known_whole(lane, plan):
+        return None
+    needs = {gate: need.ways for gate, need in _loaded_needs(lane, plan).items()}
+    return outset_of(needs, len(plan.passes), end, _timer(lane, plan, clock))
 
-    `plan` has the fewest pulses.
-    """
-    if not _known_whole(lane, plan):
-        return Cost(pulses=plan.gate_pulses)
-    if not plan.passes:
-        return Cost(pulses=plan.pulses)
-    search = _quickest(lane, plan, end, clock, Objective.LOAD_TIME)
-    load_us, pulses = search.least_anywhere if anywhere else search.least
-    return Cost(load_us, load_us, pulses + plan.gate_pulses)
+
+def _timer(lane: LaneNeeds, plan: GridPlan, clock: LoadClock) -> Timer:
+    """What the clock says of other passes for the plan's load."""
+
+    def whole(passes: Sequence[LoadPass]) -> GridPlan:
+        return replace(plan, passes=tuple(_pass(step, lane.machine.actuators) for step in passes))
+
+    return Timer(
+        lambda passes: clock.load_us(whole(passes)),
+        lambda passes: clock.throw_us(whole(passes)),
+        lambda passes: clock.rest_us(whole(passes)),
+    )
 
 
 def _quickest(
@@ -133,18 +138,10 @@ def _quickest(
     """The search for the quickest load in place of the plan's."""
     needs = {gate: need.ways for gate, need in _loaded_needs(lane, plan).items()}
     alike = {gate: clock.alike(gate) for gate in needs}
-
-    def whole(passes: Sequence[LoadPass]) -> GridPlan:
-        return replace(plan, passes=tuple(_pass(step, lane.machine.actuators) for step in passes))
-
-    timer = Timer(
-        lambda passes: clock.load_us(whole(passes)),
-        lambda passes: clock.throw_us(whole(passes)),
-        lambda passes: clock.rest_us(whole(passes)),
-    )
     least_pulses = plan.least_pulses - plan.gate_pulses
     known = Loading(tuple(_load_pass(plan)), plan.end, plan.least_passes, least_pulses)
     own_end = (end or UNKNOWN).within(lane.selector_mask)
+    timer = _timer(lane, plan, clock)
     return QuickestSearch(known, needs, alike, (plan.start, own_end), timer, objective)
 
 

@@ -80,6 +80,11 @@ class GridPlan:
         return Cost(self.load_us or 0, self.load_us or 0, self.pulses)
 
     @property
+    def least(self) -> Cost:
+        """What any plan in its place costs at least, in as few passes."""
+        return Cost(self.least_load_us or 0, self.least_load_us or 0, self.least_pulses)
+
+    @property
     def proven(self) -> bool:
         """Whether the plan is proven best, in passes, pulses and, where it counts, load time."""
         return (

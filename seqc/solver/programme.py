@@ -10,14 +10,14 @@ from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.cost import NOTHING, Cost
 from seqc.solver.frames import timed_plan
-from seqc.solver.joint import JointSearch
+from seqc.solver.joint.chains import JointSearch
+from seqc.solver.joint.shows import Show, ShowPlans
 from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.needs import LaneNeeds, needs_of
 from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan, GridPlan, ProgrammePlan
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.reach.conflicts import Unreachable, find_conflicts
-from seqc.solver.shows import Show, ShowPlans
 
 
 @dataclass(frozen=True)

@@ -69,7 +69,7 @@ class Pace:
         self._table = _Table(
             self._steps_us,
             [[apart(one.ways, two.ways) for two in stops] for one in stops],
-            [timer.rest_us([_alone(stop.gates)]) for stop in stops],
+            [timer.rest_us([alone(stop.gates)]) for stop in stops],
             [apart(stop.ways, (end,)) for stop in stops],
             self._quick,
         )
@@ -81,12 +81,6 @@ class Pace:
             self.still(self._first_us[stop], pulses, stop, every ^ 1 << stop)
             for stop, pulses in enumerate(self._first_pulses)
         )
-
-    def anywhere(self) -> Cost:
-        """The least cost of the whole load from any start."""
-        stops = range(len(self._first_us))
-        every = (1 << len(stops)) - 1
-        return min(self.still(0, 0, stop, every ^ 1 << stop) for stop in stops)
 
     def step_us(self, before: int, stop: int) -> int:
         """The least time from the first throw for a stop, or from the start (-1), to the next's."""
@@ -104,28 +98,32 @@ class Pace:
     def _from_start_us(self, start: Positions, stop: Stop) -> int:
         """From the start to the first throw for a stop."""
         moves = [way.within(start.missing(way)) for way in stop.ways]
-        return self._throw_us([], moves, stop)
+        return throw_us(self._timer, [], moves, stop)
 
     def _between_us(self, one: Stop, two: Stop) -> int:
         """From the first throw for one stop to that for another."""
         if one is two:
             return 0
         moves = [way.within(way.opposed(before)) for before in one.ways for way in two.ways]
-        return self._throw_us([_alone(one.gates)], moves, two)
-
-    def _throw_us(self, before: list[LoadPass], moves: list[Positions], stop: Stop) -> int:
-        gate = stop.gates[:1]
-        return min(
-            self._timer.throw_us([*before, LoadPass(move.known, move, gate)])
-            for move in _fewest(moves)
-        )
+        return throw_us(self._timer, [alone(one.gates)], moves, two)
 
 
-def _alone(gates: tuple[int, ...]) -> LoadPass:
+def throw_us(
+    timer: Timer, before: Sequence[LoadPass], moves: Sequence[Positions], stop: Stop
+) -> int:
+    """The least time until a stop is thrown, after some passes and any of some moves."""
+    gate = stop.gates[:1]
+    return min(
+        timer.throw_us([*before, LoadPass(move.known, move, gate)]) for move in _fewest(moves)
+    )
+
+
+def alone(gates: tuple[int, ...]) -> LoadPass:
+    """A pass that operates some gates and moves nothing."""
     return LoadPass(0, UNKNOWN, gates)
 
 
-def _fewest(moves: list[Positions]) -> list[Positions]:
+def _fewest(moves: Sequence[Positions]) -> list[Positions]:
     """The moves of which no other is a part; nothing for certain where they are too many."""
     if len(moves) > MOST_PAIRS:
         return [UNKNOWN]

@@ -100,11 +100,6 @@ class QuickestSearch:
         least = self._cost(0, self.known.least_pulses)
         return max(least, self._pace.whole()) if self._pace else least
 
-    @property
-    def least_anywhere(self) -> Cost:
-        """No load from any start costs less."""
-        return self._pace.anywhere() if self._pace else (0, 0)
-
     def _after(self, beginning: Beginning, cost: Cost) -> list[tuple[Cost, Beginning]]:
         """One more pass in every way that may still be better, the most hopeful last."""
         found = []

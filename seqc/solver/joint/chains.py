@@ -1,0 +1,147 @@
+"""The frames of one grid planned jointly, in a line or in a round.
+
+Each frame can end in the positions of any of its last passes. Of a line the choice over all frames
+is a shortest path through those positions; of a round it is the shortest round, sought from every
+end of the first frame. Actuators that the first frame leaves open there stand as a later one wants.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from seqc.solver.cost import Cost
+from seqc.solver.joint.forced import forced_pulses
+from seqc.solver.joint.line import LineSearch
+from seqc.solver.joint.shows import Show, ShowPlans
+from seqc.solver.plan import GridPlan
+from seqc.solver.positions import UNKNOWN, Positions, bits
+
+MOST_CUTS = 64
+FEW_CUTS = 3
+
+
+@dataclass(frozen=True)
+class Chain:
+    """Plans one after the other, and the least cost of any such plans.
+
+    Of a round the cost leaves out the first plan, which comes before it.
+    """
+
+    plans: tuple[GridPlan, ...]
+    cost: Cost
+    least: Cost
+
+
+@dataclass(frozen=True)
+class JointSearch:
+    """The search for one grid."""
+
+    plans: ShowPlans
+
+    def line(self, shows: Sequence[Show], start: Positions) -> Chain:
+        """The best plans one after the other from the start."""
+        way, least = LineSearch(self.plans, shows, start, None, self._most_made(shows)).best()
+        return Chain(way.plans(), way.cost, self._raised(least, way.cost, shows, start))
+
+    def round(self, shows: Sequence[Show], start: Positions) -> Chain:
+        """The best plans of a round: `shows` has the first glyph, after the last one, once more.
+
+        The last plan ends where the first one does. The cost of a round counts first, then that of
+        the first load from the start.
+        """
+        cuts, every = self._cuts(shows)
+        most_made = self._most_made(shows)
+        ranked, likely = self._ranked(cuts, shows[1:], most_made)
+        if not every:
+            ranked.append((ranked[0][0], UNKNOWN))
+        best: tuple[Cost, Cost, tuple[GridPlan, ...]] | None = None
+        bounds = []
+        for number, (bound, cut) in enumerate(ranked):
+            tired = self.plans.made > most_made and FEW_CUTS <= number < len(ranked) - 1
+            if best is not None and (bound > best[0] or tired):
+                bounds.append(bound)
+                continue
+            first = self.plans.plan(shows[0], start, cut)
+            if first is None:
+                continue
+            bounds.append(bound)
+            if best is not None and (bound, first.cost) >= best[:2]:
+                continue
+            search = likely
+            if search.goal != first.end:
+                search = LineSearch(self.plans, shows[1:], first.end, first.end, most_made)
+            way, bounds[-1] = search.best()
+            if best is None or (way.cost, first.cost) < best[:2]:
+                best = way.cost, first.cost, (first, *way.plans())
+        assert best is not None
+        least = min(bounds) if every else ranked[0][0]
+        if self._alike(shows):
+            least = self._raised(least, best[0], shows[1:], None)
+        return Chain(best[2], best[0], least)
+
+    def _raised(
+        self, least: Cost, cost: Cost, shows: Sequence[Show], start: Positions | None
+    ) -> Cost:
+        """The least cost, where it isn't reached, with the pulses that are forced in any case."""
+        if cost == least:
+            return least
+        forced = forced_pulses([self.plans.prospect(show) for show in shows], start)
+        return least.with_pulses(forced)
+
+    def _alike(self, shows: Sequence[Show]) -> bool:
+        """Whether the last load of a round is the first one, which is a whole one."""
+        first, last = self.plans.load(shows[0]), self.plans.load(shows[-1])
+        return set(first.needs) == set(last.needs)
+
+    def _most_made(self, shows: Sequence[Show]) -> int:
+        return self.plans.made + self.plans.allowance(shows)
+
+    def _ranked(
+        self, cuts: Sequence[Positions], shows: Sequence[Show], most_made: int
+    ) -> tuple[list[tuple[Cost, Positions]], LineSearch]:
+        """The cuts with what a round costs at least that comes by them, the least first.
+
+        The search from the first of them is kept; all together would take much memory.
+        """
+        likely: LineSearch | None = None
+        found = []
+        for cut in cuts:
+            search = LineSearch(self.plans, shows, cut, cut, most_made)
+            found.append((search.least, cut))
+            if likely is None or search.least < likely.least:
+                likely = search
+        assert likely is not None
+        return sorted(found, key=lambda each: each[0]), likely
+
+    def _cuts(self, shows: Sequence[Show]) -> tuple[list[Positions], bool]:
+        """The positions in which the first load can end and a round close, and if those are all.
+
+        Where the last load of the round isn't the first one, any of the last passes of the first
+        may close it; the bound of what are not all holds for the rest as well.
+        """
+        first, alike = self.plans.load(shows[0]), self._alike(shows)
+        ends = first.ends if alike else first.last_passes
+        all_ends = first.natural_ends is not None if alike else ends != (UNKNOWN,)
+        wanted = [self.plans.load(show) for show in shows[1:]]
+        ways = [way for load in wanted for needs in load.needs for way in needs]
+        rest = thrown = 0
+        for way in ways:
+            rest |= way.known & ~way.thrown
+            thrown |= way.thrown
+        once = Positions(rest ^ thrown, thrown & ~rest)
+        found: list[Positions] = []
+        for end in ends:
+            either = rest & thrown & ~end.known
+            if not all_ends or len(found) + (1 << either.bit_count()) > MOST_CUTS:
+                return list(ends), False
+            found += (once.then(end).then(choice) for choice in _choices(either))
+        return list(dict.fromkeys(found)), True
+
+
+def _choices(actuators: int) -> Iterator[Positions]:
+    """Every way to set some actuators."""
+    for thrown in itertools.product((0, 1), repeat=actuators.bit_count()):
+        pairs = zip(bits(actuators), thrown, strict=True)
+        yield Positions(actuators, sum(at << index for index, at in pairs))

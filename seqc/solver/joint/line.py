@@ -1,0 +1,292 @@
+"""The best plans of shows one after the other: a shortest path through the ends of each.
+
+The search takes the way with the least sum of its cost so far and a bound of what must still come
+(A*: P. Hart, N. Nilsson, B. Raphael, 1968); a plan is made only when a way that goes through it
+comes first. Of two ways to one show one is dropped if it stays no better whatever follows. Where so
+many plans would take too long, a few ways go on abreast, and the plans that are best one by one are
+the least that is answered.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from seqc.solver.cost import NOTHING, Cost, least_of
+from seqc.solver.joint.shows import Show, ShowPlans
+from seqc.solver.plan import GridPlan
+from seqc.solver.positions import UNKNOWN, Positions
+
+WAYS_ABREAST = 3
+ENDS_ABREAST = 3
+MOST_NODES = 256
+MOST_STEPS = 20_000
+STEPS_A_SHOW = 50
+FEW_STEPS = 500
+"""So many more where a best way is found, but not all of its plans are proven."""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """The way to a show's end: its cost, the positions, the last plan, and the way before it.
+
+    `least` is what the plans to its ends cost at least. What is known beforehand of the positions,
+    and has a bound of what must still come, is the `node`.
+    """
+
+    cost: Cost
+    least: Cost
+    at: Positions
+    node: Positions
+    number: int = 0
+    plan: GridPlan | None = None
+    before: Way | None = None
+
+    def then(self, plan: GridPlan, node: Positions) -> Way:
+        """The way with one more plan."""
+        cost, least = self.cost.also(plan.cost), self.least.also(plan.least)
+        return Way(cost, least, plan.end, node, self.number + 1, plan, self)
+
+    def plans(self) -> tuple[GridPlan, ...]:
+        """All plans, in order."""
+        found = []
+        way: Way | None = self
+        while way is not None and way.plan is not None:
+            found.append(way.plan)
+            way = way.before
+        return tuple(reversed(found))
+
+
+_Step = tuple[Positions, Positions, Cost]
+"""An end of a show, what a plan from some positions is to end in for it, and its least cost."""
+
+_Ticket = tuple[Cost, Way, _Step | None]
+"""What a line costs at least that goes on from a way by some step, or by any."""
+
+
+class LineSearch:
+    """The search for a line of shows, of which each can end in some positions."""
+
+    def __init__(
+        self,
+        plans: ShowPlans,
+        shows: Sequence[Show],
+        start: Positions,
+        goal: Positions | None,
+        most_made: int,
+    ) -> None:
+        """The last show is loaded whole where its `goal` can't be met otherwise.
+
+        When so many plans have been made in all, the search for the best way ends.
+        """
+        self.plans = plans
+        self.shows = shows
+        self.start = start
+        self.goal = goal
+        self.most_made = most_made
+        self._closes = goal is None or not shows or plans.closes(shows[-1], goal)
+        self._care = self._cared_for()
+        self._ends = [self._ends_of(number) for number in range(len(shows))]
+        self._carries: list[bool] = []
+        self._rows: dict[tuple[tuple[int, int], Positions, int, bool], list[_Step]] = {}
+        self._hopes = self._hoped()
+
+    def _cared_for(self) -> list[int]:
+        """After each show the actuators whose positions still count."""
+        care = [0 if self.goal is None else self.goal.known]
+        for show in reversed(self.shows[1:]):
+            care.append(care[-1] | self.plans.load(show).actuators)
+        return care[::-1]
+
+    def _hoped(self) -> list[dict[Positions, Cost]]:
+        """For each show and each node before it what it and all after it cost at least."""
+        nodes = [[self.start]]
+        for number, ends in enumerate(self._ends):
+            natural = self._ends_are_all(number)
+            carried = dict.fromkeys(
+                (at.then(end) if natural else end).within(self._care[number])
+                for at in nodes[-1]
+                for end in ends
+            )
+            self._carries.append(natural and len(carried) <= MOST_NODES)
+            nodes.append(list(carried if self._carries[-1] else dict.fromkeys(ends)))
+        hopes: list[dict[Positions, Cost]] = [{} for _ in nodes]
+        hopes[-1] = dict.fromkeys(nodes[-1], NOTHING)
+        for number in range(len(self.shows) - 1, -1, -1):
+            onward = hopes[number + 1]
+            for node in nodes[number]:
+                hopes[number][node] = least_of(
+                    [
+                        least.also(onward[self._node(number, node, end)])
+                        for end, _, least in self._steps(number, node)
+                    ]
+                )
+        return hopes
+
+    def _node(self, number: int, node: Positions, end: Positions) -> Positions:
+        """The node after a show that ends so."""
+        return (node.then(end) if self._carries[number] else end).within(self._care[number])
+
+    def _ends_are_all(self, number: int) -> bool:
+        """Whether each end of a show is among those that are tried, as far as it counts."""
+        if self.goal is not None and number + 1 == len(self.shows):
+            return True
+        load = self.plans.load(self.shows[number])
+        return load.natural_ends is not None or not load.actuators & self._care[number]
+
+    def _ends_of(self, number: int) -> tuple[Positions, ...]:
+        if self.goal is not None and number + 1 == len(self.shows):
+            return (self.goal,)
+        ends = self.plans.load(self.shows[number]).ends
+        return tuple(dict.fromkeys(end.within(self._care[number]) for end in ends))
+
+    def _steps(self, number: int, at: Positions) -> list[_Step]:
+        """The steps that a show can take; kept for equal shows."""
+        show, care = self.shows[number], self._care[number]
+        last = number + 1 == len(self.shows)
+        key = (show.key, at, care, last)
+        if key not in self._rows:
+            targets = [(end, self._target(number, at, end)) for end in self._ends[number]]
+            closes = self._closes or not last
+            self._rows[key] = [
+                (end, target, self.plans.least(show, at, target) if closes else NOTHING)
+                for end, target in targets
+            ]
+        return self._rows[key]
+
+    def _target(self, number: int, at: Positions, end: Positions) -> Positions:
+        """What a plan is to end in: what its needs leave as it was is to stay so."""
+        load = self.plans.load(self.shows[number])
+        if end is self.goal or load.natural_ends is None:
+            return end
+        return at.then(end).within(load.actuators & self._care[number])
+
+    @property
+    def least(self) -> Cost:
+        """What the line costs at least."""
+        return self._hopes[0][self.start]
+
+    def best(self) -> tuple[Way, Cost]:
+        """A way through all shows, and the least cost of any; the best one if both are equal."""
+        way, least = self._guided()
+        every = all(self._ends_are_all(number) for number in range(len(self.shows)))
+        if way is not None and every:
+            return way, least
+        found = [each for each in (self._one_by_one(), way or self._abreast()) if each]
+        return min(found, key=lambda each: each.cost), least if every else self.least
+
+    def _guided(self) -> tuple[Way | None, Cost]:
+        """The best way by these ends, if so many plans are enough, and the least cost of any."""
+        tickets = itertools.count()
+        first = Way(NOTHING, NOTHING, self.start, self.start)
+        waiting: list[tuple[Cost, int, int, Way, _Step | None]] = [
+            (NOTHING, 0, next(tickets), first, None)
+        ]
+        done: dict[int, list[Way]] = {}
+        best: Way | None = None
+        least: Cost | None = None
+        steps = MOST_STEPS + STEPS_A_SHOW * len(self.shows)
+        while waiting:
+            steps -= 1
+            bound, _, _, way, step = heapq.heappop(waiting)
+            if best is not None and bound >= best.cost:
+                break
+            if way.number == len(self.shows):
+                least, steps = least or bound, min(steps, FEW_STEPS)
+                best = way if best is None or way.cost < best.cost else best
+                continue
+            if steps < 0 or self.plans.made > self.most_made:
+                return best, least or bound
+            if step is not None:
+                found = self._through(way, step)
+            elif not self._late(way, done.setdefault(way.number, [])):
+                found = self._onward(way)
+            else:
+                continue
+            for cost, after, next_step in found:
+                heapq.heappush(waiting, (cost, -after.number, next(tickets), after, next_step))
+        return best, least or self.least
+
+    def _through(self, way: Way, step: _Step) -> list[_Ticket]:
+        """The way with the plan of a step, or first the step with a sharper bound."""
+        end, target, bound = step
+        hope = self._hope_after(way, end)
+        sharp = self.plans.sharper(self.shows[way.number], way.at, target, bound)
+        if sharp > bound:
+            return [(way.least.also(sharp).also(hope), way, (end, target, sharp))]
+        grown = self._grown(way, end, target)
+        return [(grown.least.also(hope), grown, None)] if grown else []
+
+    def _late(self, way: Way, rivals: list[Way]) -> bool:
+        """Whether one of the ways that came here before is as good whatever follows."""
+        care = self._care[way.number - 1] if way.number else -1
+        if any(self._as_good(rival, way, care) for rival in rivals):
+            return True
+        rivals.append(way)
+        return False
+
+    def _as_good(self, rival: Way, way: Way, care: int) -> bool:
+        """By pulses a way that has to make up for some positions may be as good as well."""
+        apart = rival.at.missing(way.at) & care
+        if self.plans.clock is None:
+            behind = apart.bit_count()
+            return all(
+                one.pulses + behind <= other.pulses
+                for one, other in ((rival.cost, way.cost), (rival.least, way.least))
+            )
+        return not apart and rival.cost.covers(way.cost) and rival.least.covers(way.least)
+
+    def _onward(self, way: Way) -> list[_Ticket]:
+        """The steps that the next show can take, with what the whole line then costs at least."""
+        found: list[_Ticket] = []
+        for step in self._steps(way.number, way.at):
+            hope = self._hope_after(way, step[0])
+            found.append((way.least.also(step[2]).also(hope), way, step))
+        return found
+
+    def _hope_after(self, way: Way, end: Positions) -> Cost:
+        """What all shows but the next cost at least if that ends so."""
+        return self._hopes[way.number + 1][self._node(way.number, way.node, end)]
+
+    def _grown(self, way: Way, end: Positions, target: Positions) -> Way | None:
+        """The way with the next show's plan, None where that can't end so."""
+        show, node = self.shows[way.number], self._node(way.number, way.node, end)
+        if self.goal is not None and way.number + 1 == len(self.shows):
+            return way.then(self.plans.closing(show, way.at, self.goal), node)
+        plan = self.plans.plan(show, way.at, target)
+        return way.then(plan, node) if plan else None
+
+    def _one_by_one(self) -> Way:
+        """Each show's best plan, wherever it ends."""
+        way = Way(NOTHING, NOTHING, self.start, self.start)
+        while way.number < len(self.shows):
+            grown = self._grown(way, UNKNOWN, UNKNOWN)
+            assert grown is not None
+            way = grown
+        return way
+
+    def _abreast(self) -> Way | None:
+        """The best of a few ways, each gone on to the few ends that are best by their bounds."""
+        ways = [Way(NOTHING, NOTHING, self.start, self.start)]
+        for _ in self.shows:
+            grown: dict[Positions, tuple[Cost, Way]] = {}
+            for bound, after in itertools.chain.from_iterable(map(self._few_after, ways)):
+                if after.at not in grown or bound < grown[after.at][0]:
+                    grown[after.at] = bound, after
+            ranked = sorted(grown.values(), key=lambda each: each[0])
+            ways = [way for _, way in ranked[:WAYS_ABREAST]]
+        return ways[0] if ways else None
+
+    def _few_after(self, way: Way) -> Iterator[tuple[Cost, Way]]:
+        """The way gone on to a few ends, with what each then costs at least."""
+        left = ENDS_ABREAST
+        for _, _, step in sorted(self._onward(way), key=lambda each: each[0]):
+            assert step is not None
+            grown = self._grown(way, step[0], step[1])
+            if grown is not None:
+                yield grown.cost.also(self._hopes[grown.number][grown.node]), grown
+                left -= 1
+            if not left:
+                return

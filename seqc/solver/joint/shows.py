@@ -1,0 +1,185 @@
+"""How one grid can come from glyph to glyph: the plans that a programme is put together from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cached_property, partial, reduce
+from operator import or_
+
+from seqc.machine.glyphs import Glyph
+from seqc.solver.cost import Cost
+from seqc.solver.frames import changed_needs, closed_plan, load_outset, plan_glyph, timed_plan
+from seqc.solver.joint.ends import ends_of
+from seqc.solver.joint.prospect import Prospect
+from seqc.solver.load_time.load_clock import LoadClock
+from seqc.solver.load_time.outset import Outset
+from seqc.solver.needs import LaneNeeds
+from seqc.solver.passes.held_karp import FEW_STOPS, MOST_STOPS
+from seqc.solver.passes.order import EndError
+from seqc.solver.plan import GridPlan
+from seqc.solver.positions import UNKNOWN, Positions
+from seqc.solver.ways import Ways, actuators_in, complete
+
+PLANS_OF_FEW = 300
+PLANS_OF_SOME = 12
+PLANS_OF_MANY = 2
+"""How many plans of a show a joint search may make: of few needs, of up to 16, of more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Show:
+    """One glyph to be shown after another, or after nothing that is known."""
+
+    glyph: Glyph
+    shown: Glyph | None
+
+    @property
+    def key(self) -> tuple[int, int]:
+        """Equal for shows of the same glyphs."""
+        return id(self.glyph), id(self.shown)
+
+
+@dataclass(frozen=True)
+class Load:
+    """What a show asks for: the needs that differ, and those of them that are sure."""
+
+    needs: tuple[Ways, ...]
+    least: tuple[Ways, ...]
+
+    @cached_property
+    def actuators(self) -> int:
+        """The bit set of the actuators that its needs speak of."""
+        return reduce(or_, map(actuators_in, self.needs), 0)
+
+    @cached_property
+    def natural_ends(self) -> tuple[Positions, ...] | None:
+        """All ends of the load, None where they are too many or not all ways are known."""
+        few = len(self.needs) <= MOST_STOPS and self.needs == self.least
+        return ends_of(self.needs) if few else None
+
+    @cached_property
+    def last_passes(self) -> tuple[Positions, ...]:
+        """What must hold after the last pass: any of these; nothing certain where they are many."""
+        ways = dict.fromkeys(way for several in self.least for way in several)
+        return tuple(ways) if 0 < len(ways) <= MOST_STOPS else (UNKNOWN,)
+
+    @property
+    def ends(self) -> tuple[Positions, ...]:
+        """The ends to be tried: all, or as far as the last pass sets them."""
+        return self.natural_ends or self.last_passes
+
+    def allowance(self, timed: bool) -> int:
+        """How many plans a joint search may make of it."""
+        if len(self.needs) <= FEW_STOPS:
+            return PLANS_OF_FEW
+        if len(self.needs) > MOST_STOPS:
+            return PLANS_OF_MANY
+        return PLANS_OF_FEW if complete(self.needs) and not timed else PLANS_OF_SOME
+
+
+_Key = tuple[tuple[int, int], Positions, Positions]
+
+
+@dataclass
+class ShowPlans:
+    """The plans of one grid from any start to any end, each made once.
+
+    With a clock they are loaded as soon as can be, without one they take the fewest pulses.
+    """
+
+    lane: LaneNeeds
+    clock: LoadClock | None = None
+    made: int = 0
+    """How many plans have been made so far."""
+    _loads: dict[tuple[int, int], Load] = field(default_factory=dict)
+    _prospects: dict[tuple[int, int], Prospect] = field(default_factory=dict)
+    _plans: dict[_Key, GridPlan | None] = field(default_factory=dict)
+    _frugals: dict[_Key, GridPlan | None] = field(default_factory=dict)
+    _leasts: dict[_Key, Cost] = field(default_factory=dict)
+
+    def changes(self, show: Show) -> bool:
+        """Whether anything is to be loaded."""
+        return show.shown is None or show.glyph.kinds != show.shown.kinds
+
+    def load(self, show: Show) -> Load:
+        """What a show asks for."""
+        if show.key not in self._loads:
+            sets = self.lane.ties.changed(show.glyph, show.shown)
+            needs = list(changed_needs(self.lane, show.glyph, sets).values())
+            self._loads[show.key] = Load(
+                tuple(dict.fromkeys(need.ways for need in needs)),
+                tuple(dict.fromkeys(need.least for need in needs)),
+            )
+        return self._loads[show.key]
+
+    def allowance(self, shows: Sequence[Show]) -> int:
+        """How many plans of all of these may be made."""
+        different = {show.key: show for show in shows}.values()
+        return sum(self.load(show).allowance(self.clock is not None) for show in different)
+
+    def plan(self, show: Show, start: Positions, end: Positions) -> GridPlan | None:
+        """The best plan of what changes, or None where it can't end so."""
+        key = (show.key, start, end)
+        if key not in self._plans:
+            plan = self._frugal(show, start, end)
+            self._plans[key] = plan and self._timed(plan, end)
+        return self._plans[key]
+
+    def closing(self, show: Show, start: Positions, end: Positions) -> GridPlan:
+        """The best plan; all of the grid is loaded where what changes can't bring the end about.
+
+        Raises EndError where neither can.
+        """
+        plan = self.plan(show, start, end)
+        if plan is None:
+            plan = self._timed(closed_plan(self.lane, show.glyph, None, start, end), end)
+        return plan
+
+    def _timed(self, plan: GridPlan, end: Positions) -> GridPlan:
+        self.made += 1
+        if self.clock is not None:
+            return timed_plan(self.lane, plan, end, self.clock)
+        return plan
+
+    def closes(self, show: Show, end: Positions) -> bool:
+        """Whether what changes alone can bring an end about."""
+        return self._frugal(show, UNKNOWN, end) is not None
+
+    def least(self, show: Show, start: Positions, end: Positions) -> Cost:
+        """What a plan costs at least; start and end may be known in part."""
+        key = (show.key, start.within(self.load(show).actuators | end.known), end)
+        if key not in self._leasts:
+            self._leasts[key] = self.prospect(show).least(*key[1:])
+        return self._leasts[key]
+
+    def sharper(self, show: Show, start: Positions, end: Positions, least: Cost) -> Cost:
+        """The least cost with the fewest pulses, which are sought in less time than a load time."""
+        if self.clock is None:
+            return least
+        plan = self._frugal(show, start, end)
+        return least if plan is None else least.with_pulses(plan.least_pulses)
+
+    def prospect(self, show: Show) -> Prospect:
+        """The bounds of a show."""
+        if show.key not in self._prospects:
+            plan = self._frugal(show, UNKNOWN, UNKNOWN)
+            assert plan is not None
+            outset_to = partial(self._outset, plan) if self.clock else None
+            self._prospects[show.key] = Prospect(self.load(show).least, plan, outset_to)
+        return self._prospects[show.key]
+
+    def _outset(self, plan: GridPlan, end: Positions) -> Outset | None:
+        assert self.clock is not None
+        return load_outset(self.lane, plan, end, self.clock)
+
+    def _frugal(self, show: Show, start: Positions, end: Positions) -> GridPlan | None:
+        """The plan with the fewest pulses, None where what changes can't end so."""
+        key = (show.key, start, end)
+        if key not in self._frugals:
+            try:
+                plan = plan_glyph(self.lane, show.glyph, show.shown, start, end)
+                self._frugals[key] = plan
+            except EndError:
+                self._frugals[key] = None
+        return self._frugals[key]

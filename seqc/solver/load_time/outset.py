@@ -1,0 +1,112 @@
+"""What a load takes at least, in time and pulses, from a start that is known in part.
+
+What isn't known of the start stands where it is wanted. The pace of the needs that oppose each
+other answers for any start. Where there is one need for each pass and few of them, every order is
+followed with what each pass leaves as it was; two passes are worth a timing of the whole.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping, Sequence
+
+from seqc.solver.load_time.pace import Cost, Pace, Stop, Timer, alone, throw_us
+from seqc.solver.loading import LoadPass
+from seqc.solver.objective import Objective
+from seqc.solver.passes.colouring import clique, opposed
+from seqc.solver.passes.held_karp import MOST_STOPS
+from seqc.solver.positions import UNKNOWN, Positions, bits
+from seqc.solver.ways import Ways, agree, apart
+
+WORTH_TIMING = 2
+WORTH_ORDERING = 5
+
+
+class Outset:
+    """The bound for the stops of one load and one end."""
+
+    def __init__(self, stops: Sequence[Stop], end: Positions, timer: Timer, alone: bool) -> None:
+        """The needs of the stops are `alone` where the load has no others."""
+        self._stops = stops
+        self._end = end
+        self._timer = timer
+        self._pace = Pace(stops, UNKNOWN, end, timer, Objective.LOAD_TIME)
+        self._throws_us: dict[tuple[int, int, tuple[Positions, ...]], int] = {}
+        self._rests_us = [timer.rest_us([_pass(stop)]) for stop in stops]
+        self._ordered = (
+            alone and len(stops) <= WORTH_ORDERING and all(len(stop.ways) == 1 for stop in stops)
+        )
+
+    def least(self, start: Positions) -> Cost:
+        """The least cost of the whole load, by load time."""
+        every = (1 << len(self._stops)) - 1
+        paced = min(
+            self._pace.still(
+                self._throw_us(-1, number, [way.within(way.opposed(start)) for way in stop.ways]),
+                apart(stop.ways, (start,)),
+                number,
+                every ^ 1 << number,
+            )
+            for number, stop in enumerate(self._stops)
+        )
+        return max(paced, self._in_order(start)) if self._ordered else paced
+
+    def _in_order(self, start: Positions) -> Cost:
+        """The least cost of the stops in any order that can end so."""
+        orders = itertools.permutations(range(len(self._stops)))
+        return min(
+            self._of(order, start)
+            for order in orders
+            if self._stops[order[-1]].ways[0].meet(self._end)
+        )
+
+    def _of(self, order: Sequence[int], at: Positions) -> Cost:
+        """The least cost of one order; the last pass sets what is missing of the end."""
+        moves = []
+        for place, number in enumerate(order, start=1):
+            way = self._stops[number].ways[0]
+            hold = way.then(self._end) if place == len(order) else way
+            moves.append(hold.within(hold.opposed(at)))
+            at = at.then(hold)
+        pulses = sum(move.known.bit_count() for move in moves)
+        if len(order) <= WORTH_TIMING:
+            pairs = zip(moves, order, strict=True)
+            passes = [LoadPass(move.known, move, self._stops[n].gates) for move, n in pairs]
+            return self._timer.load_us(passes)[1], pulses
+        steps = zip((-1, *order), order, moves, strict=False)
+        throws_us = sum(self._throw_us(before, n, [move]) for before, n, move in steps)
+        return throws_us + self._rests_us[order[-1]], pulses
+
+    def _throw_us(self, before: int, number: int, moves: Sequence[Positions]) -> int:
+        """From the first throw for a stop, or from the start (-1), to that for another."""
+        key = before, number, tuple(moves)
+        if key not in self._throws_us:
+            passes = [] if before < 0 else [_pass(self._stops[before])]
+            self._throws_us[key] = throw_us(self._timer, passes, moves, self._stops[number])
+        return self._throws_us[key]
+
+
+def _pass(stop: Stop) -> LoadPass:
+    return alone(stop.gates)
+
+
+def outset_of(
+    needs: Mapping[int, Ways], passes: int, end: Positions, timer: Timer
+) -> Outset | None:
+    """The bound of any load with these needs by gate in so many passes, and of its end.
+
+    Where needs that oppose each other are fewer than the passes, one gate of each tells the pace:
+    those of one need may be operated in several passes, and the last pass may load none of them.
+    """
+    distinct = list(dict.fromkeys(needs.values()))
+    chosen = list(bits(clique(opposed(distinct), (1 << len(distinct)) - 1)))[:MOST_STOPS]
+    tight = len(chosen) == passes
+    stops = []
+    for ways in (distinct[number] for number in chosen):
+        gates = tuple(gate for gate, need in needs.items() if need == ways)
+        stops.append(Stop(ways, gates if tight else gates[:1]))
+    if not stops:
+        return None
+    if not tight or not any(agree(stop.ways, (end,)) for stop in stops):
+        end = UNKNOWN
+    return Outset(stops, end, timer, tight and len(stops) == len(distinct))
