@@ -124,20 +124,41 @@ class JointSearch:
         first, alike = self.plans.load(shows[0]), self._alike(shows)
         ends = first.ends if alike else first.last_passes
         all_ends = first.natural_ends is not None if alike else ends != (UNKNOWN,)
-        wanted = [self.plans.load(show) for show in shows[1:]]
-        ways = [way for load in wanted for needs in load.needs for way in needs]
-        rest = thrown = 0
-        for way in ways:
-            rest |= way.known & ~way.thrown
-            thrown |= way.thrown
-        once = Positions(rest ^ thrown, thrown & ~rest)
+        once = self._once(shows[1:])
+        if self.plans.clock is None:
+            once = once.then(self._settled(shows))
+        spoken = 0
+        for show in shows[1:]:
+            spoken |= self.plans.load(show).actuators
         found: list[Positions] = []
         for end in ends:
-            either = rest & thrown & ~end.known
+            either = spoken & ~once.known & ~end.known
             if not all_ends or len(found) + (1 << either.bit_count()) > MOST_CUTS:
                 return list(ends), False
             found += (once.then(end).then(choice) for choice in _choices(either))
         return list(dict.fromkeys(found)), True
+
+    def _once(self, shows: Sequence[Show]) -> Positions:
+        """The positions that loads want and of which they never want the other."""
+        rest = thrown = 0
+        for load in {show.key: self.plans.load(show) for show in shows}.values():
+            for way in itertools.chain.from_iterable(load.needs):
+                rest |= way.known & ~way.thrown
+                thrown |= way.thrown
+        return Positions(rest ^ thrown, thrown & ~rest)
+
+    def _settled(self, shows: Sequence[Show]) -> Positions:
+        """Where the last load before the closing one that speaks of them leaves actuators for sure.
+
+        Those of which the first and the closing load speak are left out. A pulse that moves one
+        again before the round closes is never worth it, but may make up for time.
+        """
+        seen = self.plans.load(shows[0]).actuators | self.plans.load(shows[-1]).actuators
+        settled = UNKNOWN
+        for show in reversed(shows[1:-1]):
+            settled = settled.then(self.plans.prospect(show).pure.within(~seen))
+            seen |= self.plans.load(show).actuators
+        return settled
 
 
 def _choices(actuators: int) -> Iterator[Positions]:

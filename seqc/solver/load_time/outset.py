@@ -54,28 +54,41 @@ class Outset:
     def _in_order(self, start: Positions) -> Cost:
         """The least cost of the stops in any order that can end so."""
         orders = itertools.permutations(range(len(self._stops)))
-        return min(
-            self._of(order, start)
-            for order in orders
-            if self._stops[order[-1]].ways[0].meet(self._end)
-        )
+        ends = (order for order in orders if self._stops[order[-1]].ways[0].meet(self._end))
+        paced = sorted((*self._of(order, start), order) for order in ends)
+        if len(self._stops) > WORTH_TIMING:
+            return paced[0][:2]
+        best: Cost | None = None
+        for load_us, pulses, order in paced:
+            if best is None or (load_us, pulses) < best:
+                timed = self._timed(order, start), pulses
+                best = timed if best is None else min(best, timed)
+        assert best is not None
+        return best
 
     def _of(self, order: Sequence[int], at: Positions) -> Cost:
-        """The least cost of one order; the last pass sets what is missing of the end."""
+        """What one order costs at least by its pace."""
+        moves = self._moves(order, at)
+        steps = zip((-1, *order), order, moves, strict=False)
+        throws_us = sum(self._throw_us(before, n, [move]) for before, n, move in steps)
+        pulses = sum(move.known.bit_count() for move in moves)
+        return throws_us + self._rests_us[order[-1]], pulses
+
+    def _timed(self, order: Sequence[int], at: Positions) -> int:
+        """The least load time of one order, timed as a whole."""
+        pairs = zip(self._moves(order, at), order, strict=True)
+        passes = [LoadPass(move.known, move, self._stops[n].gates) for move, n in pairs]
+        return self._timer.load_us(passes)[1]
+
+    def _moves(self, order: Sequence[int], at: Positions) -> list[Positions]:
+        """What each pass of one order moves; the last one sets what is missing of the end."""
         moves = []
         for place, number in enumerate(order, start=1):
             way = self._stops[number].ways[0]
             hold = way.then(self._end) if place == len(order) else way
             moves.append(hold.within(hold.opposed(at)))
             at = at.then(hold)
-        pulses = sum(move.known.bit_count() for move in moves)
-        if len(order) <= WORTH_TIMING:
-            pairs = zip(moves, order, strict=True)
-            passes = [LoadPass(move.known, move, self._stops[n].gates) for move, n in pairs]
-            return self._timer.load_us(passes)[1], pulses
-        steps = zip((-1, *order), order, moves, strict=False)
-        throws_us = sum(self._throw_us(before, n, [move]) for before, n, move in steps)
-        return throws_us + self._rests_us[order[-1]], pulses
+        return moves
 
     def _throw_us(self, before: int, number: int, moves: Sequence[Positions]) -> int:
         """From the first throw for a stop, or from the start (-1), to that for another."""
