@@ -19,7 +19,7 @@ from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions, bits
 
 MOST_CUTS = 64
-FEW_CUTS = 3
+FEW_CUTS = 2
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.ways import Ways, actuators_in, complete
 
 PLANS_OF_FEW = 300
-PLANS_OF_SOME = 12
+PLANS_OF_SOME = 6
 PLANS_OF_MANY = 2
 """How many plans of a show a joint search may make: of few needs, of up to 16, of more."""
 
@@ -91,7 +91,7 @@ class ShowPlans:
     lane: LaneNeeds
     clock: LoadClock | None = None
     made: int = 0
-    """How many plans have been made so far."""
+    """How many plans have been sought so far."""
     _loads: dict[tuple[int, int], Load] = field(default_factory=dict)
     _prospects: dict[tuple[int, int], Prospect] = field(default_factory=dict)
     _plans: dict[_Key, GridPlan | None] = field(default_factory=dict)
@@ -122,6 +122,7 @@ class ShowPlans:
         """The best plan of what changes, or None where it can't end so."""
         key = (show.key, start, end)
         if key not in self._plans:
+            self.made += 1
             plan = self._frugal(show, start, end)
             self._plans[key] = plan and self._timed(plan, end)
         return self._plans[key]
@@ -137,7 +138,6 @@ class ShowPlans:
         return plan
 
     def _timed(self, plan: GridPlan, end: Positions) -> GridPlan:
-        self.made += 1
         if self.clock is not None:
             return timed_plan(self.lane, plan, end, self.clock)
         return plan
