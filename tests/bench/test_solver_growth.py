@@ -21,7 +21,6 @@ from seqc.solver.frames import plan_frame
 from seqc.solver.positions import home
 
 GLYPHS = 5
-WIDEST_DRAWN = 0.04
 
 
 @pytest.mark.parametrize("size", [8, 16, 24, 32, 48, 64])
@@ -68,7 +67,7 @@ def test_open_needs(size: int, kinds: int, absent: float, drawing: str) -> None:
         f"at least {least}, {100 * gap:.2f} % above the bound, {spent:.1f} s"
     )
     assert len(plan.passes) == plan.least_passes
-    assert gap <= (0.02 if drawing == "random" else WIDEST_DRAWN)
+    assert gap <= 0.02
 
 
 def _mixed(random: Random, machine: Machine) -> Glyph:

@@ -18,13 +18,13 @@ SLOWEST = 0.01
 
 
 class Climb:
-    """So many values, at first all 0."""
+    """Some values, from those that are given."""
 
-    def __init__(self, count: int) -> None:
+    def __init__(self, values: NDArray[np.float64]) -> None:
         import numpy as np
 
-        self.values = np.zeros(count)
-        self._pace = np.zeros(count)
+        self.values = values
+        self._pace = np.zeros(len(values))
         self.rest()
 
     def rest(self) -> None:
@@ -42,13 +42,13 @@ class Climb:
         self._drift = MOMENTUM * self._drift + (1 - MOMENTUM) * slope
         self._pace = PACE * self._pace + (1 - PACE) * slope * slope
         even = 1 - MOMENTUM**self._turn
-        self.values += stride / even * self._drift / (np.sqrt(self._pace) + SLOWEST)
+        self.values = self.values + stride / even * self._drift / (np.sqrt(self._pace) + SLOWEST)
 
-    def clip(self, least: float, most: float) -> None:
-        """Keep all values between two."""
+    def clip(self, least: float, most: NDArray[np.float64]) -> None:
+        """Keep all values between one value and those of their own."""
         import numpy as np
 
-        np.clip(self.values, least, most, out=self.values)
+        self.values = np.clip(self.values, least, most)
 
     def keep(self, some: NDArray[np.bool_]) -> None:
         """Leave out the other values."""

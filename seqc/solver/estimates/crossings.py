@@ -11,6 +11,7 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from seqc.solver.estimates.ascent import Counts, Marks, Steps
 from seqc.solver.estimates.trails import Trails
 
 if TYPE_CHECKING:
@@ -30,6 +31,11 @@ class Crossings:
     def count(self) -> int:
         """How many they are."""
         return int(self._actuators.sum())
+
+    @property
+    def actuators(self) -> list[int]:
+        """Their columns in the wants of the trails."""
+        return [number for number, crosses in enumerate(self._actuators) if crosses]
 
     def keep(self, some: NDArray[np.bool_]) -> None:
         """Leave out the others."""
@@ -59,11 +65,11 @@ class Crossings:
         spent: NDArray[np.int32] = (near @ self.far[:, some].T.astype(np.float32)).astype(np.int32)
         return spent
 
-    def met(
-        self, trails: NDArray[np.intp], places: NDArray[np.intp]
-    ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """The crossings of some steps: the number of the step and of the actuator for each."""
+    def counts(self, steps: Steps) -> Counts:
+        """The crossings of some steps: at least one for each actuator, at most a pulse prepaid."""
         import numpy as np
 
-        steps, actuators = np.nonzero(self.near[trails] & self.far[places])
-        return steps, actuators
+        crossings = Marks(*np.nonzero(self.near[steps.trails] & self.far[steps.places]))
+        none = np.zeros(0, dtype=np.intp)
+        signs, bounds = np.ones(self.count, np.int8), np.ones(self.count, np.intp)
+        return Counts(crossings, Marks(none, none), signs, bounds, np.ones(self.count))

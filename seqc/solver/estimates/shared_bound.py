@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 
 from seqc.solver.estimates.beam import guided_order
 from seqc.solver.estimates.trail_bound import TrailBound
@@ -17,16 +17,20 @@ from seqc.solver.passes.partners import Partners, partners
 from seqc.solver.positions import Positions
 
 EFFORT_EACH = 200_000_000
+CASES_EFFORT = 3_000_000_000
 WIDTH = 1_000
+ANYWHERE = Partners((), ())
+"""Needs of which nothing is known that they must share."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
 class _Choice:
-    """Some needs taken together, and a bound of what they take."""
+    """Some needs taken together, and a bound of what they take, with what it was found by."""
 
     least: int
     ticket: int
     found: Partners = field(compare=False)
+    bound: TrailBound = field(compare=False)
 
 
 @dataclass
@@ -40,30 +44,45 @@ class SharedBound:
     end: Positions
     enough: int
     effort: int
+    _tickets: Iterator[int] = field(default_factory=itertools.count)
 
     def least(self, wanted: Sequence[Positions], count: int | None) -> int:
         """No plan of so many passes takes fewer pulses; with None for `count` no plan at all."""
-        known = self._in_any_order(wanted)
         found = None if count is None else partners([(need,) for need in wanted], count)
-        if found is None:
-            return known
-        waiting = [_Choice(known, 0, found)]
-        tickets = itertools.count(1)
+        waiting = [self._choice(wanted, found or ANYWHERE, 0)]
         while waiting and self._worth_splitting(waiting[0]):
             choice = heapq.heappop(waiting)
             for split in choice.found.split():
-                least = max(choice.least, self._in_any_order([ways[0] for ways in split.needs]))
-                heapq.heappush(waiting, _Choice(least, next(tickets), split))
+                needs = [ways[0] for ways in split.needs]
+                heapq.heappush(waiting, self._choice(needs, split, choice.least))
+        self._ask(waiting)
         return waiting[0].least if waiting else self.enough
 
     def _worth_splitting(self, choice: _Choice) -> bool:
         return choice.least < self.enough and bool(choice.found.loose) and self.effort > 0
 
-    def _in_any_order(self, stops: Sequence[Positions]) -> int:
+    def _ask(self, waiting: list[_Choice]) -> None:
+        """Better bounds by cases until all are close to what is enough."""
+        effort = CASES_EFFORT
+        while waiting and waiting[0].least < close(self.enough) and effort > 0:
+            choice = heapq.heappop(waiting)
+            effort -= choice.bound.ask(close(self.enough), effort)
+            better = replace(choice, least=max(choice.least, choice.bound.least))
+            heapq.heappush(waiting, better)
+            if better.least < close(self.enough):
+                break
+
+    def _choice(self, stops: Sequence[Positions], found: Partners, known: int) -> _Choice:
+        """A choice with the bound of its stops in any order, or the one that is known."""
         bound = TrailBound(stops, self.start, self.end)
         bound.tighten(self.enough, EFFORT_EACH)
         self.effort -= bound.tolls.spent
-        if bound.least >= self.enough:
-            return bound.least
-        led = guided_order(bound.tolls, [True] * len(stops), WIDTH)
-        return max(bound.least, led.least)
+        least = max(known, bound.least)
+        if least < self.enough:
+            least = max(least, guided_order(bound.tolls, [True] * len(stops), WIDTH).least)
+        return _Choice(least, next(self._tickets), found, bound)
+
+
+def close(pulses: int) -> int:
+    """The least bound that so many pulses are at most 2 % above."""
+    return -(-50 * pulses // 51)

@@ -18,6 +18,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from seqc.solver.estimates.ascent import Stage, Steps, ascend
 from seqc.solver.estimates.climb import Climb
 from seqc.solver.estimates.crossings import Crossings
 from seqc.solver.estimates.spanning import FINE
@@ -27,55 +28,46 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from seqc.solver.estimates.ascent import Values
+
 FREQUENT = 3
-PREPAID_STRIDE = 0.5
-"""By so many strides what is prepaid changes; a toll changes by one."""
-
-
-@dataclass(frozen=True, slots=True)
-class Stage:
-    """So many turns with the steps that cost `within` pulses more than the cheapest at most.
-
-    `heat` is the extra cost at which a step's share falls to a third, `stride` what a toll changes
-    by in a turn; both go from the first value to the second.
-    """
-
-    turns: int
-    within: float
-    heat: tuple[float, float]
-    stride: tuple[float, float]
-
-    def at(self, turn: int) -> tuple[float, float]:
-        """Heat and stride of a turn."""
-        gone = turn / self.turns
-        (hot, cold), (wide, narrow) = self.heat, self.stride
-        return hot * (cold / hot) ** gone, wide * (narrow / wide) ** gone
 
 
 @dataclass(frozen=True, slots=True)
 class Shares:
-    """Some steps by trail, place and the trail after, and the share of each; ordered by place."""
+    """Some steps, and the share of each."""
 
-    trails: NDArray[np.intp]
-    places: NDArray[np.intp]
-    after: NDArray[np.int32]
-    share: NDArray[np.float64]
+    steps: Steps
+    share: Values
 
 
 class Tolls:
     """The tolls of all trails, what is prepaid, and the best bound that they have given."""
 
     def __init__(self, trails: Trails) -> None:
+        import numpy as np
+
         self.trails = trails
         self.crossings = Crossings(trails)
-        self._tolls = Climb(len(trails.names))
-        self._prepaid = Climb(self.crossings.count)
+        self._tolls = Climb(np.zeros(len(trails.names)))
+        self._prepaid = Climb(np.zeros(self.crossings.count))
         cheapest = trails.steps[:, 1:].argmin(axis=0)
         crossed = self.crossings.near[cheapest] & self.crossings.far[1:]
         self._leave_frequent(crossed.sum(axis=0))
         self.least = 0
         self.spent = 0
         self._note()
+
+    @property
+    def values(self) -> Values:
+        """The tolls in pulses."""
+        return self._tolls.values
+
+    @property
+    def prepaid_each(self) -> dict[int, float]:
+        """By actuator what is prepaid for its first crossing, in pulses, if anything is."""
+        prepaid = zip(self.crossings.actuators, self._prepaid.values, strict=True)
+        return {actuator: float(value) for actuator, value in prepaid if value > 0}
 
     @property
     def fine(self) -> NDArray[np.int32]:
@@ -109,6 +101,13 @@ class Tolls:
         total = int(self.entries.sum()) + int(self.prepaid.sum())
         self.least = max(self.least, -(-total // FINE))
 
+    def steps_below(self, most: int) -> Steps:
+        """The steps that a way of less than so many 1/`FINE` pulses may take."""
+        costs = self._costs()
+        cheapest = costs.min(axis=0)
+        least = int(cheapest.sum()) + int(self.prepaid.sum())
+        return self.trails.some(costs - cheapest < most - least)
+
     def _leave_frequent(self, times: NDArray[np.floating | np.integer]) -> None:
         """Prepay no more for what crosses often anyway."""
         kept = (times < FREQUENT) | (self._prepaid.values > 0)
@@ -117,33 +116,14 @@ class Tolls:
 
     def improve(self, stage: Stage) -> Shares:
         """Better tolls, and the share that each step has in the end."""
-        import numpy as np
-
         costs = self._costs()
-        near = costs < costs.min(axis=0) + int(FINE * stage.within)
-        places, trails = np.nonzero(near.T)
-        after = self.trails.after[trails, places]
-        steps = self.trails.steps[trails, places].astype(float)
-        begins = np.searchsorted(places, np.arange(self.trails.places))
-        crossing, crossed = self.crossings.met(trails, places)
-        count, actuators = len(self.trails.names), self.crossings.count
-        self._tolls.rest()
-        self._prepaid.rest()
-        for turn in range(stage.turns):
-            heat, stride = stage.at(turn)
-            cost = steps + self._tolls.values[trails] - self._tolls.values[after]
-            cost -= np.bincount(crossing, self._prepaid.values[crossed], len(steps))
-            share = np.exp((np.minimum.reduceat(cost, begins)[places] - cost) / heat)
-            share /= np.add.reduceat(share, begins)[places]
-            slope = np.bincount(trails, share, count) - np.bincount(after, share, count)
-            self._tolls.step(slope, stride)
-            times = np.bincount(crossed, share[crossing], actuators)
-            self._prepaid.step(1 - times, PREPAID_STRIDE * stride)
-            self._prepaid.clip(0, 1)
-        self._leave_frequent(times)
+        steps = self.trails.some(costs < costs.min(axis=0) + int(FINE * stage.within))
+        counts = self.crossings.counts(steps)
+        share = ascend(steps, counts, self._tolls, self._prepaid, stage)
+        self._leave_frequent(counts.met(share, self._prepaid.values))
         self.spent += stage.turns * len(steps)
         self._note()
-        return Shares(trails, places, after, share)
+        return Shares(steps, share)
 
     def lengthen(self, shares: Shares, least_share: float) -> int:
         """Longer trails where steps have at least such a share; how many are new."""
@@ -151,7 +131,8 @@ class Tolls:
 
         names: dict[Trail, None] = {}
         for step in np.flatnonzero(shares.share > least_share):
-            name = self.trails.lengthened(int(shares.trails[step]), int(shares.places[step]))
+            trail, place = int(shares.steps.trails[step]), int(shares.steps.places[step])
+            name = self.trails.lengthened(trail, place)
             if name is not None:
                 names[name] = None
         if names:

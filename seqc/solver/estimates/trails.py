@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from seqc.solver.estimates.ascent import Steps
 from seqc.solver.positions import Positions, bits
 
 if TYPE_CHECKING:
@@ -67,6 +68,14 @@ class Trails:
     def first(self) -> int:
         """The trail with which a way begins."""
         return self.numbers[self.end, 0]
+
+    def some(self, chosen: NDArray[np.bool_]) -> Steps:
+        """The steps from trails to places that are chosen."""
+        import numpy as np
+
+        places, trails = np.nonzero(chosen.T)
+        pulses = self.steps[trails, places].astype(float)
+        return Steps(trails, places, self.after[trails, places].astype(np.intp), pulses)
 
     def lengthened(self, trail: int, place: int) -> Trail | None:
         """The trail to which a step should lead so that one stop more is remembered.

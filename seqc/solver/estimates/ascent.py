@@ -1,0 +1,182 @@
+"""Tolls and prices made better along the slope of a smooth bound.
+
+The bound is the sum over all places of the cheapest step into each. In its smooth form a place is
+entered by every step with a share that falls with its cost (Lagrangean relaxation; Y. Nesterov,
+Smooth minimization of non-smooth functions, 2005). A trail that is left with a larger share than it
+is reached gets a higher toll; what must come oftener than its shares say gets a higher price.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from seqc.solver.estimates.climb import Climb
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Numbers = NDArray[np.intp]
+    Values = NDArray[np.float64]
+
+PRICE_STRIDE = 0.5
+"""By so many strides a price changes; a toll changes by one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """So many turns with the steps that cost `within` pulses more than the cheapest at most.
+
+    `heat` is the extra cost at which a step's share falls to a third, `stride` what a toll changes
+    by in a turn; both go from the first value to the second.
+    """
+
+    turns: int
+    within: float
+    heat: tuple[float, float]
+    stride: tuple[float, float]
+
+    def at(self, turn: int) -> tuple[float, float]:
+        """Heat and stride of a turn."""
+        gone = turn / self.turns
+        (hot, cold), (wide, narrow) = self.heat, self.stride
+        return hot * (cold / hot) ** gone, wide * (narrow / wide) ** gone
+
+
+@dataclass(frozen=True)
+class Steps:
+    """Some steps by trail, place and the trail after, with their pulses; ordered by place."""
+
+    trails: Numbers
+    places: Numbers
+    after: Numbers
+    pulses: Values
+
+    def __len__(self) -> int:
+        """How many they are."""
+        return len(self.trails)
+
+    @cached_property
+    def begins(self) -> Numbers:
+        """The first step into each place."""
+        import numpy as np
+
+        return np.flatnonzero(np.diff(self.places, prepend=-1))
+
+    def only(self, kept: NDArray[np.bool_]) -> Steps:
+        """Some of them."""
+        return Steps(self.trails[kept], self.places[kept], self.after[kept], self.pulses[kept])
+
+    def linked(self) -> Steps:
+        """Those that leave a trail that is reached, and reach one that is left."""
+        import numpy as np
+
+        steps = self
+        while True:
+            kept = np.isin(steps.trails, steps.after) & np.isin(steps.after, steps.trails)
+            if kept.all():
+                return steps
+            steps = steps.only(kept)
+
+    def tolled(self, tolls: NDArray[np.floating]) -> Values:
+        """What each costs with the toll of the trail that it leaves, and without that after it."""
+        costs: Values = self.pulses + tolls[self.trails]
+        costs -= tolls[self.after]
+        return costs
+
+    def cheapest(self, costs: Values) -> Values:
+        """For each step what the cheapest one into the same place costs."""
+        import numpy as np
+
+        return np.minimum.reduceat(costs, self.begins)[self.places]
+
+    def shares(self, costs: Values, heat: float) -> Values:
+        """The share of each step among those into its place."""
+        import numpy as np
+
+        share: Values = np.exp((self.cheapest(costs) - costs) / heat)
+        share /= np.add.reduceat(share, self.begins)[self.places]
+        return share
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """Which steps count for which kinds: step `steps[i]` for `kinds[i]`."""
+
+    steps: Numbers
+    kinds: Numbers
+
+    def by_step(self, worth: Values, count: int) -> Values:
+        """What the kinds are worth, added up for each of `count` steps."""
+        import numpy as np
+
+        found: Values = np.zeros(count)
+        found += np.bincount(self.steps, worth[self.kinds], count)
+        return found
+
+    def by_kind(self, share: Values, count: int) -> Values:
+        """How often each of `count` kinds comes at such shares of the steps."""
+        import numpy as np
+
+        found: Values = np.zeros(count)
+        found += np.bincount(self.kinds, share[self.steps], count)
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """How often moves of some kinds come on the way, and what is known of that.
+
+    They come at least `bounds[k]` times where `signs[k]` is 1, at most so often where it is -1. A
+    price is never above `dearest[k]`. Steps that are marked `maybe` are either no such move or one
+    whose pulse they don't count; a way takes what is cheaper.
+    """
+
+    sure: Marks
+    maybe: Marks
+    signs: NDArray[np.int8]
+    bounds: Numbers
+    dearest: Values
+
+    def savings(self, prices: Values, count: int, pulse: float = 1) -> Values:
+        """By how much the prices make each of `count` steps cheaper, in parts of a pulse."""
+        import numpy as np
+
+        worth = self.signs * prices
+        savings = self.sure.by_step(worth, count)
+        savings += self.maybe.by_step(np.maximum(worth - pulse, 0), count)
+        return savings
+
+    def met(self, share: Values, prices: Values) -> Values:
+        """How often each kind comes at such shares of the steps and such prices in pulses."""
+        count = len(self.signs)
+        taken = self.signs * prices > 1
+        met = self.sure.by_kind(share, count)
+        met += taken * self.maybe.by_kind(share, count)
+        return met
+
+    def owed(self, prices: Values) -> float:
+        """What all prices come to at the bounds of the counts; a way saves at least as much."""
+        return float((self.signs * self.bounds) @ prices)
+
+
+def ascend(steps: Steps, counts: Counts, tolls: Climb, prices: Climb, stage: Stage) -> Values:
+    """Better tolls and prices; the share that each step has in the last turn."""
+    import numpy as np
+
+    trails = len(tolls.values)
+    tolls.rest()
+    prices.rest()
+    for turn in range(stage.turns):
+        heat, stride = stage.at(turn)
+        costs = steps.tolled(tolls.values) - counts.savings(prices.values, len(steps))
+        share = steps.shares(costs, heat)
+        left, reached = (np.bincount(at, share, trails) for at in (steps.trails, steps.after))
+        tolls.step(left - reached, stride)
+        prices.step(
+            counts.signs * (counts.bounds - counts.met(share, prices.values)), PRICE_STRIDE * stride
+        )
+        prices.clip(0, counts.dearest)
+    return share
