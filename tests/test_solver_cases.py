@@ -25,7 +25,7 @@ def test_no_order_is_below_the_bound_by_cases(seed: int) -> None:
         bound = TrailBound(stops, start, end)
         spent = bound.ask(enough, EFFORT)
         assert bound.least <= best
-        assert spent <= 2 * EFFORT
+        assert 0 <= spent <= 2 * EFFORT
 
 
 def slopes(random: Random, stops: int, actuators: int) -> list[Positions]:

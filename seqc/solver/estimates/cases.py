@@ -34,6 +34,9 @@ CLEAR = 0.05
 
 TRIAL = (Stage(30, 1, (0.06, 0.03), (0.06, 0.03)),)
 STAGES = (Stage(60, 1, (0.06, 0.03), (0.06, 0.03)), Stage(80, 1, (0.03, 0.01), (0.03, 0.005)))
+TURN = 10_000
+"""A turn takes as long as looking at so many steps, and then the longer the more there are."""
+
 WORST = 3
 """So many times the worst of two answers counts when questions are compared."""
 
@@ -138,7 +141,7 @@ class Cases:
             near = steps.only(extra < FINE * stage.within)
             counts = self._returns.counts(near, case.limits)
             share = ascend(near, counts, tolls, prices, stage)
-            self.spent += stage.turns * len(near)
+            self.spent += stage.turns * (TURN + len(near))
         least, extra = self._valued(steps, case.limits, tolls, prices)
         return replace(
             case,

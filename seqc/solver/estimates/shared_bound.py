@@ -18,6 +18,9 @@ from seqc.solver.positions import Positions
 
 EFFORT_EACH = 200_000_000
 CASES_EFFORT = 3_000_000_000
+FAR_BELOW = 12
+"""By such a part of the pulses."""
+
 WIDTH = 1_000
 ANYWHERE = Partners((), ())
 """Needs of which nothing is known that they must share."""
@@ -62,14 +65,14 @@ class SharedBound:
         return choice.least < self.enough and bool(choice.found.loose) and self.effort > 0
 
     def _ask(self, waiting: list[_Choice]) -> None:
-        """Better bounds by cases until all are close to what is enough."""
+        """Better bounds by cases, while the least one needs them and they help."""
         effort = CASES_EFFORT
-        while waiting and waiting[0].least < close(self.enough) and effort > 0:
+        while waiting and worth_asking(waiting[0].least, self.enough) and effort > 0:
             choice = heapq.heappop(waiting)
             effort -= choice.bound.ask(close(self.enough), effort)
             better = replace(choice, least=max(choice.least, choice.bound.least))
             heapq.heappush(waiting, better)
-            if better.least < close(self.enough):
+            if better.least == choice.least:
                 break
 
     def _choice(self, stops: Sequence[Positions], found: Partners, known: int) -> _Choice:
@@ -86,3 +89,8 @@ class SharedBound:
 def close(pulses: int) -> int:
     """The least bound that so many pulses are at most 2 % above."""
     return -(-50 * pulses // 51)
+
+
+def worth_asking(least: int, pulses: int) -> bool:
+    """Whether a bound isn't close to the pulses, nor so far below that cases don't lead there."""
+    return least < close(pulses) and FAR_BELOW * (pulses - least) <= pulses
