@@ -206,10 +206,9 @@ def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
     assert more is not None
     assert shared.least(needs, count + 1) <= more
     found = partners([(need,) for need in needs], count)
-    if found is not None:
-        together = [ways[0] for ways in found.needs]
-        assert fewest_shared(start, together, count, end) == best
-    if found is not None and found.loose:
+    together = [ways[0] for ways in found.needs]
+    assert fewest_shared(start, together, count, end) == best
+    if found.loose:
         splits = [[ways[0] for ways in split.needs] for split in found.split()]
         pulses = [fewest_shared(start, split, count, end) for split in splits]
         assert min(each for each in pulses if each is not None) == best
@@ -227,9 +226,10 @@ def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
 def test_needs_have_partners_only_where_there_is_no_pass_to_spare() -> None:
     """Five needs in a ring, each opposed to the next one: three passes, but no three opposed."""
     ring = [Positions(1 << i | 1 << (i + 1) % 5, 1 << i) for i in range(5)]
-    assert partners([(need,) for need in ring], 3) is None
-    assert partners([(need,) for need in ring[:3]], 3) is None
+    spare = partners([(need,) for need in ring], 3)
+    assert spare.room == 1
+    assert sorted(ways[0].known for ways in spare.needs) == sorted(need.known for need in ring)
     found = partners([(need,) for need in ring[:3]], 2)
-    assert found is not None
     assert sorted(ways[0].known for ways in found.passes) == [0b00110, 0b01111]
     assert not found.loose
+    assert not found.room

@@ -15,10 +15,12 @@ from strategies import Limits, loadable_glyph, random_machine
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
+from seqc.solver import loading
 from seqc.solver.frames import plan_frame
+from seqc.solver.layers import parted
+from seqc.solver.layers.cliques import maximal_cliques
+from seqc.solver.layers.parted import order_by_parts
 from seqc.solver.needs import needs_of
-from seqc.solver.passes.cliques import maximal_cliques
-from seqc.solver.passes.layers import LayerSearch
 from seqc.solver.passes.order import EndError, Order
 from seqc.solver.passes.reduction import whole
 from seqc.solver.positions import UNKNOWN, Positions, home
@@ -39,7 +41,7 @@ def order_of(machine: Machine, glyph: Glyph, start: Setting, end: Positions, pas
     """The order of all needs of the glyph, sought in layers however few they are."""
     needs = needs_of(machine, glyph.grid).needs(glyph.kinds)
     component = whole((need.ways for need in needs.values()), positions_of(machine, start), end)
-    return LayerSearch(component, passes).best()
+    return order_by_parts(component, passes)
 
 
 def carried_out(start: Positions, order: Order, end: Positions, passes: int) -> tuple[int, bool]:
@@ -70,6 +72,43 @@ def test_layers_find_what_brute_force_finds(seed: int) -> None:
     assert carried_out(positions_of(machine, start), order, UNKNOWN, passes) == (order.pulses, True)
 
 
+@pytest.mark.parametrize("seed", range(120))
+def test_parts_find_what_brute_force_finds(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Most parts are parted again, since the effort or the words are too small for them."""
+    random = Random(20_000 + seed)
+    monkeypatch.setattr(parted, "EFFORT", random.choice((0, 30, 300, 3_000)))
+    monkeypatch.setattr(parted, "WORD", random.choice((2, 4, 64)))
+    machine, glyph = small_case(random, 7, 8)
+    load = load_of(machine, glyph)
+    fewest = fewest_passes(load)
+    assert fewest is not None
+    passes = fewest + random.choice((0, 0, 1, 2))
+    start = random_setting(random, machine, random.choice((1.0, 0.5)))
+    order = order_of(machine, glyph, start, UNKNOWN, passes)
+    assert order.pulses == order.least == fewest_pulses(load, start, passes)
+    assert carried_out(positions_of(machine, start), order, UNKNOWN, passes) == (order.pulses, True)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_where_the_effort_ends_a_bound_holds(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    random = Random(30_000 + seed)
+    monkeypatch.setattr(parted, "EFFORT", random.choice((0, 30, 3_000)))
+    monkeypatch.setattr(parted, "MOST_EFFORT", random.choice((0, 1, 1_000)))
+    monkeypatch.setattr(loading, "FEW_STOPS", 0)
+    machine, glyph = small_case(random, 7, 8)
+    load = load_of(machine, glyph)
+    passes = fewest_passes(load)
+    assert passes is not None
+    start = random_setting(random, machine)
+    needs = needs_of(machine, glyph.grid).needs(glyph.kinds)
+    found = loading.best_loading(needs, positions_of(machine, start))
+    pulses = sum(step.pulsed.bit_count() for step in found.passes)
+    assert found.least_passes == len(found.passes) == passes
+    fewest = fewest_pulses(load, start, passes)
+    assert fewest is not None
+    assert found.least_pulses <= fewest <= pulses
+
+
 @pytest.mark.parametrize("seed", range(60))
 def test_layers_end_where_they_must(seed: int) -> None:
     random = Random(5_000 + seed)
@@ -92,8 +131,8 @@ def test_an_end_that_every_need_opposes_can_not_be_met() -> None:
     ways = [(Positions(3, 1),), (Positions(3, 2),)]
     component = whole(ways, home(2), Positions(3, 3))
     with pytest.raises(EndError):
-        LayerSearch(component, 2).best()
-    assert LayerSearch(component, 3).best().pulses == 3 + 1
+        order_by_parts(component, 2)
+    assert order_by_parts(component, 3).pulses == 3 + 1
 
 
 # CP-SAT takes seconds on these; boards any larger would take it minutes.

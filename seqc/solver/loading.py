@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from seqc.solver.estimates.estimate import estimated_order
@@ -18,9 +18,7 @@ from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.ways import Ways
 
 MOST_PASSES = 16
-WORD = 64
 FEW_STATES = 2_000
-FEW_PASSES = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,47 +91,29 @@ def _nothing(start: Positions, end: Positions) -> Loading:
 
 
 def best_order(component: Component, count: int) -> Order:
-    """The best order of a component within so many passes, or a good one with a bound."""
+    """The best order of a component within so many passes; of very many a good one with a bound."""
     component = with_partners(component, count)
     if orders_fully(component):
         return full_order(component, count)
-    least = 0
-    for search in _searches(component, count):
-        try:
-            found = search(component, count)
-        except EffortError as error:
-            least = max(least, error.least)
-        else:
-            return found if found.pulses == found.least else _estimated(component, count, found)
-    return estimated_order(component, count, least)
-
-
-def _searches(component: Component, count: int) -> list[Callable[[Component, int], Order]]:
-    """The searches to be tried, one after the other; those by layers import numpy.
-
-    In few passes so many needs agree that layers would hold too many ways to join them.
-    """
     if count > MOST_PASSES:
-        return []
+        return estimated_order(component, count, 0)
     if len(component.needs) <= FEW_STOPS:
-        return [_quickly, _in_layers]
-    if count <= FEW_PASSES:
-        return [_state_by_state]
-    return [_in_layers, _state_by_state] if len(component.needs) <= WORD else [_state_by_state]
+        try:
+            return OrderSearch(component, count, FEW_STATES).best()
+        except EffortError:
+            pass
+    return _order_by_parts(component, count)
 
 
-def _quickly(component: Component, count: int) -> Order:
-    return OrderSearch(component, count, FEW_STATES).best()
+def _order_by_parts(component: Component, count: int) -> Order:
+    """Numpy is imported only here, where it is needed: its import takes longer than most plans."""
+    from seqc.solver.layers.parted import order_by_parts
 
-
-def _state_by_state(component: Component, count: int) -> Order:
-    return OrderSearch(component, count).best()
-
-
-def _in_layers(component: Component, count: int) -> Order:
-    from seqc.solver.passes.layers import LayerSearch
-
-    return LayerSearch(component, count).best()
+    try:
+        found = order_by_parts(component, count)
+    except EffortError as error:
+        return estimated_order(component, count, error.least)
+    return found if found.pulses == found.least else _estimated(component, count, found)
 
 
 def _estimated(component: Component, count: int, found: Order) -> Order:

@@ -22,7 +22,7 @@ FAR_BELOW = 12
 """By such a part of the pulses."""
 
 WIDTH = 1_000
-ANYWHERE = Partners((), ())
+ANYWHERE = Partners((), (), 0)
 """Needs of which nothing is known that they must share."""
 
 
@@ -51,8 +51,8 @@ class SharedBound:
 
     def least(self, wanted: Sequence[Positions], count: int | None) -> int:
         """No plan of so many passes takes fewer pulses; with None for `count` no plan at all."""
-        found = None if count is None else partners([(need,) for need in wanted], count)
-        waiting = [self._choice(wanted, found or ANYWHERE, 0)]
+        found = ANYWHERE if count is None else partners([(need,) for need in wanted], count)
+        waiting = [self._choice(wanted, ANYWHERE if found.room else found, 0)]
         while waiting and self._worth_splitting(waiting[0]):
             choice = heapq.heappop(waiting)
             for split in choice.found.split():

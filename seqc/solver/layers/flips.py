@@ -22,7 +22,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from seqc.solver.passes.words import Counts, Words, count
+from seqc.solver.layers.words import Counts, Words, count
 
 FAR = 10_000
 """Longer than any way; so many steps more are no trouble to 16 bits."""
@@ -64,10 +64,10 @@ class FlipTable:
         return count(self.stops.wants[:, stop, None] & self.both & ~still)
 
     def _table(self) -> Counts:
-        """For the last two stops and the set left, the moves that the table counts from there."""
+        """For the last stop, the set left and the last but one, the moves counted from there."""
         size = self.stops.count
-        ways = np.full((size, size, 1 << size), FAR, dtype=np.int16)
-        ways[:, :, 0] = 0
+        ways = np.full((size, 1 << size, size), FAR, dtype=np.int16)
+        ways[:, 0] = 0
         sizes = np.bitwise_count(np.arange(1 << size))
         for left in range(1, size):
             sets = np.flatnonzero((sizes == left) & (self._spare >= -1))
@@ -88,27 +88,32 @@ class FlipTable:
             if self.stops.graph[last] >> stop & 1:
                 possible &= self._spare[sets] >= 0
             here = np.flatnonzero(possible)
-            onward = sure[here] + ways[last, stop, after[here]]
+            onward = sure[here] + ways[stop, after[here], last]
             there = sets[here]
             moves = self._moves(had[:, here], last)
-            ways[:, last, there] = np.minimum(ways[:, last, there], onward + moves)
+            ways[last, there] = np.minimum(ways[last, there], onward[:, None] + moves)
 
     def _moves(self, wanted: Words, last: int) -> NDArray[np.uint8]:
         """Of what is wanted, what the last two stops oppose, by the last but one."""
         opposed = self.stops.opposites & ~self.stops.wants[:, last, None]
         opposed |= self.stops.opposites[:, last, None]
-        found: NDArray[np.uint8] = np.bitwise_count(wanted[0] & opposed[0][:, None])
+        found: NDArray[np.uint8] = np.bitwise_count(wanted[0][:, None] & opposed[0])
         for word in range(1, len(wanted)):
-            found += np.bitwise_count(wanted[word] & opposed[word][:, None])
+            found += np.bitwise_count(wanted[word][:, None] & opposed[word])
         return found
 
     def still(self, sets: NDArray[np.intp], at: Words) -> Counts:
-        """The moves at least of the actuators about which the stops left are of both minds.
+        """The moves at least of the actuators about which the stops left are of both minds."""
+        least = self.ahead(sets, at).min(axis=0)
+        return np.where(sets == 0, 0, np.maximum(least, 0)).astype(np.int16)
+
+    def ahead(self, sets: NDArray[np.intp], at: Words) -> Counts:
+        """The same by the stop that is loaded next, a row for each; `FAR` where it isn't left.
 
         Where positions hold that no stop loaded so far wanted, a move that the table counts may
         have been made already.
         """
-        least = np.where(sets == 0, 0, FAR).astype(np.int16)
+        found = np.full((self.stops.count, len(sets)), FAR, np.int16)
         before = self._held_stop(sets, at)
         for stop in range(self.stops.count):
             here = np.flatnonzero(sets >> stop & 1)
@@ -119,8 +124,8 @@ class FlipTable:
             made = self._fresh[:, after] & held & ~self.stops.opposites[:, stop, None]
             moves = count(wanted & ~held) - count(made) + self._due[stop][left]
             last = np.where(before[here] < 0, stop, before[here])
-            least[here] = np.minimum(least[here], moves + self._ways[last, stop, after])
-        return np.maximum(least, 0)
+            found[stop, here] = moves + self._ways[stop, after, last]
+        return found
 
     def _held_stop(self, sets: NDArray[np.intp], at: Words) -> NDArray[np.intp]:
         """A stop loaded already that the positions still hold: the one that says most, or -1.
@@ -157,24 +162,8 @@ def _joined(columns: Words, base: Words) -> Words:
     return found
 
 
-def chosen_stops(
-    cliques: Sequence[int], sizes: Sequence[int], most: int, tables: int
-) -> list[list[int]]:
-    """For each of so many tables its stops: a large clique, and of the rest the largest needs.
-
-    What one table has left out the next one takes before the others.
-    """
-    count_of = len(sizes)
-    found: list[list[int]] = []
-    seen = 0
-    for _ in range(tables):
-        members = max(cliques, key=lambda c: 2 * c.bit_count() + (c & ~seen).bit_count())
-        rank = sorted(
-            range(count_of),
-            key=lambda i: (not members >> i & 1, seen >> i & 1, -sizes[i]),
-        )
-        found.append(sorted(rank[:most]))
-        seen |= sum(1 << i for i in found[-1])
-        if count_of <= most:
-            break
-    return found
+def chosen_stops(cliques: Sequence[int], sizes: Sequence[int], most: int) -> list[int]:
+    """The stops of a table: the largest clique, and of the rest the needs that say most."""
+    members = max(cliques, key=lambda clique: clique.bit_count())
+    rank = sorted(range(len(sizes)), key=lambda need: (not members >> need & 1, -sizes[need]))
+    return sorted(rank[:most])

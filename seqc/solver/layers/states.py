@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from seqc.solver.passes.words import Counts, Words
+from seqc.solver.layers.words import Counts, Words
 
 
 class States(NamedTuple):
@@ -62,3 +62,8 @@ class Wishes:
     sure_not: Words
     perhaps: Words
     perhaps_not: Words
+
+    @property
+    def cared_for(self) -> Words:
+        """The actuators that a set speaks of at all, by both their positions."""
+        return self.perhaps | self.perhaps_not

@@ -1,0 +1,1 @@
+"""The best order of few passes whose needs leave actuators open: all states of a pass at once."""
