@@ -26,6 +26,9 @@ PLANS_OF_SOME = 6
 PLANS_OF_MANY = 2
 """How many plans of a show a joint search may make: of few needs, of up to 16, of more."""
 
+FEW_TIMED = 5
+"""Up to so many needs are few where plans are put into time: each more makes that much longer."""
+
 
 @dataclass(frozen=True, slots=True)
 class Show:
@@ -71,7 +74,7 @@ class Load:
 
     def allowance(self, timed: bool) -> int:
         """How many plans a joint search may make of it."""
-        if len(self.needs) <= FEW_STOPS:
+        if len(self.needs) <= (FEW_TIMED if timed else FEW_STOPS):
             return PLANS_OF_FEW
         if len(self.needs) > MOST_STOPS:
             return PLANS_OF_MANY
