@@ -15,6 +15,7 @@ from seqc.solver.passes.colouring import EffortError
 
 MOST_JOINED = 3_000_000
 BOUNDED_STEPS = 2
+"""After so many needs of a pass are joined, the bound costs more than it cuts."""
 
 
 class Joiner:

@@ -34,6 +34,8 @@ ALL = 1 << 62
 
 AT_ONCE = 8_192
 EACH_WAY = 100
+"""Joining a way takes as long as so many states, however few there are."""
+
 ANY_EFFORT = 1 << 62
 FITTED_SETS = 1_500
 FITTING_EFFORT = 2_000
