@@ -75,6 +75,8 @@ class _PartedSearch:
         while waiting and self.effort > 0:
             part = waiting.pop()
             if self._sought(part) < self.pulses:
+                if part.whole:
+                    return False
                 waiting += part.split()
         return not waiting
 
