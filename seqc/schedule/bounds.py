@@ -45,6 +45,15 @@ def arc_heads(problem: Problem) -> list[int]:
     return found
 
 
+def arc_tails(problem: Problem) -> list[int]:
+    """The tails by arcs alone: weaker, and quicker to find; NEVER for what doesn't bound the goal."""
+    found = [NEVER] * (len(problem.tasks) - 1) + [0]
+    for task in range(len(problem.tasks) - 2, -1, -1):
+        ways = (found[after] + lag for after, lag in problem.after[task] if found[after] > NEVER)
+        found[task] = max(ways, default=NEVER)
+    return found
+
+
 def tails(problem: Problem) -> list[int]:
     """A lower bound on the time from the start of every task to the start of the last, the goal.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from seqc.schedule.bounds import NEVER, arc_heads, heads, tails
+from seqc.schedule.bounds import NEVER, arc_heads, arc_tails, heads, tails
 from seqc.schedule.forward import Forward
 from seqc.schedule.improve import improve
 from seqc.schedule.orders import Orders
@@ -51,23 +51,44 @@ def solve(problem: Problem, ranks: Sequence[Rank] = (), effort: int = EFFORT) ->
     `ranks` are orders of preference among ready tasks, tried first; the first best one is kept
     unless the search finds a shorter schedule.
     """
-    tail = _tails_to_goal(problem)
+    tail = arc_tails(problem)
     bound = _longest(arc_heads(problem), tail)
-    best: list[int] = []
-    for rank in (*ranks, *_usual_ranks(tail)):
-        starts = place_all(problem, rank)
-        if not best or starts[-1] < best[-1]:
-            best = starts
-        if best[-1] == bound:
-            return Answer(tuple(best), bound, bound)
-    bound = _longest(heads(problem), tail)
-    if best[-1] > bound and effort:
-        best, bound = _search(problem, tail, best, bound, effort)
+    best = _placed(problem, (*ranks, *_usual_ranks(tail)), bound)
+    if best[-1] > bound:
+        head = heads(problem)
+        bound = _longest(head, tail)
+        if best[-1] > bound:
+            best, bound = _sharper(problem, head, best, effort)
     return Answer(tuple(best), best[-1], bound)
 
 
 def _longest(head: Sequence[int], tail: Sequence[int]) -> int:
     return max(map(sum, zip(head, tail, strict=True)), default=0)
+
+
+def _placed(problem: Problem, ranks: Sequence[Rank], bound: int) -> list[int]:
+    """The best schedule by some orders of preference, the first that reaches the bound."""
+    best: list[int] = []
+    for rank in ranks:
+        starts = place_all(problem, rank)
+        if not best or starts[-1] < best[-1]:
+            best = starts
+        if best[-1] == bound:
+            break
+    return best
+
+
+def _sharper(
+    problem: Problem, head: Sequence[int], best: list[int], effort: int
+) -> tuple[list[int], int]:
+    """The same with the tails by what pulses must wait for each other, and at last a search."""
+    tail = _tails_to_goal(problem)
+    bound = _longest(head, tail)
+    if best[-1] > bound:
+        best = min(best, _placed(problem, _usual_ranks(tail), bound), key=lambda one: one[-1])
+    if best[-1] > bound and effort:
+        best, bound = _search(problem, tail, best, bound, effort)
+    return best, bound
 
 
 def _search(

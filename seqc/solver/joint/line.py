@@ -182,7 +182,7 @@ class LineSearch:
         tickets = itertools.count()
         first = Way(NOTHING, NOTHING, self.start, self.start)
         waiting: list[tuple[Cost, int, int, Way, _Step | None]] = [
-            (NOTHING, 0, next(tickets), first, None)
+            (self.least, 0, next(tickets), first, None)
         ]
         done: dict[int, list[Way]] = {}
         best: Way | None = None
@@ -198,7 +198,7 @@ class LineSearch:
                 best = way if best is None or way.cost < best.cost else best
                 continue
             if steps < 0 or self.plans.made > self.most_made:
-                return best, least or bound
+                return best, least or max(bound, self.least)
             if step is not None:
                 found = self._through(way, step)
             elif not self._late(way, done.setdefault(way.number, [])):
