@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import heapq
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,13 +15,9 @@ REACH = 64
 """How many of the tasks nearest before another are looked at together."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Rival:
-    """A pulse before another: its earliest start, and its least distance to the other."""
-
-    head_us: int
-    distance_us: int
-    task: Task
+_Rival = tuple[int, int, int, int, Task]
+"""A pulse before another: its earliest start, the least distance to the other, its length, its
+demand, and the task. These are looked at so often that a class of their own would be felt."""
 
 
 def heads(problem: Problem) -> list[int]:
@@ -69,8 +64,8 @@ def tails(problem: Problem) -> list[int]:
 
 
 def _bounds(problem: Problem, floor: int | None) -> list[int]:
-    found: list[int] = []
-    for task in range(len(problem.tasks)):
+    found = list(problem.known_heads)
+    for task in range(len(found), len(problem.tasks)):
         if task in problem.fixed:
             found.append(problem.fixed[task])
             continue
@@ -86,11 +81,12 @@ def _queue_bound(problem: Problem, found: Sequence[int], task: int, bound: int) 
     for other, distance in distances.items():
         facts = problem.tasks[other]
         if facts.supply != NONE:
-            rivals.setdefault(facts.supply, []).append(_Rival(found[other], distance, facts))
+            rival = found[other], distance, facts.length_us, facts.demand_ua, facts
+            rivals.setdefault(facts.supply, []).append(rival)
     best = max([bound, *(_waits(problem, supply, group) for supply, group in rivals.items())])
     own = problem.tasks[task]
     if own.supply in rivals and min(distances.values()) >= 0:
-        last = _Rival(bound, 0, own)
+        last = bound, 0, own.length_us, own.demand_ua, own
         best = max(best, _waits(problem, own.supply, [*rivals[own.supply], last]))
     return best
 
@@ -98,49 +94,54 @@ def _queue_bound(problem: Problem, found: Sequence[int], task: int, bound: int) 
 def _distances_before(problem: Problem, task: int) -> dict[int, int]:
     """The longest ways to a task from the tasks nearest before it."""
     distances = {task: 0}
-    waiting = [-task]
     near: dict[int, int] = {}
-    while waiting and len(near) < REACH:
-        current = -heapq.heappop(waiting)
-        near[current] = distances[current]
+    for current in range(task, -1, -1):
+        if current not in distances or current in problem.fixed:
+            continue
+        near[current] = distance = distances[current]
+        if len(near) > REACH:
+            break
         for before, lag in problem.before[current]:
-            if before in problem.fixed:
-                continue
-            if before not in distances:
-                heapq.heappush(waiting, -before)
-            distances[before] = max(distances.get(before, lag + near[current]), lag + near[current])
+            if distance + lag > distances.get(before, NEVER):
+                distances[before] = distance + lag
     del near[task]
     return near
 
 
 def _waits(problem: Problem, supply: int, rivals: list[_Rival]) -> int:
     capacity = problem.capacities_ua[supply]
-    crowded = sum(rival.task.demand_ua for rival in rivals) > capacity
+    crowded = sum(demand for _, _, _, demand, _ in rivals) > capacity
     if len(rivals) < 2 or not (crowded or problem.channels):
         return NEVER
-    large = [rival for rival in rivals if 2 * rival.task.demand_ua > capacity]
-    best = max(_rounds(rivals, capacity), _rounds(large, capacity))
+    latest_first = sorted(rivals, key=_head_us, reverse=True)
+    large = [rival for rival in latest_first if 2 * rival[3] > capacity]
+    best = _rounds(latest_first, capacity)
+    if 1 < len(large) < len(rivals):
+        best = max(best, _rounds(large, capacity))
     for number, channel in enumerate(problem.channels):
-        sharing = [rival for rival in rivals if rival.task.channel == number]
+        sharing = [rival for rival in latest_first if rival[4].channel == number]
         if len(sharing) > 1:
             best = max(best, _rounds_by_kind(sharing, capacity, channel))
     return best
 
 
-def _rounds(rivals: list[_Rival], capacity: int) -> int:
-    """The bound of the module over the pulses of each latest head."""
+def _head_us(rival: _Rival) -> int:
+    return rival[0]
+
+
+def _rounds(rivals: Sequence[_Rival], capacity: int) -> int:
+    """The bound of the module over the pulses of each latest head; the latest come first."""
     best = NEVER
     charge = 0
-    shortest = distance = lead = weakest = None
-    for count, rival in enumerate(sorted(rivals, key=lambda one: -one.head_us), start=1):
-        shortest = _least(shortest, rival.task.length_us)
-        weakest = _least(weakest, rival.task.demand_ua)
-        distance = _least(distance, rival.distance_us)
-        lead = _least(lead, rival.distance_us - rival.task.length_us)
-        charge += rival.task.length_us * rival.task.demand_ua
-        by_rounds = (ceil_div(count, max(capacity // weakest, 1)) - 1) * shortest + distance
-        by_charge = ceil_div(charge, capacity) + lead
-        best = max(best, rival.head_us + max(by_rounds, by_charge))
+    shortest = distance = lead = weakest = -NEVER
+    for others, (head_us, distance_us, length_us, demand_ua, _) in enumerate(rivals):
+        shortest = min(shortest, length_us)
+        weakest = min(weakest, demand_ua)
+        distance = min(distance, distance_us)
+        lead = min(lead, distance_us - length_us)
+        charge += length_us * demand_ua
+        by_rounds = others // max(capacity // weakest, 1) * shortest + distance
+        best = max(best, head_us + by_rounds, head_us + ceil_div(charge, capacity) + lead)
     return best
 
 
@@ -162,27 +163,22 @@ class _Kind:
         return ceil_div(self.count, max(capacity // self.weakest_ua, 1))
 
 
-def _rounds_by_kind(rivals: list[_Rival], capacity: int, channel: Channel) -> int:
+def _rounds_by_kind(rivals: Sequence[_Rival], capacity: int, channel: Channel) -> int:
     """The bound of the module for one channel, whose kinds are never on at one time."""
     best = NEVER
     kinds: dict[tuple[int, int], _Kind] = {}
-    for rival in sorted(rivals, key=lambda one: -one.head_us):
-        task = rival.task
-        key = task.mode, task.length_us if channel.together else 0
+    for head_us, distance_us, length_us, demand_ua, task in rivals:
+        key = task.mode, length_us if channel.together else 0
         kind = kinds.get(key)
         if kind is None:
-            kinds[key] = _Kind(1, task.length_us, task.demand_ua, rival.distance_us)
+            kinds[key] = _Kind(1, length_us, demand_ua, distance_us)
         else:
             kind.count += 1
-            kind.shortest_us = min(kind.shortest_us, task.length_us)
-            kind.weakest_ua = min(kind.weakest_ua, task.demand_ua)
-            kind.distance_us = min(kind.distance_us, rival.distance_us)
+            kind.shortest_us = min(kind.shortest_us, length_us)
+            kind.weakest_ua = min(kind.weakest_ua, demand_ua)
+            kind.distance_us = min(kind.distance_us, distance_us)
         units = [(kind, kind.unit_us(channel)) for kind in kinds.values()]
         whole = sum(kind.rounds(capacity) * unit for kind, unit in units)
         last = min(kind.distance_us - unit for kind, unit in units)
-        best = max(best, rival.head_us + whole + last)
+        best = max(best, head_us + whole + last)
     return best
-
-
-def _least(so_far: int | None, value: int) -> int:
-    return value if so_far is None else min(so_far, value)

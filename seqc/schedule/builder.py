@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from seqc.machine.parts import Gate, Lane, Position
 from seqc.machine.wiring import Actuator
+from seqc.schedule.bounds import heads
 from seqc.schedule.drives.choice import rules_of
 from seqc.schedule.problem import NONE, Arc, Channel, Problem, Task
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.topology import Topology
-from seqc.solver.plan import FramePlan, GridPlan
+from seqc.solver.plan import FramePlan, GridPlan, Pass
+
+Throws = list[tuple[int, Actuator]]
+"""The tasks that throw gates, and the gates."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,23 +46,42 @@ class Builder:
         self._at_rest: dict[int, int] = {}
         self._guards: dict[int, list[tuple[int, Actuator]]] = {}
         self.past = len(past)
+        self._heads: list[int] = []
         for pulse in past:
             self._remember(pulse)
 
+    def branch(self) -> Builder:
+        """A builder that goes on from here by itself; what bounds its tasks so far is kept."""
+        if len(self._heads) < len(self.tasks):
+            self._heads = heads(self.problem())
+        other = copy.copy(self)
+        other.tasks, other.arcs = list(self.tasks), list(self.arcs)
+        other.pulses, other.fixed = dict(self.pulses), dict(self.fixed)
+        other._channels, other._channel_of = list(self._channels), dict(self._channel_of)
+        other._last, other._at_rest = dict(self._last), dict(self._at_rest)
+        other._guards = {selector: list(gates) for selector, gates in self._guards.items()}
+        return other
+
     def problem(self) -> Problem:
         """Everything collected so far."""
-        capacities = [supply.usable_ua for supply in self.topology.machine.supplies]
         return Problem(
-            self.tasks, self.arcs, capacities, self._channels, self.fixed, self._supplies
+            self.tasks,
+            self.arcs,
+            [supply.usable_ua for supply in self.topology.machine.supplies],
+            self._channels,
+            self.fixed,
+            self._supplies,
+            self._heads,
         )
 
     def load(self, plan: FramePlan, after: Sequence[int] = ()) -> int:
         """The passes of a frame, down to above the last transfer gates; the event of its end."""
-        final: list[tuple[int, Actuator]] = []
-        for part in plan:
-            lane = self.topology.lane_of_grid(part.glyph.grid)
-            if lane.transfers:
-                final += self._load_grid(part)
+        loads = [part for part in plan if self.topology.lane_of_grid(part.glyph.grid).transfers]
+        return self.loaded(((part, self.passes(part.passes)) for part in loads), after)
+
+    def loaded(self, parts: Iterable[tuple[GridPlan, Throws]], after: Sequence[int] = ()) -> int:
+        """The rest of a load after its passes, whose throws are given; the event of its end."""
+        final = [throw for plan, throws in parts for throw in self._pass_down(plan, throws)]
         loaded = self.event("loaded")
         self._lie_still(final, loaded)
         for event in after:
@@ -67,7 +91,7 @@ class Builder:
     def change(self, plan: FramePlan, loaded: int | None = None) -> Change:
         """The dump gates, the last transfer gates; where there are none, the passes instead."""
         first = len(self.tasks)
-        landing: list[tuple[int, Actuator]] = []
+        landing: Throws = []
         for part in plan:
             dumped = self._dump(part.dumps)
             landing += self._drop(part, dumped)
@@ -183,28 +207,27 @@ class Builder:
             cause = f"fall {path.source} to {path.target}"
             self.arc(throw, task, gate.settled_us + path.total_us, cause)
 
-    def passes(self, plan: GridPlan) -> list[tuple[int, Actuator]]:
-        """The passes of a grid, selectors before gates; the throws of the gates in order."""
-        throws: list[tuple[int, Actuator]] = []
-        for step in plan.passes:
+    def passes(self, passes: Iterable[Pass]) -> Throws:
+        """Passes of a grid, selectors before gates; the throws of the gates in order."""
+        throws: Throws = []
+        for step in passes:
             for selector, position in step.set:
                 self._select(selector, position)
             throws += [(self._cycle(gate), gate) for gate in step.operate]
         return throws
 
-    def _load_grid(self, plan: GridPlan) -> list[tuple[int, Actuator]]:
-        """The passes, then every transfer gate but the last; the throws that feed the last."""
-        throws = self.passes(plan)
+    def _pass_down(self, plan: GridPlan, throws: Throws) -> Throws:
+        """After the passes every transfer gate but the last; the throws that feed the last."""
         for stage in plan.transfers:
             if not any(self.topology.feeds_shown(gate) for gate in stage):
                 throws = self.pass_on(stage, throws)
         return throws
 
     def pass_on(
-        self, stage: Sequence[Actuator], throws: list[tuple[int, Actuator]]
-    ) -> list[tuple[int, Actuator]]:
+        self, stage: Sequence[Actuator], throws: Throws
+    ) -> Throws:
         """Cycle gates once what they pass lies still above them; what they don't pass stays."""
-        passed: list[tuple[int, Actuator]] = []
+        passed: Throws = []
         for gate in stage:
             throw = self._cycle(gate)
             above = [one for one in throws if not one[1].cell_set.isdisjoint(gate.cell_set)]
@@ -212,7 +235,7 @@ class Builder:
             passed.append((throw, gate))
         return passed
 
-    def _dump(self, stages: Sequence[Sequence[Actuator]]) -> list[tuple[int, Actuator]]:
+    def _dump(self, stages: Sequence[Sequence[Actuator]]) -> Throws:
         """Let the old set go, stage by stage; the throws of the first stage."""
         throws = [[(self._cycle(gate), gate) for gate in stage] for stage in stages[:1]]
         for stage in stages[1:]:
@@ -221,7 +244,7 @@ class Builder:
 
     def _drop(
         self, plan: GridPlan, dumped: Sequence[tuple[int, Actuator]]
-    ) -> list[tuple[int, Actuator]]:
+    ) -> Throws:
         """Let the new set fall into the place that is seen, no sooner than the old one goes."""
         lane: Lane = self.topology.lane_of_grid(plan.glyph.grid)
         if lane.transfers:
@@ -229,7 +252,7 @@ class Builder:
             feeding = [gate for gate in last if self.topology.feeds_shown(gate)]
             throws = [(self._cycle(gate), gate) for gate in feeding]
         else:
-            throws = self.passes(plan)
+            throws = self.passes(plan.passes)
         for throw, gate in throws:
             for first, dump in dumped:
                 if not dump.cell_set.isdisjoint(gate.cell_set):

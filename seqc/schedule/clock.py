@@ -7,8 +7,11 @@ from dataclasses import replace
 
 from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
-from seqc.schedule.frame import change_alone, first_throw_us, load_alone
+from seqc.schedule.begun import Begun
+from seqc.schedule.builder import Builder
 from seqc.schedule.likeness import Likeness
+from seqc.schedule.problem import Problem
+from seqc.schedule.shortest import reach, reach_first
 from seqc.schedule.topology import Topology
 from seqc.solver.plan import FramePlan, GridPlan, Pass
 
@@ -19,6 +22,7 @@ class ScheduleClock:
     def __init__(self, machine: Machine) -> None:
         self.topology = Topology(machine)
         self.likeness = Likeness(self.topology)
+        self._begun = Begun(self.topology)
         self._loads: dict[Hashable, tuple[int, int]] = {}
         self._throws: dict[Hashable, int] = {}
 
@@ -29,17 +33,28 @@ class ScheduleClock:
         """
         key = self.likeness.of(plan)
         if key not in self._loads:
-            frame = FramePlan(Frame((plan.glyph,)), (plan,))
-            lane = self.topology.lane_of_grid(plan.glyph.grid)
-            stretch = (load_alone if lane.transfers else change_alone)(self.topology, frame)
-            self._loads[key] = stretch.reached_us, stretch.bound_us
+            found = reach(*self._load(plan))
+            self._loads[key] = found.value_us, found.bound_us
         return self._loads[key]
+
+    def _load(self, plan: GridPlan) -> tuple[Problem, int]:
+        """The load of a grid, or the change where that loads it, and the event of its end."""
+        if self.topology.lane_of_grid(plan.glyph.grid).transfers:
+            builder, throws = self._begun.after(plan.passes)
+            goal = builder.loaded([(plan, throws)])
+        else:
+            builder = Builder(self.topology)
+            goal = builder.change(FramePlan(Frame((plan.glyph,)), (plan,))).seen
+        return builder.problem(), goal
 
     def throw_us(self, plan: GridPlan) -> int:
         """The least time until the first gate of the last pass of some passes is thrown."""
         key = self.likeness.of(plan)
         if key not in self._throws:
-            self._throws[key] = first_throw_us(self.topology, plan)
+            builder, throws = self._begun.after(plan.passes)
+            last = throws[-len(plan.passes[-1].operate) :]
+            found = reach_first(builder.problem(), [throw for throw, _ in last])
+            self._throws[key] = found.bound_us
         return self._throws[key]
 
     def rest_us(self, plan: GridPlan) -> int:

@@ -9,9 +9,9 @@ from seqc.schedule.builder import Builder
 from seqc.schedule.effects import quiet_us
 from seqc.schedule.pulses import Pulse, in_order
 from seqc.schedule.search import EFFORT
-from seqc.schedule.shortest import fill_in, pulses_of, reach, reach_first
+from seqc.schedule.shortest import fill_in, pulses_of, reach
 from seqc.schedule.topology import Topology
-from seqc.solver.plan import FramePlan, GridPlan
+from seqc.solver.plan import FramePlan
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,14 +83,6 @@ def change_alone(topology: Topology, plan: FramePlan, effort: int = EFFORT) -> S
     """The shortest change to a frame that is loaded, from a quiet machine."""
     builder = Builder(topology)
     return _stretch(builder, builder.change(plan).seen, effort)
-
-
-def first_throw_us(topology: Topology, plan: GridPlan, effort: int = EFFORT) -> int:
-    """The least time until the first gate of the last pass is thrown, from a quiet machine."""
-    builder = Builder(topology)
-    throws = builder.passes(plan)
-    last = throws[-len(plan.passes[-1].operate) :]
-    return reach_first(builder.problem(), [throw for throw, _ in last], effort=effort).bound_us
 
 
 def _stretch(builder: Builder, goal: int, effort: int) -> Stretch:

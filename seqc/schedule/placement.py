@@ -76,6 +76,8 @@ class Placement:
         room = self.problem.capacities_ua[facts.supply] - facts.demand_ua
         while True:
             near = self._overlapping(facts.supply, start, start + facts.length_us)
+            if sum(demand for _, _, demand in near) <= room:
+                return start
             free = self._first_release(near, start, room)
             if free is None:
                 return start

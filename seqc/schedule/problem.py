@@ -59,7 +59,11 @@ class Channel:
 
 @dataclass(frozen=True)
 class Problem:
-    """Tasks, arcs, capacities by supply, channels, and the tasks whose start is given."""
+    """Tasks, arcs, capacities by supply, channels, and the tasks whose start is given.
+
+    `known_heads` are lower bounds on the starts of the first tasks, as far as they were found
+    before.
+    """
 
     tasks: Sequence[Task]
     arcs: Sequence[Arc]
@@ -67,6 +71,7 @@ class Problem:
     channels: Sequence[Channel] = ()
     fixed: Mapping[int, int] = field(default_factory=dict)
     supplies: Sequence[str] = ()
+    known_heads: Sequence[int] = ()
 
     @cached_property
     def before(self) -> list[list[tuple[int, int]]]:
@@ -108,7 +113,7 @@ class Problem:
         return sorted(wanted)
 
     def part(self, keep: Sequence[int]) -> Problem:
-        """The problem of some tasks alone, renumbered in their order."""
+        """The problem of some tasks alone, renumbered in their order, with all that bound them."""
         number = {task: rank for rank, task in enumerate(keep)}
         arcs = [
             Arc(number[arc.before], number[arc.after], arc.lag_us, arc.cause)
@@ -117,7 +122,8 @@ class Problem:
         ]
         fixed = {number[task]: start for task, start in self.fixed.items() if task in number}
         tasks = [self.tasks[task] for task in keep]
-        return Problem(tasks, arcs, self.capacities_ua, self.channels, fixed, self.supplies)
+        known = [self.known_heads[task] for task in keep if task < len(self.known_heads)]
+        return Problem(tasks, arcs, self.capacities_ua, self.channels, fixed, self.supplies, known)
 
     def reversed(self) -> Problem:
         """The same problem with time running backwards; task i becomes the i-th from the end.
