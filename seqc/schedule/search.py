@@ -13,14 +13,21 @@ from seqc.schedule.placement import Rank, place_all
 from seqc.schedule.problem import Problem
 
 EFFORT = 2_000
-"""How many nodes a search looks at before it settles for a bound, some 0.1 ms each; fewer where
-they are larger."""
+"""How many nodes a search looks at, some 0.1 ms each, fewer where they are larger, before it takes
+a bound for good enough; more follow where that leaves a gap."""
 
 NARROW = 50
 """A gap below this part of the time is closed at once."""
 
 SMALL = 16
 """Up to so many tasks a node is small."""
+
+LONGER = 6
+"""So many times the nodes are looked at forward in time where a first search has left a gap."""
+
+FEW = 10
+ORDERS_OF_FEW = 100
+"""Of so few tasks so many times the nodes are looked at in orders: of more, far fewer."""
 
 TURN = 200
 """How many nodes one turn of the improvement costs."""
@@ -94,19 +101,30 @@ def _sharper(
 def _search(
     problem: Problem, tail: list[int], best: list[int], bound: int, effort: int
 ) -> tuple[list[int], int]:
-    """Turn pairs round, then forward in time as long as that is exact, then over orders."""
-    effort = effort * SMALL // max(SMALL, len(problem.tasks))
-    best = improve(problem, best, bound, effort // TURN)
-    if best[-1] == bound:
-        return best, bound
+    """Turn pairs round; then a short search, and where that leaves a gap a longer one."""
+    tasks = len(problem.tasks)
+    nodes = effort * SMALL // max(SMALL, tasks)
+    more_orders = effort * ORDERS_OF_FEW * FEW**8 // max(FEW, tasks) ** 8
+    best = improve(problem, best, bound, nodes // TURN)
+    for onward, orders in ((nodes, nodes), (nodes * LONGER, more_orders)):
+        if best[-1] > bound:
+            best, bound = _search_once(problem, tail, best, bound, (onward, orders))
+    return best, bound
+
+
+def _search_once(
+    problem: Problem, tail: list[int], best: list[int], bound: int, efforts: tuple[int, int]
+) -> tuple[list[int], int]:
+    """Forward in time as long as that is exact, then over orders."""
+    onward, orders = efforts
     kinds = _kinds(problem)
     given = list(problem.fixed.values())
     if max(given, default=0) <= 0 and given.count(0) <= 1:
-        outlook = Forward(problem, tail, kinds).run(best, bound, effort)
+        outlook = Forward(problem, tail, kinds).run(best, bound, onward)
         best, bound = outlook.starts, outlook.bound_us
     if best[-1] == bound or len(problem.tasks) > MANY:
         return best, bound
-    return _halve(Orders(problem, tail, kinds), best, bound, effort)
+    return _halve(Orders(problem, tail, kinds), best, bound, orders)
 
 
 def _halve(orders: Orders, best: list[int], bound: int, effort: int) -> tuple[list[int], int]:

@@ -22,9 +22,11 @@ from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.ways import Ways, actuators_in, complete
 
 PLANS_OF_FEW = 300
+PLANS_OF_WHOLE = 20
 PLANS_OF_SOME = 6
 PLANS_OF_MANY = 2
-"""How many plans of a show a joint search may make: of few needs, of up to 16, of more."""
+"""How many plans of a show a joint search may make: of few needs, of up to 16, of more. With a clock
+those of up to 16 that leave nothing open come between: each is put into time soon."""
 
 FEW_TIMED = 5
 """Up to so many needs are few where plans are put into time: each more makes that much longer."""
@@ -78,7 +80,9 @@ class Load:
             return PLANS_OF_FEW
         if len(self.needs) > MOST_STOPS:
             return PLANS_OF_MANY
-        return PLANS_OF_FEW if complete(self.needs) and not timed else PLANS_OF_SOME
+        if not complete(self.needs):
+            return PLANS_OF_SOME
+        return PLANS_OF_WHOLE if timed else PLANS_OF_FEW
 
 
 _Key = tuple[tuple[int, int], Positions, Positions]

@@ -21,7 +21,7 @@ from seqc.solver.plan import PULSES_PER_CYCLE
 from seqc.solver.positions import Positions
 from seqc.solver.ways import Ways
 
-MOST_TIMED = 10_000
+MOST_TIMED = 30_000
 """How many pulses are put into time at most, in all the plans and beginnings that are tried."""
 
 WORTH_TIMING = 2
