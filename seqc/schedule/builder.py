@@ -223,9 +223,7 @@ class Builder:
                 throws = self.pass_on(stage, throws)
         return throws
 
-    def pass_on(
-        self, stage: Sequence[Actuator], throws: Throws
-    ) -> Throws:
+    def pass_on(self, stage: Sequence[Actuator], throws: Throws) -> Throws:
         """Cycle gates once what they pass lies still above them; what they don't pass stays."""
         passed: Throws = []
         for gate in stage:
@@ -242,9 +240,7 @@ class Builder:
             throws.append(self.pass_on(stage, throws[-1]))
         return throws[0] if throws else []
 
-    def _drop(
-        self, plan: GridPlan, dumped: Sequence[tuple[int, Actuator]]
-    ) -> Throws:
+    def _drop(self, plan: GridPlan, dumped: Sequence[tuple[int, Actuator]]) -> Throws:
         """Let the new set fall into the place that is seen, no sooner than the old one goes."""
         lane: Lane = self.topology.lane_of_grid(plan.glyph.grid)
         if lane.transfers:

@@ -89,21 +89,23 @@ def timed_plan(
 ) -> GridPlan:
     """The plan of the same load that is best by the clock; `plan` has the fewest pulses.
 
-    Where ways of a need were left out, nothing is known of the least load time.
+    Where ways of a need were left out, its passes stay as they are, and nothing is known of the
+    least load time.
     """
     if not plan.passes:
         return plan
+    if not _known_whole(lane, plan):
+        load_us, _ = clock.load_us(plan)
+        return replace(plan, objective=objective, load_us=load_us, least_load_us=0)
     found = _quickest(lane, plan, end, clock, objective).best()
-    known = _known_whole(lane, plan)
-    least_pulses = found.loading.least_pulses + plan.gate_pulses
     return replace(
         plan,
         passes=tuple(_pass(step, lane.machine.actuators) for step in found.loading.passes),
         end=found.loading.end,
-        least_pulses=least_pulses if known else plan.least_pulses,
+        least_pulses=found.loading.least_pulses + plan.gate_pulses,
         objective=objective,
         load_us=found.load_us,
-        least_load_us=found.least_load_us if known else 0,
+        least_load_us=found.least_load_us,
     )
 
 

@@ -15,6 +15,7 @@ from seqc.solver.passes.outlook import Outlook
 from seqc.solver.passes.partners import with_partners
 from seqc.solver.passes.reduction import Component, reduced
 from seqc.solver.positions import UNKNOWN, Positions
+from seqc.solver.sections import SectionOrder, order_by_sections
 from seqc.solver.ways import Ways
 
 MOST_PASSES = 16
@@ -48,6 +49,9 @@ def best_loading(needs: Mapping[int, Need], start: Positions, end: Positions = U
 
     Raises EndError where the positions can't be at `end` after the last pass.
     """
+    by_sections = order_by_sections(needs, start, end)
+    if by_sections is not None:
+        return _in_order(by_sections, start)
     found = _loading({gate: need.ways for gate, need in needs.items()}, start, end)
     if all(need.whole for need in needs.values()):
         return found
@@ -58,6 +62,16 @@ def best_loading(needs: Mapping[int, Need], start: Positions, end: Positions = U
         least_passes=max((colouring.least for colouring in colourings), default=1),
         least_pulses=left.pure_pulses + sum(map(_least_pulses, left.components)),
     )
+
+
+def _in_order(found: SectionOrder, start: Positions) -> Loading:
+    """The loading of an order in which each pass operates all gates of one need."""
+    passes, positions = [], start
+    for gates, hold in found.passes:
+        after = positions.then(hold)
+        passes.append(LoadPass(positions.missing(hold), after, tuple(sorted(gates))))
+        positions = after
+    return Loading(tuple(passes), positions, len(passes), found.least)
 
 
 def _least_pulses(component: Component) -> int:

@@ -12,7 +12,7 @@ from seqc.machine.parts import Lane, Position
 from seqc.machine.wiring import Actuator
 from seqc.solver.changes import Ties
 from seqc.solver.positions import Positions
-from seqc.solver.ways import ALWAYS, NEVER, Ways, absorbed, both, prime
+from seqc.solver.ways import ALWAYS, NEVER, Ways, absorbed, beside, both, prime
 
 MOST_WAYS = 256
 KEPT_LANES = 16
@@ -33,11 +33,13 @@ class Need:
     """What a group needs: any of `ways`; none where the kinds of its cells contradict.
 
     Where a condition has more than `MOST_WAYS` ways, the shortest of them are kept; `least` is then
-    what is needed in any case, and elsewhere the same as `ways`.
+    what is needed in any case, and elsewhere the same as `ways`. `parts` are conditions that have
+    no actuator in common and come to the need together; none where one alone has too many ways.
     """
 
     ways: Ways
     least: Ways
+    parts: tuple[Ways, ...]
 
     @property
     def whole(self) -> bool:
@@ -144,12 +146,12 @@ class LaneNeeds:
         width = len(self.machine.actuators)
         rest, thrown = rest_and_thrown & (1 << width) - 1, rest_and_thrown >> width
         if rest & thrown:
-            return Need(NEVER, NEVER)
+            return Need(NEVER, NEVER, (NEVER,))
         forced = Positions(rest | thrown, thrown)
         if loose:
             return joined(forced, list(loose))
         ways = (forced,)
-        return Need(ways, ways)
+        return Need(ways, ways, (ways,))
 
 
 def _single(offers: Mapping[str, Ways], width: int) -> dict[str, int]:
@@ -172,12 +174,14 @@ def joined(forced: Positions, loose: Sequence[Ways]) -> Need:
     """The need for which `forced` and each of several conditions must hold."""
     forced, clauses = _propagated(forced, loose)
     ways: Ways = (forced,)
-    cut = False
+    parts = [ways]
+    cut = cut_parts = False
     for cluster in _clusters(clauses):
         product, cut_product = _product(cluster)
-        ways, cut_ways = _shortest(both(ways, product))
-        cut = cut or cut_product or cut_ways
-    return Need(ways, (forced,) if cut and ways else ways)
+        parts.append(product)
+        ways, cut_ways = _shortest(beside(ways, product))
+        cut, cut_parts = cut or cut_product or cut_ways, cut_parts or cut_product
+    return Need(ways, (forced,) if cut and ways else ways, () if cut_parts else tuple(parts))
 
 
 def _propagated(forced: Positions, loose: Sequence[Ways]) -> tuple[Positions, list[Ways]]:

@@ -38,6 +38,14 @@ def both(first: Ways, second: Ways) -> Ways:
     return absorbed(a.then(b) for a in first for b in second if a.meet(b))
 
 
+def beside(first: Ways, second: Ways) -> Ways:
+    """The ways in which both of two conditions hold that have no actuator in common.
+
+    None contains another then, which takes long to find out of many.
+    """
+    return tuple(sorted((a.then(b) for a in first for b in second), key=_rank))
+
+
 def prime(ways: Iterable[Positions]) -> Ways:
     """All prime implicants of the condition that any of the ways fulfils, by iterated consensus.
 

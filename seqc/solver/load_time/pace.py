@@ -104,7 +104,9 @@ class Pace:
         """From the first throw for one stop to that for another."""
         if one is two:
             return 0
-        moves = [way.within(way.opposed(before)) for before in one.ways for way in two.ways]
+        moves = [UNKNOWN]
+        if len(one.ways) * len(two.ways) <= MOST_PAIRS:
+            moves = [way.within(way.opposed(before)) for before in one.ways for way in two.ways]
         return throw_us(self._timer, [alone(one.gates)], moves, two)
 
 

@@ -1,0 +1,129 @@
+"""Orders sought section by section take the fewest pulses, and their bounds are true."""
+
+from __future__ import annotations
+
+from random import Random
+
+import pytest
+from boards import COLUMN, GRID, KINDS, ROW, SMALL, board, grid_of
+from reference.brute import fewest_passes, fewest_pulses
+from reference.cp_sat import passes_and_pulses
+from solver_cases import frame, load_of, positions_of, random_setting, replayed, setting_of
+from strategies import loadable_glyph
+from test_solver_brute import MOST_PASSES, small_machine
+
+from seqc.machine.glyphs import Glyph
+from seqc.machine.model import Machine
+from seqc.machine.parts import Branch, Feed, Item, Selector
+from seqc.solver import sections
+from seqc.solver.frames import plan_frame
+from seqc.solver.needs import needs_of
+from seqc.solver.positions import UNKNOWN, home
+
+SEEDS = range(120)
+SLATE, CHALK, AMBER = (Item(kind, stock=1_000) for kind in KINDS[:3])
+
+
+def picked(name: str, rest: Feed, thrown: Feed) -> Branch:
+    return Branch(Selector(name, ROW, SMALL, 10_000), rest, thrown)
+
+
+FEEDS: dict[str, Feed] = {
+    "a second magazine": picked("pick", SLATE, picked("tint", CHALK, SLATE)),
+    "two of each": picked("pick", picked("left", SLATE, CHALK), picked("right", CHALK, SLATE)),
+    "one kind twice": picked("pick", picked("left", SLATE, CHALK), picked("right", AMBER, SLATE)),
+    "three deep": picked("pick", SLATE, picked("tint", CHALK, picked("shade", SLATE, CHALK))),
+}
+
+
+def many_ways(feed: str, rows: int, columns: int, seed: int) -> tuple[Machine, Glyph]:
+    """A board whose every row has selectors of its own, and a random glyph."""
+    grid = grid_of(rows, columns)
+    kinds = 3 if feed == "one kind twice" else 2
+    machine = board([grid], kinds=kinds, feed=FEEDS[feed], gates={"drop": COLUMN, "swap": GRID})
+    random = Random(seed)
+    drawn = tuple(random.choice(KINDS[:kinds]) for _ in grid.cells)
+    return machine, Glyph("x", "random", grid.name, drawn)
+
+
+@pytest.mark.parametrize("known", [1.0, 0.5])
+def test_pulses_are_those_of_brute_force(known: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sections, "FEW_WAYS", 0)
+    by_sections = 0
+    for seed in SEEDS:
+        random = Random(seed)
+        machine = small_machine(random, 7)
+        glyph = loadable_glyph(random, machine)
+        load = load_of(machine, glyph)
+        start = random_setting(random, machine, known)
+        at = positions_of(machine, start)
+        needs = needs_of(machine, glyph.grid).needs(glyph.kinds)
+        by_sections += sections.order_by_sections(needs, at, UNKNOWN) is not None
+        (plan,) = plan_frame(machine, frame(glyph), at)
+        replayed(plan, load)
+        assert plan.proven, seed
+        assert len(plan.passes) == fewest_passes(load), seed
+        if len(plan.passes) <= MOST_PASSES:
+            assert plan.selector_pulses == fewest_pulses(load, start, len(plan.passes)), seed
+    assert by_sections > 40
+
+
+def test_the_end_of_another_plan_is_met(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sections, "FEW_WAYS", 0)
+    for seed in SEEDS:
+        random = Random(1_000 + seed)
+        machine = small_machine(random, 6)
+        glyph = loadable_glyph(random, machine)
+        load = load_of(machine, glyph)
+        first, second = (random_setting(random, machine) for _ in range(2))
+        (other,) = plan_frame(machine, frame(glyph), positions_of(machine, first))
+        (plan,) = plan_frame(machine, frame(glyph), positions_of(machine, second), end=other.end)
+        assert plan.proven, seed
+        end = replayed(plan, load)
+        assert end == setting_of(machine, other.end), seed
+        assert plan.selector_pulses == fewest_pulses(load, second, len(plan.passes), end), seed
+
+
+def test_bounds_are_true_where_the_search_ends_early(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sections, "FEW_WAYS", 0)
+    monkeypatch.setattr(sections, "MOST_BEGUN", 2)
+    monkeypatch.setattr(sections, "FINISHED", 1)
+    gaps = 0
+    for seed in SEEDS:
+        random = Random(seed)
+        machine = small_machine(random, 7)
+        glyph = loadable_glyph(random, machine)
+        load = load_of(machine, glyph)
+        start = random_setting(random, machine, 0.5)
+        (plan,) = plan_frame(machine, frame(glyph), positions_of(machine, start))
+        replayed(plan, load)
+        if len(plan.passes) > MOST_PASSES:
+            continue
+        pulses = fewest_pulses(load, start, len(plan.passes))
+        assert pulses is not None
+        gates = plan.pulses - plan.selector_pulses
+        assert plan.least_pulses - gates <= pulses <= plan.selector_pulses, seed
+        gaps += not plan.proven
+    assert gaps
+
+
+@pytest.mark.parametrize("feed", FEEDS)
+@pytest.mark.parametrize("seed", range(4))
+def test_middle_boards_of_many_ways(feed: str, seed: int) -> None:
+    machine, glyph = many_ways(feed, 5, 5, seed)
+    load = load_of(machine, glyph)
+    start = random_setting(Random(seed), machine)
+    (plan,) = plan_frame(machine, frame(glyph), positions_of(machine, start))
+    replayed(plan, load)
+    assert plan.proven
+    assert (len(plan.passes), plan.selector_pulses) == passes_and_pulses(load, start)
+
+
+@pytest.mark.parametrize("feed", FEEDS)
+@pytest.mark.parametrize("size", [8, 10, 12])
+def test_needs_of_many_ways_are_proven(feed: str, size: int) -> None:
+    machine, glyph = many_ways(feed, size, size, size)
+    for start in (home(len(machine.actuators)), UNKNOWN):
+        (plan,) = plan_frame(machine, frame(glyph), start)
+        replayed(plan, load_of(machine, glyph))
+        assert plan.proven
