@@ -1,14 +1,30 @@
-"""Random boards whose needs leave actuators open: cells are absent, selectors are nested."""
+"""Random boards whose needs leave actuators open: cells are absent, kinds have several routes."""
 
 from __future__ import annotations
 
 from random import Random
 
-from boards import COLUMN, GRID, KINDS, ROW, board, grid_of
+from boards import COLUMN, GRID, KINDS, ROW, SMALL, board, grid_of
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
-from seqc.machine.parts import Cell
+from seqc.machine.parts import Branch, Cell, Feed, Item, Selector
+
+SLATE, CHALK, AMBER = (Item(kind, stock=1_000) for kind in KINDS[:3])
+
+
+def picked(name: str, rest: Feed, thrown: Feed) -> Branch:
+    """A selector for each row, between two inputs."""
+    return Branch(Selector(name, ROW, SMALL, 10_000), rest, thrown)
+
+
+FEEDS: dict[str, Feed] = {
+    "a second magazine": picked("pick", SLATE, picked("tint", CHALK, SLATE)),
+    "two of each": picked("pick", picked("left", SLATE, CHALK), picked("right", CHALK, SLATE)),
+    "one kind twice": picked("pick", picked("left", SLATE, CHALK), picked("right", AMBER, SLATE)),
+    "three deep": picked("pick", SLATE, picked("tint", CHALK, picked("shade", SLATE, CHALK))),
+}
+"""Feeds in which several routes offer one kind."""
 
 
 def open_board(
@@ -20,3 +36,15 @@ def open_board(
     machine = board([grid], kinds=kinds, selectors=(ROW,), gates={"drop": COLUMN, "swap": GRID})
     chosen = tuple(random.choice(KINDS[:kinds]) for _ in grid.cells)
     return machine, Glyph("open", "random", "numeral", chosen)
+
+
+def many_ways(
+    random: Random, feed: str, rows: int, columns: int, absent: float = 0.0
+) -> tuple[Machine, Glyph]:
+    """A board with one of the feeds in each row, a metering gate for each column, any picture."""
+    cells = [Cell(r, c) for r in range(1, rows + 1) for c in range(1, columns + 1)]
+    grid = grid_of(rows, columns, [cell for cell in cells if random.random() < absent])
+    kinds = 3 if feed == "one kind twice" else 2
+    machine = board([grid], kinds=kinds, feed=FEEDS[feed], gates={"drop": COLUMN, "swap": GRID})
+    chosen = tuple(random.choice(KINDS[:kinds]) for _ in grid.cells)
+    return machine, Glyph("many", "random", grid.name, chosen)

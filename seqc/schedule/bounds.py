@@ -41,7 +41,7 @@ def arc_heads(problem: Problem) -> list[int]:
 
 
 def arc_tails(problem: Problem) -> list[int]:
-    """The tails by arcs alone: weaker, and quicker to find; NEVER for what doesn't bound the goal."""
+    """The tails by arcs alone: weaker, and quicker to find; NEVER where the goal isn't bounded."""
     found = [NEVER] * (len(problem.tasks) - 1) + [0]
     for task in range(len(problem.tasks) - 2, -1, -1):
         ways = (found[after] + lag for after, lag in problem.after[task] if found[after] > NEVER)

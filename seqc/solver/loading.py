@@ -49,11 +49,12 @@ def best_loading(needs: Mapping[int, Need], start: Positions, end: Positions = U
 
     Raises EndError where the positions can't be at `end` after the last pass.
     """
+    whole = all(need.whole for need in needs.values())
     by_sections = order_by_sections(needs, start, end)
-    if by_sections is not None:
+    if by_sections and (by_sections.pulses == by_sections.least or not whole):
         return _in_order(by_sections, start)
     found = _loading({gate: need.ways for gate, need in needs.items()}, start, end)
-    if all(need.whole for need in needs.values()):
+    if whole:
         return found
     left = reduced([need.least for need in needs.values()], start, UNKNOWN)
     colourings = [component.colouring for component in left.components]
@@ -65,7 +66,7 @@ def best_loading(needs: Mapping[int, Need], start: Positions, end: Positions = U
 
 
 def _in_order(found: SectionOrder, start: Positions) -> Loading:
-    """The loading of an order in which each pass operates all gates of one need."""
+    """The loading of an order of the fewest passes."""
     passes, positions = [], start
     for gates, hold in found.passes:
         after = positions.then(hold)

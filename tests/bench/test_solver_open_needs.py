@@ -1,5 +1,7 @@
 """Proof and time where needs leave actuators open: random boards that take at most 16 passes.
 
+Cells are absent, or several routes offer one kind.
+
 Run with `pytest -s tests/bench/test_solver_open_needs.py`; a row is printed for each class.
 """
 
@@ -9,7 +11,7 @@ import time
 from random import Random
 
 import pytest
-from open_boards import open_board
+from open_boards import FEEDS, many_ways, open_board
 from solver_cases import frame
 
 from seqc.solver.frames import plan_frame
@@ -57,3 +59,24 @@ def test_open_needs(rows: int, columns: int, kinds: int, absent: float) -> None:
         f"{min(passes)} to {max(passes)} passes, all proven, "
         f"{1000 * sorted(times)[len(times) // 2]:.0f} ms, at most {1000 * max(times):.0f} ms"
     )
+
+
+@pytest.mark.parametrize("feed", FEEDS)
+@pytest.mark.parametrize(
+    ("rows", "columns", "absent"), [(8, 8, 0.0), (8, 10, 0.2), (12, 12, 0.0), (16, 16, 0.0)]
+)
+def test_many_ways(feed: str, rows: int, columns: int, absent: float) -> None:
+    random = Random(rows)
+    proven = 0
+    times: list[float] = []
+    for _ in range(BOARDS):
+        machine, glyph = many_ways(random, feed, rows, columns, absent)
+        begun = time.process_time()
+        (plan,) = plan_frame(machine, frame(glyph), home(len(machine.actuators)))
+        times.append(time.process_time() - begun)
+        proven += plan.proven
+    print(
+        f"\n{rows} x {columns}, {absent:.0%} absent, {feed}: {proven} of {BOARDS} proven, "
+        f"at most {1000 * max(times):.0f} ms"
+    )
+    assert proven == BOARDS

@@ -25,8 +25,10 @@ PLANS_OF_FEW = 300
 PLANS_OF_WHOLE = 20
 PLANS_OF_SOME = 6
 PLANS_OF_MANY = 2
-"""How many plans of a show a joint search may make: of few needs, of up to 16, of more. With a clock
-those of up to 16 that leave nothing open come between: each is put into time soon."""
+"""How many plans of a show a joint search may make: of few needs, of up to 16, of more.
+
+With a clock those of up to 16 that leave nothing open come between: each is put into time soon.
+"""
 
 FEW_TIMED = 5
 """Up to so many needs are few where plans are put into time: each more makes that much longer."""
