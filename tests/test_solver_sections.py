@@ -5,24 +5,27 @@ from __future__ import annotations
 from random import Random
 
 import pytest
-from open_boards import FEEDS, many_ways
+from boards import COLUMN, GRID, ROW, SMALL, board, grid_of
+from open_boards import CHALK, FEEDS, SLATE, many_ways
 from reference.brute import fewest_passes, fewest_pulses
 from reference.cp_sat import passes_and_pulses
 from solver_cases import frame, load_of, positions_of, random_setting, replayed, setting_of
 from strategies import loadable_glyph
 from test_solver_brute import MOST_PASSES, small_machine
 
-from seqc.solver import sections
+from seqc.machine.parts import Branch, Feed, Linkage, Selector
 from seqc.solver.frames import plan_frame
 from seqc.solver.needs import needs_of
 from seqc.solver.positions import UNKNOWN, home
+from seqc.solver.sections import order, search
+from seqc.solver.sections.order import order_by_sections
 
 SEEDS = range(120)
 
 
 @pytest.mark.parametrize("known", [1.0, 0.5])
 def test_pulses_are_those_of_brute_force(known: float, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sections, "FEW_WAYS", 0)
+    monkeypatch.setattr(order, "FEW_WAYS", 0)
     by_sections = 0
     for seed in SEEDS:
         random = Random(seed)
@@ -32,7 +35,7 @@ def test_pulses_are_those_of_brute_force(known: float, monkeypatch: pytest.Monke
         start = random_setting(random, machine, known)
         at = positions_of(machine, start)
         needs = needs_of(machine, glyph.grid).needs(glyph.kinds)
-        by_sections += sections.order_by_sections(needs, at, UNKNOWN) is not None
+        by_sections += order_by_sections(needs, at, UNKNOWN) is not None
         (plan,) = plan_frame(machine, frame(glyph), at)
         replayed(plan, load)
         assert plan.proven, seed
@@ -43,7 +46,7 @@ def test_pulses_are_those_of_brute_force(known: float, monkeypatch: pytest.Monke
 
 
 def test_the_end_of_another_plan_is_met(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sections, "FEW_WAYS", 0)
+    monkeypatch.setattr(order, "FEW_WAYS", 0)
     for seed in SEEDS:
         random = Random(1_000 + seed)
         machine = small_machine(random, 6)
@@ -59,9 +62,9 @@ def test_the_end_of_another_plan_is_met(monkeypatch: pytest.MonkeyPatch) -> None
 
 
 def test_bounds_are_true_where_the_search_ends_early(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sections, "FEW_WAYS", 0)
-    monkeypatch.setattr(sections, "MOST_BEGUN", 2)
-    monkeypatch.setattr(sections, "FINISHED", 1)
+    monkeypatch.setattr(order, "FEW_WAYS", 0)
+    monkeypatch.setattr(search, "MOST_BEGUN", 2)
+    monkeypatch.setattr(search, "FINISHED", 1)
     gaps = 0
     for seed in SEEDS:
         random = Random(seed)
@@ -70,7 +73,7 @@ def test_bounds_are_true_where_the_search_ends_early(monkeypatch: pytest.MonkeyP
         load = load_of(machine, glyph)
         start = random_setting(random, machine, 0.5)
         needs = needs_of(machine, glyph.grid).needs(glyph.kinds)
-        found = sections.order_by_sections(needs, positions_of(machine, start), UNKNOWN)
+        found = order_by_sections(needs, positions_of(machine, start), UNKNOWN)
         if found is None or len(found.passes) > MOST_PASSES:
             continue
         pulses = fewest_pulses(load, start, len(found.passes))
@@ -100,3 +103,19 @@ def test_needs_of_very_many_ways_are_proven(feed: str, size: int) -> None:
         (plan,) = plan_frame(machine, frame(glyph), start)
         replayed(plan, load_of(machine, glyph))
         assert plan.proven
+
+
+def test_ways_that_are_tied_across_rows_are_left_to_the_other_searches() -> None:
+    def tied(name: str, link: Linkage, rest: Feed, thrown: Feed) -> Branch:
+        return Branch(Selector(name, link, SMALL, 10_000), rest, thrown)
+
+    feed = tied("pick", ROW, tied("left", COLUMN, SLATE, CHALK), tied("right", ROW, CHALK, SLATE))
+    machine = board([grid_of(5, 4)], feed=feed, gates={"drop": COLUMN, "swap": GRID})
+    random = Random(3)
+    for _ in range(5):
+        glyph = loadable_glyph(random, machine)
+        needs = needs_of(machine, glyph.grid).needs(glyph.kinds)
+        start = home(len(machine.actuators))
+        assert order_by_sections(needs, start, UNKNOWN) is None
+        (plan,) = plan_frame(machine, frame(glyph), start)
+        replayed(plan, load_of(machine, glyph))

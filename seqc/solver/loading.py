@@ -15,7 +15,7 @@ from seqc.solver.passes.outlook import Outlook
 from seqc.solver.passes.partners import with_partners
 from seqc.solver.passes.reduction import Component, reduced
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.sections import SectionOrder, order_by_sections
+from seqc.solver.sections.order import SectionOrder, order_by_sections
 from seqc.solver.ways import Ways
 
 MOST_PASSES = 16
