@@ -118,3 +118,20 @@ def test_what_is_not_tried_is_bounded(seed: int, monkeypatch: pytest.MonkeyPatch
         at = alone.end
         loads.append(alone.load_us or 0)
     assert cost_of(plan)[:2] <= (max(loads), sum(loads))
+
+
+@pytest.mark.parametrize("seed", range(300, 320))
+def test_a_round_that_makes_no_plans_keeps_its_bound(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    machine, glyphs, start = some_programme(seed)
+    if len(glyphs) == 1:
+        return
+    frames, at = list(map(frame, glyphs)), positions_of(machine, start)
+    clock = ScheduleClock(machine)
+    best = plan_programme(machine, frames, at, repeat=True, clock=clock)
+    monkeypatch.setattr("seqc.solver.joint.shows.PLANS_OF_FEW", 0)
+    plan = plan_programme(machine, frames, at, repeat=True, clock=clock)
+    assert 0 < plan.least.longest_us <= best.cost.longest_us
+    assert plan.least <= best.cost
+    assert plan.least.load_us > plan.least.longest_us
