@@ -119,3 +119,4 @@ def test_ways_that_are_tied_across_rows_are_left_to_the_other_searches() -> None
         assert order_by_sections(needs, start, UNKNOWN) is None
         (plan,) = plan_frame(machine, frame(glyph), start)
         replayed(plan, load_of(machine, glyph))
+        assert plan.proven

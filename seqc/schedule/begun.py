@@ -6,10 +6,12 @@ from collections import OrderedDict
 from collections.abc import Hashable, Sequence
 
 from seqc.schedule.builder import Builder, Throws
+from seqc.schedule.deeds import deed_of_pass
 from seqc.schedule.topology import Topology
 from seqc.solver.plan import Pass
 
 MOST_KEPT = 256
+"""So many beginnings are kept; a search goes on from those that it looked at last."""
 
 
 class Begun:
@@ -32,16 +34,10 @@ class Begun:
 
     def _known(self, passes: Sequence[Pass]) -> tuple[Builder, Throws]:
         """The builder that is kept of some passes; to be branched, not gone on with."""
-        key = tuple(map(_deed, passes))
+        key = tuple(map(deed_of_pass, passes))
         if key not in self._kept:
             self._kept[key] = self.after(passes)
         self._kept.move_to_end(key)
         if len(self._kept) > MOST_KEPT:
             self._kept.popitem(last=False)
         return self._kept[key]
-
-
-def _deed(step: Pass) -> Hashable:
-    """Equal for passes that do the same, by the numbers of their actuators."""
-    moved = tuple((actuator.index, position) for actuator, position in step.set)
-    return moved, tuple(gate.index for gate in step.operate)

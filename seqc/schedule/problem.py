@@ -61,8 +61,8 @@ class Channel:
 class Problem:
     """Tasks, arcs, capacities by supply, channels, and the tasks whose start is given.
 
-    `known_heads` are lower bounds on the starts of the first tasks, as far as they were found
-    before.
+    `known_heads` are the heads of the first tasks, as far as they were found before; they hold for
+    these given starts alone.
     """
 
     tasks: Sequence[Task]

@@ -27,7 +27,9 @@ LONGER = 6
 
 FEW = 10
 ORDERS_OF_FEW = 100
-"""Of so few tasks so many times the nodes are looked at in orders: of more, far fewer."""
+FALL = 8
+"""Then so many times the nodes are looked at in orders of so few tasks; with more tasks the number
+falls with this power of theirs, as a search over orders soon gets nowhere."""
 
 TURN = 200
 """How many nodes one turn of the improvement costs."""
@@ -104,7 +106,7 @@ def _search(
     """Turn pairs round; then a short search, and where that leaves a gap a longer one."""
     tasks = len(problem.tasks)
     nodes = effort * SMALL // max(SMALL, tasks)
-    more_orders = effort * ORDERS_OF_FEW * FEW**8 // max(FEW, tasks) ** 8
+    more_orders = effort * ORDERS_OF_FEW * FEW**FALL // max(FEW, tasks) ** FALL
     best = improve(problem, best, bound, nodes // TURN)
     for onward, orders in ((nodes, nodes), (nodes * LONGER, more_orders)):
         if best[-1] > bound:

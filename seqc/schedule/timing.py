@@ -8,6 +8,7 @@ from functools import cached_property
 from seqc.machine.model import Machine
 from seqc.schedule.builder import Builder
 from seqc.schedule.chain import Link, summary
+from seqc.schedule.deeds import deed_of
 from seqc.schedule.effects import quiet_us, still_bounding
 from seqc.schedule.frame import FrameTiming, time_frame
 from seqc.schedule.pulses import Pulse
@@ -194,22 +195,3 @@ class _Clock:
         if id(plan) not in self._deeds:
             self._deeds[id(plan)] = deed_of(plan)
         return self._deeds[id(plan)]
-
-
-def deed_of(plan: FramePlan) -> object:
-    """What a plan does, by numbers: equal for plans that do the same."""
-    return tuple(
-        (
-            part.glyph.grid,
-            tuple(
-                (
-                    tuple((a.index, position) for a, position in step.set),
-                    tuple(gate.index for gate in step.operate),
-                )
-                for step in part.passes
-            ),
-            tuple(tuple(a.index for a in stage) for stage in part.dumps),
-            tuple(tuple(a.index for a in stage) for stage in part.transfers),
-        )
-        for part in plan
-    )

@@ -9,8 +9,9 @@ Karp), by time and pulses at once, then answers for every beginning.
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from seqc.solver.loading import LoadPass
@@ -104,14 +105,12 @@ class Pace:
         """From the first throw for one stop to that for another."""
         if one is two:
             return 0
-        moves = [UNKNOWN]
-        if len(one.ways) * len(two.ways) <= MOST_PAIRS:
-            moves = [way.within(way.opposed(before)) for before in one.ways for way in two.ways]
+        moves = (way.within(way.opposed(before)) for before in one.ways for way in two.ways)
         return throw_us(self._timer, [alone(one.gates)], moves, two)
 
 
 def throw_us(
-    timer: Timer, before: Sequence[LoadPass], moves: Sequence[Positions], stop: Stop
+    timer: Timer, before: Sequence[LoadPass], moves: Iterable[Positions], stop: Stop
 ) -> int:
     """The least time until a stop is thrown, after some passes and any of some moves."""
     gate = stop.gates[:1]
@@ -125,11 +124,12 @@ def alone(gates: tuple[int, ...]) -> LoadPass:
     return LoadPass(0, UNKNOWN, gates)
 
 
-def _fewest(moves: Sequence[Positions]) -> list[Positions]:
+def _fewest(moves: Iterable[Positions]) -> list[Positions]:
     """The moves of which no other is a part; nothing for certain where they are too many."""
-    if len(moves) > MOST_PAIRS:
+    few = list(itertools.islice(moves, MOST_PAIRS + 1))
+    if len(few) > MOST_PAIRS:
         return [UNKNOWN]
-    found = list(dict.fromkeys(moves))
+    found = list(dict.fromkeys(few))
     return [
         move
         for move in found

@@ -25,7 +25,7 @@ Row = tuple[Ways, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Begun:
+class FirstPasses:
     """The first passes of an order: the states of the sections, and the needs that are left."""
 
     states: tuple[int, ...]
@@ -60,11 +60,10 @@ class SectionSearch:
             group for group in groups if all(each.closes(group) for each in self._sections)
         ]
         ends = reduce(or_, self._closing, 0)
-        self._table = shortest_ways(
-            steps, [0 if ends >> need & 1 else FAR for need in range(count)]
-        )
+        last = [0 if ends >> need & 1 else FAR for need in range(count)]
+        self._table = shortest_ways(steps, last)
         self._fewest: dict[int, int] = {0: 0}
-        self._nothing = Begun((0,) * len(masks), 0, (), (1 << count) - 1)
+        self._nothing = FirstPasses((0,) * len(masks), 0, (), (1 << count) - 1)
         self._passes = self._fewest_passes(self._nothing.left)
 
     def _fewest_passes(self, left: int) -> int:
@@ -75,7 +74,7 @@ class SectionSearch:
             self._fewest[left] = 1 + min(map(self._fewest_passes, rests))
         return self._fewest[left]
 
-    def best(self) -> tuple[Begun | None, int]:
+    def best(self) -> tuple[FirstPasses | None, int]:
         """The best order that was found, and the fewest pulses of any."""
         if not self._closing:
             return None, 0
@@ -101,7 +100,7 @@ class SectionSearch:
         found = [each for each in (best, *map(self._finished, hopeful)) if each]
         return min(found, key=lambda each: each.pulses, default=None), least
 
-    def _finished(self, begun: Begun) -> Begun | None:
+    def _finished(self, begun: FirstPasses) -> FirstPasses | None:
         """An order that goes on by what is shortest by the sums over sections, if one ends so."""
         while begun.left:
             onward = min(self._onward(begun), key=lambda each: each[0], default=None)
@@ -110,7 +109,7 @@ class SectionSearch:
             begun = onward[1]
         return begun
 
-    def _onward(self, begun: Begun) -> Iterator[tuple[int, Begun]]:
+    def _onward(self, begun: FirstPasses) -> Iterator[tuple[int, FirstPasses]]:
         """One more pass for any group that leaves few enough, and what all then takes at least."""
         passes_left = self._passes - len(begun.order) - 1
         for group in self._groups if passes_left else self._closing:
@@ -120,7 +119,7 @@ class SectionSearch:
             after = self._after(begun, group)
             yield after.pulses + max(self._table.length(n, left) for n in bits(group)), after
 
-    def _after(self, begun: Begun, group: int) -> Begun:
+    def _after(self, begun: FirstPasses, group: int) -> FirstPasses:
         """One more pass, for a certain group."""
         left = begun.left ^ group
         pulses, states = begun.pulses, []
@@ -128,7 +127,7 @@ class SectionSearch:
             added, after = section.moved(state, group, not left)
             pulses += added
             states.append(after)
-        return Begun(tuple(states), pulses, (*begun.order, group), left)
+        return FirstPasses(tuple(states), pulses, (*begun.order, group), left)
 
     def holds(self, order: Sequence[int]) -> list[Positions]:
         """What the passes of an order hold so that all sections move least."""

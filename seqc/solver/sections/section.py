@@ -27,11 +27,14 @@ class Section:
         """Whether a group can be the last one."""
         return bool(self._closing[group])
 
+    def _ways(self, group: int, last: bool) -> Ways:
+        return (self._closing if last else self._wanted)[group]
+
     def moved(self, state: int, group: int, last: bool) -> tuple[int, int]:
         """The pulses that a pass for a group adds to the fewest, and the state after it."""
         key = state, group, last
         if key not in self._moves:
-            found = _reached(self._states[state], (self._closing if last else self._wanted)[group])
+            found = _reached(self._states[state], self._ways(group, last))
             added = min(found.values())
             after = {at: pulses - added for at, pulses in found.items()}
             number = self._numbers.setdefault(frozenset(after.items()), len(self._states))
@@ -46,7 +49,7 @@ class Section:
         for place, group in enumerate(order, start=1):
             longer: dict[Positions, tuple[int, tuple[Positions, ...]]] = {}
             for at, (pulses, path) in paths.items():
-                for way in (self._closing if place == len(order) else self._wanted)[group]:
+                for way in self._ways(group, place == len(order)):
                     after, count = at.then(way), pulses + at.missing(way).bit_count()
                     if after not in longer or count < longer[after][0]:
                         longer[after] = count, (*path, way)
