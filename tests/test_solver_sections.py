@@ -63,8 +63,7 @@ def test_the_end_of_another_plan_is_met(monkeypatch: pytest.MonkeyPatch) -> None
 
 def test_bounds_are_true_where_the_search_ends_early(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(order, "FEW_WAYS", 0)
-    monkeypatch.setattr(search, "MOST_BEGUN", 2)
-    monkeypatch.setattr(search, "FINISHED", 1)
+    monkeypatch.setattr(search, "WIDTHS", (2,))
     gaps = 0
     for seed in SEEDS:
         random = Random(seed)
@@ -84,9 +83,9 @@ def test_bounds_are_true_where_the_search_ends_early(monkeypatch: pytest.MonkeyP
 
 
 @pytest.mark.parametrize("feed", FEEDS)
-@pytest.mark.parametrize("seed", [0, 2])
-def test_middle_boards_of_many_ways(feed: str, seed: int) -> None:
-    machine, glyph = many_ways(Random(seed), feed, 4, 5)
+@pytest.mark.parametrize(("columns", "absent", "seed"), [(5, 0.0, 0), (5, 0.0, 2), (7, 0.5, 1)])
+def test_middle_boards_of_many_ways(feed: str, columns: int, absent: float, seed: int) -> None:
+    machine, glyph = many_ways(Random(seed), feed, 4, columns, absent)
     load = load_of(machine, glyph)
     start = random_setting(Random(seed), machine)
     (plan,) = plan_frame(machine, frame(glyph), positions_of(machine, start))
@@ -103,6 +102,18 @@ def test_needs_of_very_many_ways_are_proven(feed: str, size: int) -> None:
         (plan,) = plan_frame(machine, frame(glyph), start)
         replayed(plan, load_of(machine, glyph))
         assert plan.proven
+
+
+@pytest.mark.parametrize(
+    ("rows", "columns", "absent"), [(12, 14, 0.3), (10, 16, 0.7), (14, 20, 0.7)]
+)
+def test_open_needs_of_very_many_ways_are_proven(rows: int, columns: int, absent: float) -> None:
+    machine, glyph = many_ways(Random(columns), "one kind twice", rows, columns, absent)
+    for start in (home(len(machine.actuators)), UNKNOWN):
+        (plan,) = plan_frame(machine, frame(glyph), start)
+        replayed(plan, load_of(machine, glyph))
+        assert plan.proven
+        assert len(plan.passes) < columns
 
 
 def test_ways_that_are_tied_across_rows_are_left_to_the_other_searches() -> None:

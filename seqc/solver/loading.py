@@ -49,10 +49,10 @@ def best_loading(needs: Mapping[int, Need], start: Positions, end: Positions = U
 
     Raises EndError where the positions can't be at `end` after the last pass.
     """
-    whole = all(need.whole for need in needs.values())
     by_sections = order_by_sections(needs, start, end)
-    if by_sections and (by_sections.pulses == by_sections.least or not whole):
+    if by_sections:
         return _in_order(by_sections, start)
+    whole = all(need.whole for need in needs.values())
     found = _loading({gate: need.ways for gate, need in needs.items()}, start, end)
     if whole:
         return found
@@ -72,7 +72,7 @@ def _in_order(found: SectionOrder, start: Positions) -> Loading:
         after = positions.then(hold)
         passes.append(LoadPass(positions.missing(hold), after, tuple(sorted(gates))))
         positions = after
-    return Loading(tuple(passes), positions, len(passes), found.least)
+    return Loading(tuple(passes), positions, found.least_passes, found.least)
 
 
 def _least_pulses(component: Component) -> int:

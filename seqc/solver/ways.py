@@ -14,6 +14,9 @@ from seqc.solver.positions import Positions
 
 Ways = tuple[Positions, ...]
 
+Row = tuple[Ways, ...]
+"""What is wanted of each of several sections of the actuators."""
+
 ALWAYS: Ways = (Positions(),)
 NEVER: Ways = ()
 

@@ -63,7 +63,8 @@ def test_open_needs(rows: int, columns: int, kinds: int, absent: float) -> None:
 
 @pytest.mark.parametrize("feed", FEEDS)
 @pytest.mark.parametrize(
-    ("rows", "columns", "absent"), [(8, 8, 0.0), (8, 10, 0.2), (12, 12, 0.0), (16, 16, 0.0)]
+    ("rows", "columns", "absent"),
+    [(8, 8, 0.0), (12, 12, 0.0), (16, 16, 0.0), (12, 14, 0.3), (16, 16, 0.5), (14, 20, 0.7)],
 )
 def test_many_ways(feed: str, rows: int, columns: int, absent: float) -> None:
     random = Random(rows)

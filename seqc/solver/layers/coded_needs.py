@@ -33,12 +33,12 @@ class CodedNeeds:
         self.graph, self.leaders = _graph(self.needs, apart)
         self.ways = [way for ways in self.needs for way in ways]
         self.owners = [number for number, ways in enumerate(self.needs) for _ in ways]
-        coding = Coding(list(bits(_actuators(component))))
-        self.wants, self.opposites = _pair(coding, self.ways)
-        self.start = coding.columns([component.start])
-        self.end = coding.columns([component.end, opposite(component.end)])
+        self.coding = Coding(list(bits(_actuators(component))))
+        self.wants, self.opposites = _pair(self.coding, self.ways)
+        self.start = self.coding.columns([component.start])
+        self.end = self.coding.columns([component.end, opposite(component.end)])
         self._sure = [in_all(ways) for ways in self.needs]
-        self.sure, self.sure_not = _pair(coding, self._sure)
+        self.sure, self.sure_not = _pair(self.coding, self._sure)
         self.sizes = [each.known.bit_count() for each in self._sure]
 
     @property
@@ -82,16 +82,16 @@ class CodedNeeds:
         base, base_not = self.end[:, :1], self.end[:, 1:]
         return Wishes(
             *self.certain(sets),
-            _gathered(self.wants, self.owners, sets, base),
-            _gathered(self.opposites, self.owners, sets, base_not),
+            gathered(self.wants, self.owners, sets, base),
+            gathered(self.opposites, self.owners, sets, base_not),
         )
 
     def certain(self, sets: NDArray[np.uint64]) -> tuple[Words, Words]:
         """What the needs of each set, and the end, want for certain, and the opposite."""
         needs = range(len(self.needs))
         return (
-            _gathered(self.sure, needs, sets, self.end[:, :1]),
-            _gathered(self.sure_not, needs, sets, self.end[:, 1:]),
+            gathered(self.sure, needs, sets, self.end[:, :1]),
+            gathered(self.sure_not, needs, sets, self.end[:, 1:]),
         )
 
     def hold(self, loaded: int, at: Words) -> Positions:
@@ -131,10 +131,8 @@ def _pair(coding: Coding, several: Iterable[Positions]) -> tuple[Words, Words]:
     return coding.columns(positions), coding.columns(map(opposite, positions))
 
 
-def _gathered(
-    columns: Words, owners: Sequence[int], sets: NDArray[np.uint64], base: Words
-) -> Words:
-    """By set of owners, the bits of all their columns, and of a base."""
+def gathered(columns: Words, owners: Sequence[int], sets: NDArray[np.uint64], base: Words) -> Words:
+    """By set of owners, the bits of all their columns, and of a base; a column for each set."""
     found = np.repeat(base, len(sets), axis=1)
     for number, owner in enumerate(owners):
         inside = np.uint64(0) - (sets >> np.uint64(owner) & np.uint64(1))

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
+from numpy.typing import NDArray
 
 from seqc.solver.layers.coded_needs import CodedNeeds
 from seqc.solver.layers.states import States
@@ -13,13 +16,17 @@ FEW_RIVALS = 3
 FAR = 10_000
 
 
+def cheapest(keys: Sequence[NDArray[np.integer]], pulses: NDArray[np.integer]) -> NDArray[np.intp]:
+    """Of states with equal keys the one with the fewest pulses, by number."""
+    order = np.lexsort((pulses, *keys))
+    new = np.ones(len(order), bool)
+    new[1:] = np.any([key[order[1:]] != key[order[:-1]] for key in keys], axis=0)
+    return order[new]
+
+
 def merged(states: States) -> States:
     """Of equal states the one with the fewest pulses."""
-    states = states.of(np.lexsort((states.pulses, *states.at, states.left)))
-    new = np.ones(len(states.left), bool)
-    new[1:] = states.left[1:] != states.left[:-1]
-    new[1:] |= (states.at[:, 1:] != states.at[:, :-1]).any(axis=0)
-    return states.of(new)
+    return states.of(cheapest((*states.at, states.left), states.pulses))
 
 
 def undominated(states: States) -> States:

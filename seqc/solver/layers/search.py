@@ -15,16 +15,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from seqc.solver.layers.bound import LayerBound
 from seqc.solver.layers.cliques import maximal_cliques
 from seqc.solver.layers.coded_needs import CodedNeeds
 from seqc.solver.layers.dominance import merged, uncovered, undominated
+from seqc.solver.layers.fitting import Fitting
 from seqc.solver.layers.joining import Joiner
 from seqc.solver.layers.states import States
 from seqc.solver.layers.words import Words
-from seqc.solver.passes.colouring import ClassSearch, EffortError
+from seqc.solver.passes.colouring import EffortError, class_search
 from seqc.solver.passes.order import Order
 from seqc.solver.passes.reduction import Component
 from seqc.solver.positions import Positions
@@ -37,8 +37,6 @@ EACH_WAY = 100
 """Joining a way takes as long as so many states, however few there are."""
 
 ANY_EFFORT = 1 << 62
-FITTED_SETS = 1_500
-FITTING_EFFORT = 2_000
 FAR = 10_000
 
 
@@ -54,14 +52,13 @@ class LayerSearch:
     ) -> None:
         self.passes = passes
         self._coded = CodedNeeds(component, apart)
-        self._cliques = maximal_cliques(self._coded.graph)
-        self._bound = LayerBound(self._coded, self._cliques, passes)
+        cliques = maximal_cliques(self._coded.graph)
+        self._bound = LayerBound(self._coded, cliques, passes)
         self._joiner = Joiner(self._coded, self._bound)
         self.spent = 0
         self._effort = effort
-        self._classes = ClassSearch(self._coded.needs, self._coded.graph)
-        self._all_opposed = component.all_opposed
-        self._known_fits: dict[tuple[int, int], bool] = {}
+        classes = class_search(self._coded.needs, self._coded.graph)
+        self._fitting = Fitting(classes, cliques)
 
     def better(self, below: int, widths: Sequence[int]) -> tuple[Order | None, int]:
         """The best order with fewer pulses than `below`, if one is found.
@@ -126,31 +123,12 @@ class LayerSearch:
         self.spent += EACH_WAY * len(self._coded.ways) + len(joined.left)
         after = self._coded.loaded(joined.left, joined.at)
         sets, number = np.unique(after, return_inverse=True)
-        possible = self._fitting(sets, to_come)[number] & (after != states.left[joined.before])
+        possible = self._fitting.fitting(sets, to_come)[number]
+        possible &= after != states.left[joined.before]
         found = joined._replace(left=after).of(possible)
         settled = self._coded.settled(found, sets, number[possible])
         cheap = settled.pulses < below
         return found.at[:, cheap], settled.of(cheap)
-
-    def _fitting(self, sets: NDArray[np.uint64], to_come: int) -> NDArray[np.bool_]:
-        """Which sets of needs fit into the passes to come, as far as the effort goes."""
-        fit = np.bitwise_count(sets) <= (len(self._coded.needs) if to_come else 0)
-        for clique in self._cliques:
-            fit &= np.bitwise_count(sets & np.uint64(clique)) <= to_come
-        open_ = np.flatnonzero(fit & (np.bitwise_count(sets) > to_come))
-        if len(open_) <= FITTED_SETS and not self._all_opposed:
-            for place in open_:
-                fit[place] = self._fits(int(sets[place]), to_come)
-        return fit
-
-    def _fits(self, left: int, passes: int) -> bool:
-        if (left, passes) not in self._known_fits:
-            try:
-                found = self._classes.classes(left, passes, FITTING_EFFORT)
-                self._known_fits[left, passes] = found is not None
-            except EffortError:
-                self._known_fits[left, passes] = True
-        return self._known_fits[left, passes]
 
     def _narrowed(self, states: States, below: int, width: int) -> tuple[States, int]:
         """As many states as may be kept, the most hopeful, and the least that was left out."""

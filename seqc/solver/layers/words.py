@@ -35,7 +35,7 @@ class Coding:
             if positions.known >> actuator & 1:
                 thrown = positions.thrown >> actuator & 1
                 code |= 1 << place + thrown * len(self.actuators)
-        count = -(-2 * len(self.actuators) // WORD)
+        count = max(1, -(-2 * len(self.actuators) // WORD))
         return [code >> WORD * word & (1 << WORD) - 1 for word in range(count)]
 
     def columns(self, several: Iterable[Positions]) -> Words:

@@ -8,13 +8,15 @@ with the fewest classes left (D. Brelaz, New methods to color the vertices of a 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from seqc.solver.positions import bits
-from seqc.solver.ways import ALWAYS, Ways, agree, both
+from seqc.solver.ways import Ways, agree, both
 
 MOST_NODES = 2_000_000
+KEPT_SETS = 10_000
 
 
 class EffortError(Exception):
@@ -60,42 +62,27 @@ def clique(graph: Sequence[int], among: int) -> int:
 
 def fewest_classes(needs: Sequence[Ways], effort: int = MOST_NODES) -> Colouring:
     """The needs in as few classes as can be, or as few as the effort finds."""
-    if not needs:
-        return Colouring((), 0)
-    graph = opposed(needs)
-    everything = (1 << len(needs)) - 1
-    search = ClassSearch(needs, graph)
-    found = search.from_below(clique(graph, everything).bit_count(), effort)
-    if len(found.classes) == found.least:
-        return found
-    best = _fewer(search, everything, found.classes, found.least, effort)
-    return Colouring(best, found.least)
+    return class_search(needs, opposed(needs)).fewest(effort)
 
 
-def _fewer(
-    search: ClassSearch,
-    everything: int,
-    best: tuple[tuple[int, ...], ...],
-    least: int,
-    effort: int,
-) -> tuple[tuple[int, ...], ...]:
-    """As few classes as a search from above finds."""
-    try:
-        while len(best) > least:
-            found = search.classes(everything, len(best) - 1, effort)
-            if found is None:
-                break
-            best = found
-    except EffortError:
-        pass
-    return best
+def class_search(needs: Sequence[Ways], graph: Sequence[int]) -> ClassSearch:
+    """The search for needs that are opposed as the graph says."""
+    if all(len(ways) == 1 for ways in needs):
+        return ClassSearch(graph)
+
+    @lru_cache(maxsize=KEPT_SETS)
+    def wanted(members: int) -> Ways:
+        last = members.bit_length() - 1
+        rest = members ^ 1 << last
+        return both(wanted(rest), needs[last]) if rest else needs[last]
+
+    return ClassSearch(graph, lambda members: bool(wanted(members)))
 
 
 @dataclass
 class _Class:
     members: int = 0
     blocked: int = 0
-    ways: Ways = ALWAYS
 
 
 @dataclass
@@ -111,18 +98,39 @@ class _Choice:
 class ClassSearch:
     """Decides whether needs fit into so many classes."""
 
-    def __init__(self, needs: Sequence[Ways], graph: Sequence[int]) -> None:
-        self.needs = needs
+    def __init__(self, graph: Sequence[int], agree: Callable[[int], bool] | None = None) -> None:
+        """By each need those that it can't share a pass with, and whether a set of needs can.
+
+        Without the latter all can of which any two can.
+        """
         self.graph = graph
-        self.single = all(len(ways) == 1 for ways in needs)
+        self._agree = agree
+
+    def fewest(self, effort: int) -> Colouring:
+        """All needs in as few classes as can be, or as few as the effort finds."""
+        if not self.graph:
+            return Colouring((), 0)
+        everything = (1 << len(self.graph)) - 1
+        found = self.from_below(clique(self.graph, everything).bit_count(), effort)
+        best = found.classes
+        try:
+            while len(best) > found.least:
+                fewer = self.classes(everything, len(best) - 1, effort)
+                if fewer is None:
+                    break
+                best = fewer
+        except EffortError:
+            pass
+        return Colouring(best, found.least)
 
     def from_below(self, least: int, effort: int) -> Colouring:
         """All needs in as few classes as a count that rises from `least` finds within the effort.
 
         Where the effort ends before that, the classes are those of a greedy search.
         """
-        everything = (1 << len(self.needs)) - 1
-        best = self.classes(everything, len(self.needs), len(self.needs) + 1)
+        count = len(self.graph)
+        everything = (1 << count) - 1
+        best = self.classes(everything, count, count + 1)
         assert best is not None
         try:
             while least < len(best):
@@ -203,10 +211,9 @@ class ClassSearch:
         while choice.untried:
             number = choice.untried.pop()
             old = classes[number]
-            ways = old.ways if self.single else both(old.ways, self.needs[choice.need])
-            if ways:
+            members = old.members | 1 << choice.need
+            if self._agree is None or self._agree(members):
                 choice.number, choice.before = number, old
-                blocked = old.blocked | self.graph[choice.need]
-                classes[number] = _Class(old.members | 1 << choice.need, blocked, ways)
+                classes[number] = _Class(members, old.blocked | self.graph[choice.need])
                 return True
         return False

@@ -15,7 +15,7 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from seqc.solver.passes.colouring import ClassSearch, EffortError, clique, opposed
+from seqc.solver.passes.colouring import EffortError, class_search, clique, opposed
 from seqc.solver.passes.held_karp import MOST_STOPS
 from seqc.solver.passes.outlook import Outlook
 from seqc.solver.passes.reduction import Component
@@ -79,7 +79,7 @@ class OrderSearch:
         self.everything = (1 << len(self.needs)) - 1
         tight = self.all_opposed and passes == len(self.needs)
         self.outlook = Outlook(self.needs, self.end, tight)
-        self._classes = ClassSearch(self.needs, self.graph)
+        self._classes = class_search(self.needs, self.graph)
         self._fitting: dict[tuple[int, int], bool] = {}
         self._cared_for: dict[int, int] = {}
         self._effort = effort

@@ -17,7 +17,6 @@ from seqc.solver.passes.colouring import ClassSearch, Colouring, EffortError
 from seqc.solver.positions import bits
 from seqc.solver.reach.contention import Block, renumbered
 from seqc.solver.reach.shares import Counts, Share, ShareSearch
-from seqc.solver.ways import ALWAYS
 
 MOST_STEPS = 5_000
 MOST_VISITS = 3_000_000
@@ -30,7 +29,7 @@ def fewest_colours(graph: Sequence[int], effort: int = MOST_STEPS) -> Colouring:
     everything = (1 << len(graph)) - 1
     if all(mask == everything ^ 1 << vertex for vertex, mask in enumerate(graph)):
         return Colouring(tuple((vertex,) for vertex in range(len(graph))), len(graph))
-    search = ClassSearch([ALWAYS] * len(graph), graph)
+    search = ClassSearch(graph)
     return search.from_below(_clique_size(graph), effort)
 
 

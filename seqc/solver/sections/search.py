@@ -1,137 +1,268 @@
-"""The search for the order of fewest pulses, the pulses of all sections added up."""
+"""The search for the order of fewest pulses: all states of a pass at once, by sections.
+
+A state is what is left and how far each section has come. Of equal states the one with the fewest
+pulses stays, and only those go on that may come to fewer pulses than the best order so far.
+A section of which all that is left wants the same is moved at once, and one of which nothing is
+wanted any more is forgotten; so more states become equal.
+"""
 
 from __future__ import annotations
 
-import heapq
-import itertools
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import reduce
-from operator import or_
 
-from seqc.solver.passes.held_karp import FAR, shortest_ways
-from seqc.solver.positions import Positions, bits
-from seqc.solver.sections.section import Section
-from seqc.solver.ways import Ways, apart
+import numpy as np
+from numpy.typing import NDArray
 
-MOST_BEGUN = 600_000
-"""So many beginnings of orders are looked at before a bound is left; some 0.7 kB each."""
+from seqc.solver.layers.cliques import maximal_cliques
+from seqc.solver.layers.dominance import cheapest
+from seqc.solver.layers.fitting import Fitting
+from seqc.solver.layers.words import Words
+from seqc.solver.passes.colouring import ClassSearch, clique
+from seqc.solver.positions import Positions
+from seqc.solver.sections.cut_bound import CutBound
+from seqc.solver.sections.groups import Groups
+from seqc.solver.sections.section import Numbers, Section
 
-FINISHED = 100
-"""So many of the most hopeful beginnings are then finished straight away."""
+WIDTHS = (100, 3_000, 300_000)
+"""So many states a pass may keep, in one search after the other until one keeps all it has to."""
 
-Row = tuple[Ways, ...]
-"""What is wanted of each section."""
+PAIRED_AT_ONCE = 200_000
+"""So many groups go on from states at a time."""
+
+FAR = 10_000
+KEEP, FORGET = -1, -2
+
+Indexes = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)
-class FirstPasses:
-    """The first passes of an order: the states of the sections, and the needs that are left."""
+class Layer:
+    """The states after one pass: what is left and the state of each section, a column for each.
 
-    states: tuple[int, ...]
-    pulses: int
+    With the pulses, where the cuts stand, the state before and the group that was loaded.
+    """
+
+    left: NDArray[np.uint64]
+    numbers: Numbers
+    pulses: Numbers
+    at: Words
+    before: Indexes
+    group: Indexes
+
+    def of(self, chosen: Indexes | NDArray[np.bool_] | slice) -> Layer:
+        """Some of the states."""
+        return Layer(
+            self.left[chosen],
+            self.numbers[:, chosen],
+            self.pulses[chosen],
+            self.at[:, chosen],
+            self.before[chosen],
+            self.group[chosen],
+        )
+
+    @classmethod
+    def of_all(cls, several: Sequence[Layer]) -> Layer:
+        """All of several."""
+        return cls(
+            np.concatenate([each.left for each in several]),
+            np.concatenate([each.numbers for each in several], axis=1),
+            np.concatenate([each.pulses for each in several]),
+            np.concatenate([each.at for each in several], axis=1),
+            np.concatenate([each.before for each in several]),
+            np.concatenate([each.group for each in several]),
+        )
+
+    def merged(self) -> Layer:
+        """Of equal states the one with the fewest pulses."""
+        return self.of(cheapest((self.left, *self.numbers), self.pulses))
+
+
+@dataclass(frozen=True, slots=True)
+class Sought:
+    """The groups of the best order that was found, its pulses, and the fewest of any order."""
+
     order: tuple[int, ...]
-    left: int
+    pulses: int
+    least: int
 
 
 class SectionSearch:
-    """The search for one load, by sections; `groups` are the needs that can share a pass.
-
-    The beginning of the least bound is gone on with first (A*); of two that leave the same to do
-    only the better one.
-    """
+    """The search for one load within so many passes, by sections."""
 
     def __init__(
-        self, masks: Sequence[int], groups: Mapping[int, Row], start: Positions, end: Positions
+        self,
+        masks: Sequence[int],
+        groups: Groups,
+        classes: ClassSearch,
+        passes: int,
+        positions: tuple[Positions, Positions],
     ) -> None:
-        self._groups = groups
-        self._sections = [
-            Section(
-                start.within(mask),
-                {group: row[number] for group, row in groups.items()},
-                end.within(mask),
-            )
-            for number, mask in enumerate(masks)
+        """`positions` are those of the start and of the end."""
+        start, end = positions
+        self._needs = groups.needs
+        self._passes = passes
+        self._groups = np.array(groups.members, np.uint64)
+        numbers = np.array(groups.numbers, np.int32).T
+        self.sections = [
+            Section(start.within(mask), wants, of_group, self._needs, end.within(mask))
+            for mask, wants, of_group in zip(masks, groups.wants, numbers, strict=True)
         ]
-        count = max(groups).bit_length()
-        rows = [groups[1 << need] for need in range(count)]
-        steps = [[sum(map(apart, one, two)) for two in rows] for one in rows]
-        self._closing = [
-            group for group in groups if all(each.closes(group) for each in self._sections)
-        ]
-        ends = reduce(or_, self._closing, 0)
-        last = [0 if ends >> need & 1 else FAR for need in range(count)]
-        self._table = shortest_ways(steps, last)
-        self._fewest: dict[int, int] = {0: 0}
-        self._nothing = FirstPasses((0,) * len(masks), 0, (), (1 << count) - 1)
-        self._passes = self._fewest_passes(self._nothing.left)
+        self._closing = np.logical_and.reduce([section.closes for section in self.sections])
+        self._fitting = Fitting(classes, maximal_cliques(classes.graph))
+        apart = clique(classes.graph, (1 << self._needs) - 1).bit_count()
+        self._bound = CutBound(self.sections, self._needs, apart, passes)
 
-    def _fewest_passes(self, left: int) -> int:
-        """In how few passes some needs can be loaded."""
-        if left not in self._fewest:
-            first = left & -left
-            rests = [left ^ group for group in self._groups if group & first and not group & ~left]
-            self._fewest[left] = 1 + min(map(self._fewest_passes, rests))
-        return self._fewest[left]
+    def best(self) -> Sought | None:
+        """The best order that is found, if any is."""
+        best: tuple[int, ...] = ()
+        pulses, least = FAR, 0
+        for width in WIDTHS:
+            layers, left_out = self._search(pulses, width)
+            if layers:
+                best, pulses = _order(layers), int(layers[-1].pulses[0])
+            least = max(least, min(pulses, left_out))
+            if least == pulses:
+                break
+        return Sought(best, pulses, least) if best else None
 
-    def best(self) -> tuple[FirstPasses | None, int]:
-        """The best order that was found, and the fewest pulses of any."""
-        if not self._closing:
-            return None, 0
-        best = self._finished(self._nothing)
-        limit = best.pulses if best else FAR
-        tickets = itertools.count()
-        known: dict[tuple[int, int, tuple[int, ...]], int] = {}
-        waiting = [(0, 0, next(tickets), self._nothing)]
-        while waiting and len(known) < MOST_BEGUN:
-            bound, _, _, begun = heapq.heappop(waiting)
-            if bound >= limit:
-                return best, limit
-            if not begun.left:
-                return begun, begun.pulses
-            for worth, after in self._onward(begun):
-                likeness = len(after.order), after.left, after.states
-                if worth < limit and after.pulses < known.get(likeness, FAR):
-                    known[likeness] = after.pulses
-                    worth = max(bound, worth)
-                    heapq.heappush(waiting, (worth, -len(after.order), next(tickets), after))
-        least = min([limit, *(bound for bound, *_ in waiting)])
-        hopeful = [begun for *_, begun in heapq.nsmallest(FINISHED, waiting)]
-        found = [each for each in (best, *map(self._finished, hopeful)) if each]
-        return min(found, key=lambda each: each.pulses, default=None), least
+    def _search(self, below: int, width: int) -> tuple[list[Layer], int]:
+        """The layers to the best order with fewer pulses than `below`, none if there is none.
 
-    def _finished(self, begun: FirstPasses) -> FirstPasses | None:
-        """An order that goes on by what is shortest by the sums over sections, if one ends so."""
-        while begun.left:
-            onward = min(self._onward(begun), key=lambda each: each[0], default=None)
-            if onward is None:
-                return None
-            begun = onward[1]
-        return begun
+        The last layer is its end. With that the least pulses of what was left out.
+        """
+        layers = [self._first()]
+        left_out = FAR
+        for to_come in reversed(range(self._passes)):
+            layer = self._next(layers[-1], below, to_come)
+            if to_come:
+                layer, dropped = self._narrowed(layer, below, width)
+                left_out = min(left_out, dropped)
+            if not len(layer.left):
+                return [], left_out
+            layers.append(layer)
+        layers[-1] = layer.of(np.argsort(layer.pulses)[:1])
+        return layers, left_out
 
-    def _onward(self, begun: FirstPasses) -> Iterator[tuple[int, FirstPasses]]:
-        """One more pass for any group that leaves few enough, and what all then takes at least."""
-        passes_left = self._passes - len(begun.order) - 1
-        for group in self._groups if passes_left else self._closing:
-            left = begun.left & ~group
-            if group & ~begun.left or self._fewest_passes(left) > passes_left:
-                continue
-            after = self._after(begun, group)
-            yield after.pulses + max(self._table.length(n, left) for n in bits(group)), after
+    def _first(self) -> Layer:
+        preset = sum(section.preset.bit_count() for section in self.sections)
+        return Layer(
+            np.array([(1 << self._needs) - 1], np.uint64),
+            np.zeros((len(self.sections), 1), np.int32),
+            np.array([preset], np.int32),
+            self._bound.start,
+            np.zeros(1, np.intp),
+            np.zeros(1, np.intp),
+        )
 
-    def _after(self, begun: FirstPasses, group: int) -> FirstPasses:
-        """One more pass, for a certain group."""
-        left = begun.left ^ group
-        pulses, states = begun.pulses, []
-        for section, state in zip(self._sections, begun.states, strict=True):
-            added, after = section.moved(state, group, not left)
+    def _next(self, layer: Layer, below: int, to_come: int) -> Layer:
+        """The states after one more pass that may still come to fewer pulses."""
+        found = []
+        at_once = max(1, PAIRED_AT_ONCE // len(self._groups))
+        for first in range(0, len(layer.left), at_once):
+            before, group = self._pairs(layer.left[first : first + at_once], to_come)
+            after = self._passed(layer, before + first, group, below, to_come)
+            after = self._settled(after).merged() if to_come else after
+            found.append(after.of(self._hopeful(after, below)[0]))
+        return Layer.of_all(found).merged()
+
+    def _pairs(self, left: NDArray[np.uint64], to_come: int) -> tuple[Indexes, Indexes]:
+        """By number every state with every group that leaves what fits into the passes to come."""
+        sets, number = np.unique(left, return_inverse=True)
+        groups = [self._within(chosen, to_come) for chosen in sets]
+        group = np.concatenate(groups)
+        place = np.repeat(np.arange(len(sets)), [len(each) for each in groups])
+        after, inverse = np.unique(sets[place] ^ self._groups[group], return_inverse=True)
+        fit = self._fitting.fitting(after, to_come)[inverse]
+        group, place = group[fit], place[fit]
+        counts = np.bincount(place, minlength=len(sets))
+        begins = np.cumsum(counts) - counts
+        states = np.repeat(np.arange(len(left)), counts[number])
+        ranks = np.arange(len(states)) - np.repeat(
+            np.cumsum(counts[number]) - counts[number], counts[number]
+        )
+        return states, group[begins[number[states]] + ranks]
+
+    def _within(self, left: np.uint64, to_come: int) -> Indexes:
+        """The groups that only have needs that are left; in the last pass those that close."""
+        inside = self._groups & ~left == 0
+        return np.flatnonzero(inside if to_come else inside & self._closing)
+
+    def _passed(
+        self, layer: Layer, before: Indexes, group: Indexes, below: int, to_come: int
+    ) -> Layer:
+        """What groups lead to from states, without those that could have taken more along."""
+        left = layer.left[before] ^ self._groups[group]
+        pulses = layer.pulses[before]
+        numbers = layer.numbers[:, before]
+        idle = left.copy()
+        for section, states in zip(self.sections, numbers, strict=True):
+            wants = (section.of_group if to_come else section.of_closing)[group]
+            added, states[:] = section.moved(states, wants)
             pulses += added
-            states.append(after)
-        return FirstPasses(tuple(states), pulses, (*begun.order, group), left)
+            idle &= section.served(states)
+        kept = np.flatnonzero((pulses < below) & (idle == 0))
+        at = self._bound.after(layer.at[:, before[kept]], self._groups[group[kept]])
+        return Layer(left[kept], numbers[:, kept], pulses[kept], at, before[kept], group[kept])
 
-    def holds(self, order: Sequence[int]) -> list[Positions]:
-        """What the passes of an order hold so that all sections move least."""
-        found = [Positions()] * len(order)
-        for section in self._sections:
-            found = [hold.then(way) for hold, way in zip(found, section.path(order), strict=True)]
-        return found
+    def _settled(self, layer: Layer) -> Layer:
+        """The states with sections moved and forgotten where what is left allows it."""
+        sets, number = np.unique(layer.left, return_inverse=True)
+        pulses, numbers, at = layer.pulses.copy(), layer.numbers.copy(), layer.at.copy()
+        for place, section in enumerate(self.sections):
+            due = self._due(section, sets)[number]
+            numbers[place, due == FORGET] = 0
+            moved = np.flatnonzero(due >= 0)
+            needs = due[moved]
+            added, numbers[place, moved] = section.moved(
+                numbers[place, moved], section.of_group[needs]
+            )
+            pulses[moved] += added
+            at[:, moved] = self._bound.settled(at[:, moved], place, needs)
+        return Layer(layer.left, numbers, pulses, at, layer.before, layer.group)
+
+    def _due(self, section: Section, sets: NDArray[np.uint64]) -> Indexes:
+        """By set of needs left one for which the section can be moved at once, or what else."""
+        if section.end.known:
+            return np.full(len(sets), KEEP)
+        due = np.full(len(sets), FORGET)
+        kinds = np.zeros(len(sets), np.int32)
+        for need, want in enumerate(section.of_group[: self._needs].tolist()):
+            if want:
+                left = sets >> np.uint64(need) & np.uint64(1) == 1
+                alike = (due == FORGET) | (due >= 0) & (kinds == want)
+                due[left] = np.where(alike, need, KEEP)[left]
+                kinds[left] = want
+        return due
+
+    def _narrowed(self, layer: Layer, below: int, width: int) -> tuple[Layer, int]:
+        """As many states as may be kept, the most hopeful, and the least that was left out."""
+        if len(layer.left) <= width:
+            return layer, FAR
+        kept, least = self._hopeful(layer, below)
+        rank = np.argsort(least, kind="stable")
+        dropped = least[rank[width:]]
+        return layer.of(kept[rank[:width]]), int(dropped[0]) if len(dropped) else FAR
+
+    def _hopeful(self, layer: Layer, below: int) -> tuple[Indexes, Numbers]:
+        """The states that may come to fewer pulses, by number, and to how few."""
+        return self._bound.bounded(layer.left, layer.at, layer.pulses, below)
+
+    def order_of(self, sought: Sought) -> Iterator[tuple[int, Positions]]:
+        """Each group of an order with what its pass holds so that all sections move least."""
+        holds = [Positions()] * len(sought.order)
+        for section in self.sections:
+            path = section.path(sought.order)
+            holds = [hold.then(way) for hold, way in zip(holds, path, strict=True)]
+        groups = (int(self._groups[group]) for group in sought.order)
+        return zip(groups, holds, strict=True)
+
+
+def _order(layers: Sequence[Layer]) -> tuple[int, ...]:
+    """The groups on the way to the first state of the last layer, by number."""
+    found: list[int] = []
+    place = 0
+    for layer in reversed(layers[1:]):
+        found.append(int(layer.group[place]))
+        place = int(layer.before[place])
+    return tuple(reversed(found))
