@@ -123,7 +123,8 @@ def test_estimated_plans_are_no_better_than_brute_force(
     seed: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def estimated(component: Component, count: int) -> Order:
-        return estimated_order(with_partners(component, count), count, 0)
+        component = with_partners(component, count)
+        return estimated_order(component, component.colouring.classes, count, 0)
 
     monkeypatch.setattr("seqc.solver.loading.best_order", estimated)
     random = Random(seed)
@@ -215,7 +216,8 @@ def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
     component = Component(tuple((need,) for need in needs), start, end)
     closed = fewest_shared(start, needs, count, end, tight=True)
     try:
-        order = estimated_order(with_partners(component, count), count, 0)
+        component = with_partners(component, count)
+        order = estimated_order(component, component.colouring.classes, count, 0)
     except EndError:
         return
     assert closed is not None

@@ -61,11 +61,17 @@ def test_the_end_of_another_plan_is_met(monkeypatch: pytest.MonkeyPatch) -> None
         assert plan.selector_pulses == fewest_pulses(load, second, len(plan.passes), end), seed
 
 
-def test_bounds_are_true_where_the_search_ends_early(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(("way", "seeds"), [("few states", SEEDS), ("estimate", SEEDS[:30])])
+def test_bounds_are_true_where_not_all_is_searched(
+    way: str, seeds: range, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr(order, "FEW_WAYS", 0)
-    monkeypatch.setattr(search, "WIDTHS", (2,))
+    if way == "few states":
+        monkeypatch.setattr(search, "WIDTHS", (2,))
+    else:
+        monkeypatch.setattr(order, "MOST_PASSES", 0)
     gaps = 0
-    for seed in SEEDS:
+    for seed in seeds:
         random = Random(seed)
         machine = small_machine(random, 7)
         glyph = loadable_glyph(random, machine)
@@ -114,6 +120,15 @@ def test_open_needs_of_very_many_ways_are_proven(rows: int, columns: int, absent
         replayed(plan, load_of(machine, glyph))
         assert plan.proven
         assert len(plan.passes) < columns
+
+
+@pytest.mark.parametrize("feed", FEEDS)
+def test_many_passes_are_planned_with_a_bound(feed: str) -> None:
+    machine, glyph = many_ways(Random(3), feed, 8, 19)
+    (plan,) = plan_frame(machine, frame(glyph), home(len(machine.actuators)))
+    replayed(plan, load_of(machine, glyph))
+    assert len(plan.passes) > order.MOST_PASSES
+    assert 0.9 * plan.pulses <= plan.least_pulses <= plan.pulses
 
 
 def test_ways_that_are_tied_across_rows_are_left_to_the_other_searches() -> None:

@@ -111,7 +111,7 @@ def best_order(component: Component, count: int) -> Order:
     if orders_fully(component):
         return full_order(component, count)
     if count > MOST_PASSES:
-        return estimated_order(component, count, 0)
+        return estimated_order(component, component.colouring.classes, count, 0)
     if len(component.needs) <= FEW_STOPS:
         try:
             return OrderSearch(component, count, FEW_STATES).best()
@@ -127,13 +127,13 @@ def _order_by_parts(component: Component, count: int) -> Order:
     try:
         found = order_by_parts(component, count)
     except EffortError as error:
-        return estimated_order(component, count, error.least)
+        return estimated_order(component, component.colouring.classes, count, error.least)
     return found if found.pulses == found.least else _estimated(component, count, found)
 
 
 def _estimated(component: Component, count: int, found: Order) -> Order:
     """What was found, or an estimate where that is better, with the better bound."""
-    other = estimated_order(component, count, found.least)
+    other = estimated_order(component, component.colouring.classes, count, found.least)
     return replace(min(found, other, key=lambda order: order.pulses), least=other.least)
 
 

@@ -8,22 +8,21 @@ from functools import reduce
 from seqc.solver.estimates.guided import GuidedPasses, passes_and_bound
 from seqc.solver.estimates.spanning import spanning_bound
 from seqc.solver.estimates.tour import short_way
+from seqc.solver.passes.colouring import Classes
 from seqc.solver.passes.order import EndError, Order
 from seqc.solver.passes.reduction import Component
 from seqc.solver.positions import Positions
 from seqc.solver.ways import Ways, apart, both, pulses_to, steps_between
 
 
-def estimated_order(component: Component, count: int, least: int) -> Order:
-    """The classes of the colouring in an order found by exchange, with a bound that is proven.
+def estimated_order(component: Component, sharing: Classes, count: int, least: int) -> Order:
+    """The classes of needs that share passes in an order found by exchange, with a proven bound.
 
     `least` is a bound that is known already. Raises EndError where no class can be the last before
     the end that is asked for.
     """
-    classes = [
-        reduce(both, (component.needs[number] for number in members))
-        for members in component.colouring.classes
-    ]
+    members = [[component.needs[number] for number in numbers] for numbers in sharing]
+    classes = [reduce(both, several) for several in members]
     last = _last(classes, component.end, len(classes) < count)
     order = short_way(_steps(classes, component.start), last)
     if order is None:
@@ -31,7 +30,7 @@ def estimated_order(component: Component, count: int, least: int) -> Order:
     tight = len(classes) == count
     holds = _held([classes[number] for number in order], component.start, component.end, tight)
     if not component.complete:
-        holds, bound = _settled(holds, order, component, tight)
+        holds, bound = _settled(holds, [members[number] for number in order], component, tight)
         least = max(least, bound)
     pulses = _pulses(holds, component.start, component.end)
     if component.complete or any(len(ways) > 1 for ways in component.needs):
@@ -42,16 +41,19 @@ def estimated_order(component: Component, count: int, least: int) -> Order:
 
 
 def _settled(
-    holds: Sequence[Positions], order: Sequence[int], component: Component, tight: bool
+    holds: Sequence[Positions],
+    members: Sequence[Sequence[Ways]],
+    component: Component,
+    tight: bool,
 ) -> tuple[tuple[Positions, ...], int]:
-    """What passes hold made better by what it really costs, and a bound of that.
+    """What passes hold for their needs made better by what it really costs, and a bound of that.
 
     Open needs leave actuators where they are. Each need keeps the way that its pass fulfils.
     """
-    passes = []
-    for hold, number in zip(holds, order, strict=True):
-        members = [component.needs[need] for need in component.colouring.classes[number]]
-        passes.append([_fulfilled(ways, hold) for ways in members])
+    passes = [
+        [_fulfilled(ways, hold) for ways in several]
+        for hold, several in zip(holds, members, strict=True)
+    ]
     guided = GuidedPasses(passes, component.start, component.end, tight)
     bound = passes_and_bound(guided, component.needs)
     return tuple(guided.holds), bound

@@ -18,6 +18,9 @@ from seqc.solver.ways import Ways, agree, both
 MOST_NODES = 2_000_000
 KEPT_SETS = 10_000
 
+Classes = tuple[tuple[int, ...], ...]
+"""Needs that share a pass, by their numbers."""
+
 
 class EffortError(Exception):
     """The search has used up its effort; no answer is less than `least`."""
@@ -29,9 +32,9 @@ class EffortError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Colouring:
-    """Classes of needs, by their numbers; no fewer than `least` can be enough."""
+    """Classes of needs; no fewer than `least` can be enough."""
 
-    classes: tuple[tuple[int, ...], ...]
+    classes: Classes
     least: int
 
 
@@ -142,7 +145,7 @@ class ClassSearch:
             pass
         return Colouring(best, least)
 
-    def classes(self, among: int, count: int, effort: int) -> tuple[tuple[int, ...], ...] | None:
+    def classes(self, among: int, count: int, effort: int) -> Classes | None:
         """Classes for the needs among some, or None if `count` are not enough.
 
         Raises EffortError after `effort` placements.

@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import prod
+from typing import TYPE_CHECKING
 
 from seqc.solver.needs import Need
-from seqc.solver.passes.colouring import MOST_NODES, ClassSearch
+from seqc.solver.passes.colouring import MOST_NODES, ClassSearch, Colouring
 from seqc.solver.positions import Positions, bits
 from seqc.solver.sections.groups import groups_of
 from seqc.solver.sections.rows import rows_of
+
+if TYPE_CHECKING:
+    from seqc.solver.sections.load import SectionLoad, Sought
 
 FEW_WAYS = 16
 """Needs with no more ways than these are searched through way by way."""
@@ -19,6 +23,7 @@ MOST_NEEDS = 64
 """So many needs fit into a word."""
 
 MOST_PASSES = 16
+"""Of more passes not all states can be looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,9 +45,9 @@ def order_by_sections(
 ) -> SectionOrder | None:
     """An order of the fewest passes for needs by gate.
 
-    None where all needs have few ways, where they have many in one section, where needs or passes
-    are very many or needs may share passes in very many ways, and where no order was found, or none
-    ends at `end`.
+    None where all needs have few ways, where they have many in one section, where needs are very
+    many or may share passes in very many ways, and where no order was found, or none ends at `end`.
+    Of many passes the order is a good one with a bound.
     """
     parts = [need.parts for need in needs.values()]
     most = max((prod(map(len, several)) for several in parts), default=0)
@@ -56,18 +61,25 @@ def order_by_sections(
         return None
     classes = ClassSearch(found.graph, frozenset(groups.members).__contains__)
     colouring = classes.fewest(MOST_NODES)
-    count = len(colouring.classes)
-    if count > MOST_PASSES:
-        return None
     # Imported only here, where it is needed: the import of numpy takes longer than most plans.
-    from seqc.solver.sections.search import SectionSearch
+    from seqc.solver.sections.load import SectionLoad
 
-    search = SectionSearch(found.masks, groups, classes, count, (start, end))
-    sought = search.best()
+    load = SectionLoad(found.masks, groups, start, end)
+    sought = _sought(load, classes, colouring)
     if sought is None:
         return None
     passes = (
         (tuple(gate for need in bits(group) for gate in found.gates[need]), hold)
-        for group, hold in search.order_of(sought)
+        for group, hold in load.passes(sought.order)
     )
     return SectionOrder(tuple(passes), sought.pulses, colouring.least, sought.least)
+
+
+def _sought(load: SectionLoad, classes: ClassSearch, colouring: Colouring) -> Sought | None:
+    from seqc.solver.sections.estimate import estimated
+    from seqc.solver.sections.search import SectionSearch
+
+    count = len(colouring.classes)
+    if count > MOST_PASSES:
+        return estimated(load, colouring)
+    return SectionSearch(load, classes, count).best()

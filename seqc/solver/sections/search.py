@@ -8,7 +8,7 @@ wanted any more is forgotten; so more states become equal.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,9 +19,9 @@ from seqc.solver.layers.dominance import cheapest
 from seqc.solver.layers.fitting import Fitting
 from seqc.solver.layers.words import Words
 from seqc.solver.passes.colouring import ClassSearch, clique
-from seqc.solver.positions import Positions
+from seqc.solver.sections.cut_board import CutBoard
 from seqc.solver.sections.cut_bound import CutBound
-from seqc.solver.sections.groups import Groups
+from seqc.solver.sections.load import SectionLoad, Sought
 from seqc.solver.sections.section import Numbers, Section
 
 WIDTHS = (100, 3_000, 300_000)
@@ -78,40 +78,19 @@ class Layer:
         return self.of(cheapest((self.left, *self.numbers), self.pulses))
 
 
-@dataclass(frozen=True, slots=True)
-class Sought:
-    """The groups of the best order that was found, its pulses, and the fewest of any order."""
-
-    order: tuple[int, ...]
-    pulses: int
-    least: int
-
-
 class SectionSearch:
     """The search for one load within so many passes, by sections."""
 
-    def __init__(
-        self,
-        masks: Sequence[int],
-        groups: Groups,
-        classes: ClassSearch,
-        passes: int,
-        positions: tuple[Positions, Positions],
-    ) -> None:
-        """`positions` are those of the start and of the end."""
-        start, end = positions
-        self._needs = groups.needs
+    def __init__(self, load: SectionLoad, classes: ClassSearch, passes: int) -> None:
+        self._needs = load.groups.needs
         self._passes = passes
-        self._groups = np.array(groups.members, np.uint64)
-        numbers = np.array(groups.numbers, np.int32).T
-        self.sections = [
-            Section(start.within(mask), wants, of_group, self._needs, end.within(mask))
-            for mask, wants, of_group in zip(masks, groups.wants, numbers, strict=True)
-        ]
-        self._closing = np.logical_and.reduce([section.closes for section in self.sections])
+        self._groups = np.array(load.groups.members, np.uint64)
+        self._sections = load.sections
+        self._preset = load.preset
+        self._closing = load.closing
         self._fitting = Fitting(classes, maximal_cliques(classes.graph))
         apart = clique(classes.graph, (1 << self._needs) - 1).bit_count()
-        self._bound = CutBound(self.sections, self._needs, apart, passes)
+        self._bound = CutBound(CutBoard.of(load), apart, passes)
 
     def best(self) -> Sought | None:
         """The best order that is found, if any is."""
@@ -145,11 +124,10 @@ class SectionSearch:
         return layers, left_out
 
     def _first(self) -> Layer:
-        preset = sum(section.preset.bit_count() for section in self.sections)
         return Layer(
             np.array([(1 << self._needs) - 1], np.uint64),
-            np.zeros((len(self.sections), 1), np.int32),
-            np.array([preset], np.int32),
+            np.zeros((len(self._sections), 1), np.int32),
+            np.array([self._preset], np.int32),
             self._bound.start,
             np.zeros(1, np.intp),
             np.zeros(1, np.intp),
@@ -196,7 +174,7 @@ class SectionSearch:
         pulses = layer.pulses[before]
         numbers = layer.numbers[:, before]
         idle = left.copy()
-        for section, states in zip(self.sections, numbers, strict=True):
+        for section, states in zip(self._sections, numbers, strict=True):
             wants = (section.of_group if to_come else section.of_closing)[group]
             added, states[:] = section.moved(states, wants)
             pulses += added
@@ -209,7 +187,7 @@ class SectionSearch:
         """The states with sections moved and forgotten where what is left allows it."""
         sets, number = np.unique(layer.left, return_inverse=True)
         pulses, numbers, at = layer.pulses.copy(), layer.numbers.copy(), layer.at.copy()
-        for place, section in enumerate(self.sections):
+        for place, section in enumerate(self._sections):
             due = self._due(section, sets)[number]
             numbers[place, due == FORGET] = 0
             moved = np.flatnonzero(due >= 0)
@@ -247,15 +225,6 @@ class SectionSearch:
     def _hopeful(self, layer: Layer, below: int) -> tuple[Indexes, Numbers]:
         """The states that may come to fewer pulses, by number, and to how few."""
         return self._bound.bounded(layer.left, layer.at, layer.pulses, below)
-
-    def order_of(self, sought: Sought) -> Iterator[tuple[int, Positions]]:
-        """Each group of an order with what its pass holds so that all sections move least."""
-        holds = [Positions()] * len(sought.order)
-        for section in self.sections:
-            path = section.path(sought.order)
-            holds = [hold.then(way) for hold, way in zip(holds, path, strict=True)]
-        groups = (int(self._groups[group]) for group in sought.order)
-        return zip(groups, holds, strict=True)
 
 
 def _order(layers: Sequence[Layer]) -> tuple[int, ...]:
