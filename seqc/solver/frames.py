@@ -13,6 +13,7 @@ from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.load_time.outset import Outset, outset_of
 from seqc.solver.load_time.pace import Timer
 from seqc.solver.load_time.quickest import QuickestSearch
+from seqc.solver.load_time.section_pace import least_load_us
 from seqc.solver.loading import Loading, LoadPass, best_loading
 from seqc.solver.needs import LaneNeeds, Need, needs_of
 from seqc.solver.objective import Objective
@@ -20,6 +21,7 @@ from seqc.solver.passes.order import EndError
 from seqc.solver.plan import PULSES_PER_CYCLE, FramePlan, GridPlan, Pass
 from seqc.solver.positions import UNKNOWN, Positions, bits
 from seqc.solver.reach.conflicts import Unreachable, find_conflicts
+from seqc.solver.sections.rows import rows_of
 
 
 def plan_frame(
@@ -89,15 +91,18 @@ def timed_plan(
 ) -> GridPlan:
     """The plan of the same load that is best by the clock; `plan` has the fewest pulses.
 
-    Where ways of a need were left out, its passes stay as they are, and nothing is known of the
-    least load time.
+    Where ways of a need were left out, its passes stay as they are, held to a bound of the time.
     """
     if not plan.passes:
         return plan
     if not _known_whole(lane, plan):
         load_us, _ = clock.load_us(plan)
-        return replace(plan, objective=objective, load_us=load_us, least_load_us=0)
+        least_us = load_bound_us(lane, plan, clock)
+        return replace(plan, objective=objective, load_us=load_us, least_load_us=least_us)
     found = _quickest(lane, plan, end, clock, objective).best()
+    least_us = found.least_load_us
+    if least_us < found.load_us:
+        least_us = max(least_us, load_bound_us(lane, plan, clock))
     return replace(
         plan,
         passes=tuple(_pass(step, lane.machine.actuators) for step in found.loading.passes),
@@ -105,7 +110,7 @@ def timed_plan(
         least_pulses=found.loading.least_pulses + plan.gate_pulses,
         objective=objective,
         load_us=found.load_us,
-        least_load_us=found.least_load_us,
+        least_load_us=least_us,
     )
 
 
@@ -115,6 +120,12 @@ def load_outset(lane: LaneNeeds, plan: GridPlan, end: Positions, clock: LoadCloc
         return None
     needs = {gate: need.ways for gate, need in _loaded_needs(lane, plan).items()}
     return outset_of(needs, len(plan.passes), end, _timer(lane, plan, clock))
+
+
+def load_bound_us(lane: LaneNeeds, plan: GridPlan, clock: LoadClock) -> int:
+    """A bound of the load time that holds however many ways the needs have."""
+    rows = rows_of(_loaded_needs(lane, plan), UNKNOWN)
+    return least_load_us(rows, _timer(lane, plan, clock)) if rows else 0
 
 
 def _timer(lane: LaneNeeds, plan: GridPlan, clock: LoadClock) -> Timer:
