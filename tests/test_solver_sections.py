@@ -13,9 +13,11 @@ from solver_cases import frame, load_of, positions_of, random_setting, replayed,
 from strategies import loadable_glyph
 from test_solver_brute import MOST_PASSES, small_machine
 
+from seqc.machine.glyphs import Glyph
 from seqc.machine.parts import Branch, Feed, Linkage, Selector
 from seqc.solver.frames import plan_frame
 from seqc.solver.needs import needs_of
+from seqc.solver.passes.order import EndError
 from seqc.solver.positions import UNKNOWN, home
 from seqc.solver.sections import order, search
 from seqc.solver.sections.order import order_by_sections
@@ -59,6 +61,22 @@ def test_the_end_of_another_plan_is_met(monkeypatch: pytest.MonkeyPatch) -> None
         end = replayed(plan, load)
         assert end == setting_of(machine, other.end), seed
         assert plan.selector_pulses == fewest_pulses(load, second, len(plan.passes), end), seed
+
+
+@pytest.mark.parametrize("feed", FEEDS)
+def test_the_end_of_a_glyph_that_has_no_column_in_common_cannot_be_met(feed: str) -> None:
+    """All cells are given, so a pass can load no column but the one that its positions make."""
+    machine, glyph = many_ways(Random(5), feed, 8, 8)
+    other = many_ways(Random(6), feed, 8, 8)[1]
+    assert _columns(glyph, 8).isdisjoint(_columns(other, 8))
+    start = home(len(machine.actuators))
+    (elsewhere,) = plan_frame(machine, frame(other), start)
+    with pytest.raises(EndError):
+        plan_frame(machine, frame(glyph), start, end=elsewhere.end)
+
+
+def _columns(glyph: Glyph, count: int) -> set[tuple[str, ...]]:
+    return {glyph.kinds[column::count] for column in range(count)}
 
 
 @pytest.mark.parametrize(("way", "seeds"), [("few states", SEEDS), ("estimate", SEEDS[:30])])

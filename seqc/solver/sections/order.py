@@ -46,8 +46,8 @@ def order_by_sections(
     """An order of the fewest passes for needs by gate.
 
     None where all needs have few ways, where they have many in one section, where needs are very
-    many or may share passes in very many ways, and where no order was found, or none ends at `end`.
-    Of many passes the order is a good one with a bound.
+    many or may share passes in very many ways, and where no order was found. Of many passes the
+    order is a good one with a bound. Raises EndError where no order ends at `end`.
     """
     parts = [need.parts for need in needs.values()]
     most = max((prod(map(len, several)) for several in parts), default=0)

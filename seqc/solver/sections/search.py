@@ -19,6 +19,7 @@ from seqc.solver.layers.dominance import cheapest
 from seqc.solver.layers.fitting import Fitting
 from seqc.solver.layers.words import Words
 from seqc.solver.passes.colouring import ClassSearch, clique
+from seqc.solver.passes.order import EndError
 from seqc.solver.sections.cut_board import CutBoard
 from seqc.solver.sections.cut_bound import CutBound
 from seqc.solver.sections.load import SectionLoad, Sought
@@ -93,7 +94,10 @@ class SectionSearch:
         self._bound = CutBound(CutBoard.of(load), apart, passes)
 
     def best(self) -> Sought | None:
-        """The best order that is found, if any is."""
+        """The best order that is found, if any is.
+
+        Raises EndError where all was searched and no order ends as it must.
+        """
         best: tuple[int, ...] = ()
         pulses, least = FAR, 0
         for width in WIDTHS:
@@ -103,6 +107,8 @@ class SectionSearch:
             least = max(least, min(pulses, left_out))
             if least == pulses:
                 break
+        if least == FAR:
+            raise EndError
         return Sought(best, pulses, least) if best else None
 
     def _search(self, below: int, width: int) -> tuple[list[Layer], int]:
