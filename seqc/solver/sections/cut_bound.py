@@ -9,10 +9,9 @@ from seqc.solver.layers.bound import LayerBound
 from seqc.solver.layers.cliques import maximal_cliques
 from seqc.solver.layers.coded_needs import CodedNeeds, gathered
 from seqc.solver.layers.states import States
-from seqc.solver.layers.words import Words, count
+from seqc.solver.layers.words import Counts, Words, count
 from seqc.solver.positions import Positions
 from seqc.solver.sections.cut_board import CutBoard
-from seqc.solver.sections.section import Numbers
 
 
 class CutBound:
@@ -52,16 +51,13 @@ class CutBound:
         opposite = self._coded.opposites[:, needs] & mask
         return at & ~opposite | wanted
 
-    def bounded(
-        self, left: NDArray[np.uint64], at: Words, pulses: Numbers, below: int
-    ) -> tuple[NDArray[np.intp], Numbers]:
+    def bounded(self, states: States, below: int) -> tuple[NDArray[np.intp], Counts]:
         """The states that may come to fewer pulses than `below` in all, by number, and how few.
 
         The first setting of a cut that is still to come was counted at the start where actuators
         are preset.
         """
-        to_come = count(self._preset).item() // 2 - count(at & self._preset)
-        moved = (self._per_pulse * pulses - to_come).astype(np.int16)
-        states = States(left, at, moved, np.zeros(len(left), np.int32))
-        kept, least = self._bound.bounded(states, self._per_pulse * (below - 1) + 1)
-        return kept, -(-least.astype(np.int32) // self._per_pulse)
+        to_come = count(self._preset).item() // 2 - count(states.at & self._preset)
+        moved = states._replace(pulses=self._per_pulse * states.pulses - to_come)
+        kept, least = self._bound.bounded(moved, self._per_pulse * (below - 1) + 1)
+        return kept, -(-least // self._per_pulse)

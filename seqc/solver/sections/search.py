@@ -9,7 +9,7 @@ wanted any more is forgotten; so more states become equal.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from seqc.solver.layers.cliques import maximal_cliques
 from seqc.solver.layers.dominance import cheapest
 from seqc.solver.layers.fitting import Fitting
-from seqc.solver.layers.words import Words
+from seqc.solver.layers.states import States
 from seqc.solver.passes.colouring import ClassSearch, clique
 from seqc.solver.passes.order import EndError
 from seqc.solver.sections.cut_board import CutBoard
@@ -37,46 +37,32 @@ KEEP, FORGET = -1, -2
 Indexes = NDArray[np.intp]
 
 
-@dataclass(frozen=True, slots=True)
-class Layer:
-    """The states after one pass: what is left and the state of each section, a column for each.
+class Layer(NamedTuple):
+    """The states after one pass, with the cuts for positions.
 
-    With the pulses, where the cuts stand, the state before and the group that was loaded.
+    A column each, with the state of every section and the group that was loaded.
     """
 
-    left: NDArray[np.uint64]
+    states: States
     numbers: Numbers
-    pulses: Numbers
-    at: Words
-    before: Indexes
     group: Indexes
 
-    def of(self, chosen: Indexes | NDArray[np.bool_] | slice) -> Layer:
+    def of(self, chosen: Indexes | NDArray[np.bool_]) -> Layer:
         """Some of the states."""
-        return Layer(
-            self.left[chosen],
-            self.numbers[:, chosen],
-            self.pulses[chosen],
-            self.at[:, chosen],
-            self.before[chosen],
-            self.group[chosen],
-        )
+        return Layer(self.states.of(chosen), self.numbers[:, chosen], self.group[chosen])
 
     @classmethod
     def of_all(cls, several: Sequence[Layer]) -> Layer:
         """All of several."""
         return cls(
-            np.concatenate([each.left for each in several]),
+            States.of_all([each.states for each in several]),
             np.concatenate([each.numbers for each in several], axis=1),
-            np.concatenate([each.pulses for each in several]),
-            np.concatenate([each.at for each in several], axis=1),
-            np.concatenate([each.before for each in several]),
             np.concatenate([each.group for each in several]),
         )
 
     def merged(self) -> Layer:
         """Of equal states the one with the fewest pulses."""
-        return self.of(cheapest((self.left, *self.numbers), self.pulses))
+        return self.of(cheapest((self.states.left, *self.numbers), self.states.pulses))
 
 
 class SectionSearch:
@@ -103,7 +89,7 @@ class SectionSearch:
         for width in WIDTHS:
             layers, left_out = self._search(pulses, width)
             if layers:
-                best, pulses = _order(layers), int(layers[-1].pulses[0])
+                best, pulses = _order(layers), int(layers[-1].states.pulses[0])
             least = max(least, min(pulses, left_out))
             if least == pulses:
                 break
@@ -123,31 +109,31 @@ class SectionSearch:
             if to_come:
                 layer, dropped = self._narrowed(layer, below, width)
                 left_out = min(left_out, dropped)
-            if not len(layer.left):
+            if not len(layer.group):
                 return [], left_out
             layers.append(layer)
-        layers[-1] = layer.of(np.argsort(layer.pulses)[:1])
+        layers[-1] = layer.of(np.argsort(layer.states.pulses)[:1])
         return layers, left_out
 
     def _first(self) -> Layer:
-        return Layer(
+        states = States(
             np.array([(1 << self._needs) - 1], np.uint64),
-            np.zeros((len(self._sections), 1), np.int32),
-            np.array([self._preset], np.int32),
             self._bound.start,
-            np.zeros(1, np.intp),
-            np.zeros(1, np.intp),
+            np.array([self._preset], np.int16),
+            np.zeros(1, np.int32),
         )
+        numbers = np.zeros((len(self._sections), 1), np.int32)
+        return Layer(states, numbers, np.zeros(1, np.intp))
 
     def _next(self, layer: Layer, below: int, to_come: int) -> Layer:
         """The states after one more pass that may still come to fewer pulses."""
         found = []
         at_once = max(1, PAIRED_AT_ONCE // len(self._groups))
-        for first in range(0, len(layer.left), at_once):
-            before, group = self._pairs(layer.left[first : first + at_once], to_come)
+        for first in range(0, len(layer.group), at_once):
+            before, group = self._pairs(layer.states.left[first : first + at_once], to_come)
             after = self._passed(layer, before + first, group, below, to_come)
             after = self._settled(after).merged() if to_come else after
-            found.append(after.of(self._hopeful(after, below)[0]))
+            found.append(after.of(self._bound.bounded(after.states, below)[0]))
         return Layer.of_all(found).merged()
 
     def _pairs(self, left: NDArray[np.uint64], to_come: int) -> tuple[Indexes, Indexes]:
@@ -176,8 +162,8 @@ class SectionSearch:
         self, layer: Layer, before: Indexes, group: Indexes, below: int, to_come: int
     ) -> Layer:
         """What groups lead to from states, without those that could have taken more along."""
-        left = layer.left[before] ^ self._groups[group]
-        pulses = layer.pulses[before]
+        left = layer.states.left[before] ^ self._groups[group]
+        pulses = layer.states.pulses[before]
         numbers = layer.numbers[:, before]
         idle = left.copy()
         for section, states in zip(self._sections, numbers, strict=True):
@@ -186,13 +172,15 @@ class SectionSearch:
             pulses += added
             idle &= section.served(states)
         kept = np.flatnonzero((pulses < below) & (idle == 0))
-        at = self._bound.after(layer.at[:, before[kept]], self._groups[group[kept]])
-        return Layer(left[kept], numbers[:, kept], pulses[kept], at, before[kept], group[kept])
+        at = self._bound.after(layer.states.at[:, before[kept]], self._groups[group[kept]])
+        states = States(left[kept], at, pulses[kept], before[kept].astype(np.int32))
+        return Layer(states, numbers[:, kept], group[kept])
 
     def _settled(self, layer: Layer) -> Layer:
         """The states with sections moved and forgotten where what is left allows it."""
-        sets, number = np.unique(layer.left, return_inverse=True)
-        pulses, numbers, at = layer.pulses.copy(), layer.numbers.copy(), layer.at.copy()
+        sets, number = np.unique(layer.states.left, return_inverse=True)
+        pulses, at = layer.states.pulses.copy(), layer.states.at.copy()
+        numbers = layer.numbers.copy()
         for place, section in enumerate(self._sections):
             due = self._due(section, sets)[number]
             numbers[place, due == FORGET] = 0
@@ -203,7 +191,7 @@ class SectionSearch:
             )
             pulses[moved] += added
             at[:, moved] = self._bound.settled(at[:, moved], place, needs)
-        return Layer(layer.left, numbers, pulses, at, layer.before, layer.group)
+        return Layer(layer.states._replace(pulses=pulses, at=at), numbers, layer.group)
 
     def _due(self, section: Section, sets: NDArray[np.uint64]) -> Indexes:
         """By set of needs left one for which the section can be moved at once, or what else."""
@@ -221,16 +209,12 @@ class SectionSearch:
 
     def _narrowed(self, layer: Layer, below: int, width: int) -> tuple[Layer, int]:
         """As many states as may be kept, the most hopeful, and the least that was left out."""
-        if len(layer.left) <= width:
+        if len(layer.group) <= width:
             return layer, FAR
-        kept, least = self._hopeful(layer, below)
+        kept, least = self._bound.bounded(layer.states, below)
         rank = np.argsort(least, kind="stable")
         dropped = least[rank[width:]]
         return layer.of(kept[rank[:width]]), int(dropped[0]) if len(dropped) else FAR
-
-    def _hopeful(self, layer: Layer, below: int) -> tuple[Indexes, Numbers]:
-        """The states that may come to fewer pulses, by number, and to how few."""
-        return self._bound.bounded(layer.left, layer.at, layer.pulses, below)
 
 
 def _order(layers: Sequence[Layer]) -> tuple[int, ...]:
@@ -239,5 +223,5 @@ def _order(layers: Sequence[Layer]) -> tuple[int, ...]:
     place = 0
     for layer in reversed(layers[1:]):
         found.append(int(layer.group[place]))
-        place = int(layer.before[place])
+        place = int(layer.states.before[place])
     return tuple(reversed(found))
