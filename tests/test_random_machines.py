@@ -27,7 +27,7 @@ def case(random: Random) -> tuple[Machine, Programme]:
 
 
 @pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(random=st.randoms(use_true_random=False))
 def test_every_plan_that_is_built_shows_its_glyph(layout: Layout, random: Random) -> None:
     machine, programme = case(random)
