@@ -10,7 +10,7 @@ from seqc.solver.needs import Need
 from seqc.solver.passes.colouring import EffortError
 from seqc.solver.passes.full_order import full_order, orders_fully
 from seqc.solver.passes.held_karp import FEW_STOPS
-from seqc.solver.passes.order import EndError, Order, OrderSearch
+from seqc.solver.passes.order import MOST_PASSES, EndError, Order, OrderSearch
 from seqc.solver.passes.outlook import Outlook
 from seqc.solver.passes.partners import with_partners
 from seqc.solver.passes.reduction import Component, reduced
@@ -18,7 +18,6 @@ from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.sections.order import SectionOrder, order_by_sections
 from seqc.solver.ways import Ways
 
-MOST_PASSES = 16
 FEW_STATES = 2_000
 
 

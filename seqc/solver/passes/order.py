@@ -22,6 +22,9 @@ from seqc.solver.passes.reduction import Component
 from seqc.solver.positions import UNKNOWN, Positions, bits
 from seqc.solver.ways import Ways, actuators_in
 
+MOST_PASSES = 16
+"""Of more passes not all orders can be looked at."""
+
 MOST_STATES = 300_000
 MOST_HOLDS = 100_000
 FITTING_EFFORT = 2_000

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from seqc.solver.needs import Need
 from seqc.solver.passes.colouring import MOST_NODES, ClassSearch, Colouring
+from seqc.solver.passes.order import MOST_PASSES
 from seqc.solver.positions import Positions, bits
 from seqc.solver.sections.groups import groups_of
 from seqc.solver.sections.rows import rows_of
@@ -21,9 +22,6 @@ FEW_WAYS = 16
 
 MOST_NEEDS = 64
 """So many needs fit into a word."""
-
-MOST_PASSES = 16
-"""Of more passes not all states can be looked at."""
 
 
 @dataclass(frozen=True, slots=True)
