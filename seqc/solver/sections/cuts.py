@@ -24,6 +24,8 @@ PULSE = 2
 MOST_POINTS = 8
 """Of more different wants only so many are taken apart."""
 
+KEPT_METRICS = 256
+
 START, END = -1, -2
 
 Distances = tuple[tuple[int, ...], ...]
@@ -90,7 +92,7 @@ def _shortest(distances: Sequence[Sequence[int]]) -> Distances:
     return tuple(map(tuple, rows))
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=KEPT_METRICS)
 def cuts(distances: Distances) -> tuple[tuple[int, int], ...]:
     """The cuts of a metric: the points on one side as a bit set, and twice the isolation index."""
     count = len(distances)

@@ -147,10 +147,9 @@ class SectionSearch:
         group, place = group[fit], place[fit]
         counts = np.bincount(place, minlength=len(sets))
         begins = np.cumsum(counts) - counts
-        states = np.repeat(np.arange(len(left)), counts[number])
-        ranks = np.arange(len(states)) - np.repeat(
-            np.cumsum(counts[number]) - counts[number], counts[number]
-        )
+        onward = counts[number]
+        states = np.repeat(np.arange(len(left)), onward)
+        ranks = np.arange(len(states)) - np.repeat(np.cumsum(onward) - onward, onward)
         return states, group[begins[number[states]] + ranks]
 
     def _within(self, left: np.uint64, to_come: int) -> Indexes:
