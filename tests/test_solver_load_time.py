@@ -16,6 +16,7 @@ from strategies import loadable_glyph
 from seqc.machine.parts import Branch, Item, Position
 from seqc.schedule.clock import ScheduleClock
 from seqc.solver.frames import plan_frame
+from seqc.solver.load_time import trials
 from seqc.solver.objective import Objective
 from seqc.solver.plan import GridPlan, Pass
 from seqc.solver.positions import Positions
@@ -129,3 +130,25 @@ def test_the_quicker_order_never_takes_longer_nor_fewer_pulses() -> None:
         assert quick.pulses >= frugal.pulses
         won += quick.load_us < frugal.load_us
     assert won
+
+
+@pytest.mark.parametrize("most_open", [0, 1])
+def test_bounds_are_true_where_no_more_schedules_are_searched_for(
+    most_open: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(trials, "MOST_OPEN", most_open)
+    gaps = 0
+    for seed in range(60):
+        load, start, setting = some_case(seed)
+        planned = plan_frame(
+            load.machine, frame(load.glyph), start, clock=ScheduleClock(load.machine)
+        )
+        plan, clock = planned.grids[0], ScheduleClock(load.machine)
+        assert plan.load_us is not None
+        assert plan.least_load_us is not None
+        orders = every_order(load, setting, len(plan.passes))
+        best_us, _ = min(timed(plan, clock, order) for order in orders)
+        assert plan.least_load_us <= best_us <= plan.load_us, seed
+        gaps += plan.least_load_us < plan.load_us
+        replayed(plan, load)
+    assert bool(gaps) is (most_open == 0)

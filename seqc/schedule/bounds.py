@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from seqc.machine.electrics import ceil_div
 from seqc.schedule.problem import NONE, Channel, Problem, Task
+from seqc.solver.load_time.load_clock import FOREVER
 
-NEVER = -(10**15)
+NEVER = -FOREVER
 """Less than any start."""
 
 REACH = 64

@@ -13,6 +13,7 @@ from seqc.schedule.likeness import Likeness
 from seqc.schedule.problem import Problem
 from seqc.schedule.shortest import reach, reach_first
 from seqc.schedule.topology import Topology
+from seqc.solver.load_time.load_clock import FOREVER
 from seqc.solver.plan import FramePlan, GridPlan, Pass
 
 
@@ -23,19 +24,21 @@ class ScheduleClock:
         self.topology = Topology(machine)
         self.likeness = Likeness(self.topology)
         self._begun = Begun(self.topology)
-        self._loads: dict[Hashable, tuple[int, int]] = {}
+        self._loads: dict[Hashable, tuple[int, int, int]] = {}
         self._throws: dict[Hashable, int] = {}
 
-    def load_us(self, plan: GridPlan) -> tuple[int, int]:
+    def load_us(self, plan: GridPlan, useful_us: int = FOREVER) -> tuple[int, int]:
         """The load time of a grid by itself and the least it could be.
 
         It is the change time where the passes are the change, since the lane has no transfer gate.
         """
         key = self.likeness.of(plan)
-        if key not in self._loads:
-            found = reach(*self._load(plan))
-            self._loads[key] = found.value_us, found.bound_us
-        return self._loads[key]
+        load_us, least_us, sought_us = self._loads.get(key, (FOREVER, 0, 0))
+        if least_us < min(load_us, useful_us) and sought_us < useful_us:
+            found = reach(*self._load(plan), useful_us=useful_us)
+            load_us, least_us = found.value_us, found.bound_us
+            self._loads[key] = load_us, least_us, useful_us
+        return load_us, least_us
 
     def _load(self, plan: GridPlan) -> tuple[Problem, int]:
         """The load of a grid, or the change where that loads it, and the event of its end."""

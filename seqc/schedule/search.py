@@ -11,6 +11,7 @@ from seqc.schedule.improve import improve
 from seqc.schedule.orders import Orders
 from seqc.schedule.placement import Rank, place_all
 from seqc.schedule.problem import Problem
+from seqc.solver.load_time.load_clock import FOREVER
 
 EFFORT = 2_000
 """How many nodes a search looks at, some 0.1 ms each, fewer where they are larger, before it takes
@@ -52,10 +53,13 @@ class Answer:
         return self.value_us == self.bound_us
 
 
-def solve(problem: Problem, ranks: Sequence[Rank] = (), effort: int = EFFORT) -> Answer:
+def solve(
+    problem: Problem, ranks: Sequence[Rank] = (), effort: int = EFFORT, useful_us: int = FOREVER
+) -> Answer:
     """The schedule in which the last task, the goal, starts soonest.
 
-    Every task must bound the goal, except those whose start is given.
+    Every task must bound the goal, except those whose start is given. Only a schedule shorter than
+    `useful_us` is searched for; a bound that long is good enough.
 
     `ranks` are orders of preference among ready tasks, tried first; the first best one is kept
     unless the search finds a shorter schedule.
@@ -67,7 +71,7 @@ def solve(problem: Problem, ranks: Sequence[Rank] = (), effort: int = EFFORT) ->
         head = heads(problem)
         bound = _longest(head, tail)
         if best[-1] > bound:
-            best, bound = _sharper(problem, head, best, effort)
+            best, bound = _sharper(problem, head, best, effort, useful_us)
     return Answer(tuple(best), best[-1], bound)
 
 
@@ -88,26 +92,33 @@ def _placed(problem: Problem, ranks: Sequence[Rank], bound: int) -> list[int]:
 
 
 def _sharper(
-    problem: Problem, head: Sequence[int], best: list[int], effort: int
+    problem: Problem, head: Sequence[int], best: list[int], effort: int, useful_us: int
 ) -> tuple[list[int], int]:
     """The same with the tails by what pulses must wait for each other, and at last a search."""
     tail = _tails_to_goal(problem)
     bound = _longest(head, tail)
     if best[-1] > bound:
         best = min(best, _placed(problem, _usual_ranks(tail), bound), key=lambda one: one[-1])
-    if best[-1] > bound and effort:
-        best, bound = _search(problem, tail, best, bound, effort)
+    if min(best[-1], useful_us) > bound and effort:
+        best = improve(problem, best, bound, _nodes(problem, effort) // TURN)
+        # As if a schedule that long were known, what isn't shorter is left.
+        hoped = [*best[:-1], min(best[-1], useful_us)]
+        found, bound = _search(problem, tail, hoped, bound, effort)
+        best = best if found is hoped else found
     return best, bound
+
+
+def _nodes(problem: Problem, effort: int) -> int:
+    """How many nodes an effort is good for."""
+    return effort * SMALL // max(SMALL, len(problem.tasks))
 
 
 def _search(
     problem: Problem, tail: list[int], best: list[int], bound: int, effort: int
 ) -> tuple[list[int], int]:
-    """Turn pairs round; then a short search, and where that leaves a gap a longer one."""
-    tasks = len(problem.tasks)
-    nodes = effort * SMALL // max(SMALL, tasks)
-    more_orders = effort * ORDERS_OF_FEW * FEW**FALL // max(FEW, tasks) ** FALL
-    best = improve(problem, best, bound, nodes // TURN)
+    """A short search, and where that leaves a gap a longer one."""
+    nodes = _nodes(problem, effort)
+    more_orders = effort * ORDERS_OF_FEW * FEW**FALL // max(FEW, len(problem.tasks)) ** FALL
     for onward, orders in ((nodes, nodes), (nodes * LONGER, more_orders)):
         if best[-1] > bound:
             best, bound = _search_once(problem, tail, best, bound, (onward, orders))

@@ -10,6 +10,7 @@ from seqc.schedule.placement import place_all
 from seqc.schedule.problem import Problem
 from seqc.schedule.pulses import Pulse, in_order
 from seqc.schedule.search import EFFORT, Answer, solve
+from seqc.solver.load_time.load_clock import FOREVER
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,13 +24,20 @@ class Found:
 
 
 def reach(
-    problem: Problem, goal: int, favoured: Collection[int] = (), effort: int = EFFORT
+    problem: Problem,
+    goal: int,
+    favoured: Collection[int] = (),
+    effort: int = EFFORT,
+    useful_us: int = FOREVER,
 ) -> Found:
-    """Start one task as soon as can be; among equals, `favoured` tasks go first."""
+    """Start one task as soon as can be; among equals, `favoured` tasks go first.
+
+    Only a start sooner than `useful_us` is searched for.
+    """
     keep = sorted({*problem.leading_to(goal), *problem.fixed})
     wanted = {rank for rank, task in enumerate(keep) if task in favoured}
     ranks = (lambda task, earliest: (task not in wanted, earliest),) if wanted else ()
-    answer: Answer = solve(problem.part(keep), ranks, effort)
+    answer: Answer = solve(problem.part(keep), ranks, effort, useful_us)
     return Found(
         goal, answer.value_us, answer.bound_us, dict(zip(keep, answer.starts, strict=True))
     )

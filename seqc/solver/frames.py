@@ -135,7 +135,7 @@ def _timer(lane: LaneNeeds, plan: GridPlan, clock: LoadClock) -> Timer:
         return replace(plan, passes=tuple(_pass(step, lane.machine.actuators) for step in passes))
 
     return Timer(
-        lambda passes: clock.load_us(whole(passes)),
+        lambda passes, useful_us: clock.load_us(whole(passes), useful_us),
         lambda passes: clock.throw_us(whole(passes)),
         lambda passes: clock.rest_us(whole(passes)),
     )

@@ -7,15 +7,19 @@ from typing import Protocol
 
 from seqc.solver.plan import GridPlan
 
+FOREVER = 10**15
+"""Longer than any load, in microseconds."""
+
 
 class LoadClock(Protocol):
     """Tells load times; the schedule does, which stands above the solver."""
 
-    def load_us(self, plan: GridPlan) -> tuple[int, int]:
+    def load_us(self, plan: GridPlan, useful_us: int = FOREVER) -> tuple[int, int]:
         """The time in which a grid by itself carries out some passes, and the least it could take.
 
         With fewer passes the least time is no longer. Where a lane has no transfer gate, the load
-        is the change.
+        is the change. Only a time shorter than `useful_us` is searched for, and the least that is
+        told may be no better than that.
         """
 
     def throw_us(self, plan: GridPlan) -> int:

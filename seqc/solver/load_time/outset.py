@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Mapping, Sequence
 
+from seqc.solver.load_time.load_clock import FOREVER
 from seqc.solver.load_time.pace import Cost, Pace, Stop, Timer, alone, throw_us
 from seqc.solver.loading import LoadPass
 from seqc.solver.objective import Objective
@@ -78,7 +79,7 @@ class Outset:
         """The least load time of one order, timed as a whole."""
         pairs = zip(self._moves(order, at), order, strict=True)
         passes = [LoadPass(move.known, move, self._stops[n].gates) for move, n in pairs]
-        return self._timer.load_us(passes)[1]
+        return self._timer.load_us(passes, FOREVER)[1]
 
     def _moves(self, order: Sequence[int], at: Positions) -> list[Positions]:
         """What each pass of one order moves; the last one sets what is missing of the end."""

@@ -34,11 +34,12 @@ Cost = tuple[int, int]
 class Timer:
     """What the clock says of some passes of the load that is being planned.
 
-    `load_us` is the time they take and the least it could be, `throw_us` the least time until the
-    first gate of the last pass is thrown, and `rest_us` the least time that these gates then take.
+    `load_us` is the time they take and the least it could be, searched for as far as it is shorter
+    than a useful one, `throw_us` the least time until the first gate of the last pass is thrown,
+    and `rest_us` the least time that these gates then take.
     """
 
-    load_us: Callable[[Sequence[LoadPass]], tuple[int, int]]
+    load_us: Callable[[Sequence[LoadPass], int], tuple[int, int]]
     throw_us: Callable[[Sequence[LoadPass]], int]
     rest_us: Callable[[Sequence[LoadPass]], int]
 

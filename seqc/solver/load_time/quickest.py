@@ -7,22 +7,19 @@ left. Selectors are set in the pass that needs them, not before.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, replace
 
 from seqc.solver.load_time.beginnings import Beginning, Beginnings
 from seqc.solver.load_time.pace import Cost, Pace, Stop, Timer
-from seqc.solver.loading import Loading, LoadPass
+from seqc.solver.load_time.trials import Trials
+from seqc.solver.loading import Loading
 from seqc.solver.objective import Objective
 from seqc.solver.passes.colouring import EffortError
 from seqc.solver.passes.order import LoadState, OrderSearch
 from seqc.solver.passes.reduction import whole
-from seqc.solver.plan import PULSES_PER_CYCLE
 from seqc.solver.positions import Positions
 from seqc.solver.ways import Ways
-
-MOST_TIMED = 30_000
-"""How many pulses are put into time at most, in all the plans and beginnings that are tried."""
 
 WORTH_TIMING = 2
 """With so many passes still to come, a beginning is worth a timing of its own."""
@@ -68,49 +65,46 @@ class QuickestSearch:
             for ways in self.beginnings.stops
         ]
         self._pace = Pace(stops, start, end, timer, objective) if stops else None
-        self._to_time = MOST_TIMED
+        self._trials = Trials(known.passes, timer, objective)
 
     def best(self) -> TimedLoading:
         """The best loading, and how good it is."""
-        best = self.known.passes
-        cost, sure = self._timed(best)
-        left_out = [sure] if sure < cost else []
+        trials = self._trials
         waiting = [(self.least, self.beginnings.first)]
         while waiting:
             bound, beginning = waiting.pop()
-            if bound >= cost:
+            if bound >= trials.cost:
                 continue
-            if self._to_time <= 0:
-                left_out.append(bound)
+            if trials.over:
+                trials.leave_out(bound)
             elif beginning.ended:
-                found, sure = self._timed(beginning.passes)
-                left_out += [sure] if sure < found else []
-                if found < cost:
-                    best, cost = beginning.passes, found
+                trials.keep(beginning.passes)
             else:
                 try:
-                    waiting += self._after(beginning, cost)
+                    waiting += self._after(beginning)
                 except EffortError:
-                    left_out.append(bound)
-        return self._answer(best, cost, min([cost, *left_out]))
+                    trials.leave_out(bound)
+        trials.search_placed()
+        return self._answer()
 
     @property
     def least(self) -> Cost:
         """No load costs less, as far as can be said before the search."""
-        least = self._cost(0, self.known.least_pulses)
+        least = self._trials.cost_of(0, self.known.least_pulses)
         return max(least, self._pace.whole()) if self._pace else least
 
-    def _after(self, beginning: Beginning, cost: Cost) -> list[tuple[Cost, Beginning]]:
+    def _after(self, beginning: Beginning) -> list[tuple[Cost, Beginning]]:
         """One more pass in every way that may still be better, the most hopeful last."""
         found = []
         for after in self.beginnings.after(beginning):
             reached = self._paced(beginning, after)
             bound = self._bound(reached)
             passes_left = self.beginnings.passes - len(after.passes)
-            if bound < cost and passes_left >= WORTH_TIMING:
-                reached = replace(reached, at_us=max(reached.at_us, self._at_us(reached)))
+            if bound < self._trials.cost and passes_left >= WORTH_TIMING:
+                at_us = self._at_us(reached, bound)
+                reached = replace(reached, at_us=max(reached.at_us, at_us))
                 bound = self._bound(reached)
-            if bound < cost:
+            if bound < self._trials.cost:
                 found.append((bound, reached))
         return sorted(found, key=lambda each: each[0], reverse=True)
 
@@ -120,20 +114,19 @@ class QuickestSearch:
             return replace(after, at_us=before.at_us)
         return replace(after, at_us=before.at_us + self._pace.step_us(before.stop, after.stop))
 
-    def _at_us(self, beginning: Beginning) -> int:
+    def _at_us(self, beginning: Beginning, sure: Cost) -> int:
         """The least time of a beginning: to its end, or to the first throw for its last stop."""
-        self._to_time -= _work(beginning.passes)
         if self._pace is None:
-            return self.timer.load_us(beginning.passes)[1]
+            return self._trials.least_us(beginning.passes, sure)
         last = beginning.passes[-1]
         kept = self.beginnings.gates_of(beginning.stop)
         step = replace(last, operated=tuple(gate for gate in last.operated if gate in kept))
-        return self.timer.throw_us((*beginning.passes[:-1], step))
+        return self._trials.throw_us((*beginning.passes[:-1], step))
 
     def _bound(self, beginning: Beginning) -> Cost:
         """No load that begins so costs less."""
         pulses = beginning.pulses + self._search.still(self._state(beginning))
-        least = self._cost(beginning.at_us, pulses)
+        least = self._trials.cost_of(beginning.at_us, pulses)
         if self._pace is None:
             return least
         stops = self.beginnings.stops_left(beginning)
@@ -154,17 +147,9 @@ class QuickestSearch:
                 loaded = number
         return LoadState(left, beginning.positions, 0, beginning.pulses, loaded)
 
-    def _timed(self, passes: tuple[LoadPass, ...]) -> tuple[Cost, Cost]:
-        """The cost of a whole load and the least that it could be."""
-        self._to_time -= _work(passes)
-        load_us, least_us = self.timer.load_us(passes)
-        return self._cost(load_us, _pulses(passes)), self._cost(least_us, _pulses(passes))
-
-    def _cost(self, load_us: int, pulses: int) -> Cost:
-        return (load_us, pulses) if self.objective is Objective.LOAD_TIME else (pulses, load_us)
-
-    def _answer(self, passes: tuple[LoadPass, ...], cost: Cost, least: Cost) -> TimedLoading:
-        """The best loading with its bounds, where no plan costs less than `least`."""
+    def _answer(self) -> TimedLoading:
+        """The best loading with its bounds, where no plan costs less than what was left out."""
+        passes, cost, least = self._trials.best, self._trials.cost, self._trials.least
         quick = self.objective is Objective.LOAD_TIME
         load_us, pulses = cost if quick else cost[::-1]
         least_load_us = least[0] if quick else min(load_us, least[1])
@@ -173,12 +158,3 @@ class QuickestSearch:
             self.known, passes=passes, end=passes[-1].positions, least_pulses=least_pulses
         )
         return TimedLoading(loading, load_us, least_load_us)
-
-
-def _pulses(passes: Sequence[LoadPass]) -> int:
-    return sum(step.pulsed.bit_count() for step in passes)
-
-
-def _work(passes: Sequence[LoadPass]) -> int:
-    """All pulses of some passes."""
-    return _pulses(passes) + PULSES_PER_CYCLE * sum(len(step.operated) for step in passes)

@@ -1,0 +1,112 @@
+"""The loads that were put into time: the best of them, and what each of the others could still be.
+
+A search for a shorter schedule goes no further than a load could still be better than the best.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from seqc.solver.load_time.load_clock import FOREVER
+from seqc.solver.load_time.pace import Cost, Timer
+from seqc.solver.loading import LoadPass
+from seqc.solver.objective import Objective
+from seqc.solver.plan import PULSES_PER_CYCLE
+
+MOST_TIMED = 30_000
+"""How many pulses are put into time at most, in all the plans and beginnings that are tried."""
+
+MOST_OPEN = 10
+"""After so many searches for a schedule that left a gap, plans are only placed; so many more follow
+for the best of these."""
+
+
+class Trials:
+    """The trials of one load. `best` costs `cost`, and nothing that was left out less than `least`.
+
+    What a load or its beginning costs at least is called `sure`.
+    """
+
+    def __init__(self, known: tuple[LoadPass, ...], timer: Timer, objective: Objective) -> None:
+        self.timer = timer
+        self.objective = objective
+        self.best = known
+        self.cost: Cost = (FOREVER, FOREVER)
+        self._to_time = MOST_TIMED
+        self._to_search = MOST_OPEN
+        self._left_out: list[Cost] = []
+        self._placed: list[tuple[Cost, Cost, tuple[LoadPass, ...]]] = []
+        self.keep(known)
+
+    @property
+    def over(self) -> bool:
+        """Whether no more is put into time."""
+        return self._to_time <= 0
+
+    @property
+    def least(self) -> Cost:
+        """No load costs less, of those that were tried or left out."""
+        return min([self.cost, *self._left_out])
+
+    def cost_of(self, load_us: int, pulses: int) -> Cost:
+        """A time and pulses, what counts most first."""
+        return (load_us, pulses) if self.objective is Objective.LOAD_TIME else (pulses, load_us)
+
+    def leave_out(self, sure: Cost) -> None:
+        """Loads aren't tried of which none costs less."""
+        self._left_out.append(sure)
+
+    def keep(self, passes: tuple[LoadPass, ...]) -> None:
+        """Keep a whole load if it is the best so far, and in mind what it could be at best."""
+        searched = self._to_search > 0
+        pulses = pulses_of(passes)
+        load_us, least_us = self._load_us(passes, self.cost_of(0, pulses))
+        found, sure = self.cost_of(load_us, pulses), self.cost_of(least_us, pulses)
+        if found < self.cost:
+            self.best, self.cost = passes, found
+        if sure < found and searched:
+            self.leave_out(sure)
+        elif sure < found:
+            self._placed.append((found, sure, passes))
+
+    def search_placed(self) -> None:
+        """Look for better schedules of the best of the loads that were only placed."""
+        self._to_search = MOST_OPEN
+        for _, sure, passes in sorted(self._placed, key=lambda load: load[:2]):
+            if self._to_search > 0 and sure < self.cost:
+                self.keep(passes)
+            else:
+                self.leave_out(sure)
+
+    def least_us(self, passes: Sequence[LoadPass], sure: Cost) -> int:
+        """The least time of some first passes."""
+        return self._load_us(passes, sure)[1]
+
+    def throw_us(self, passes: Sequence[LoadPass]) -> int:
+        """The least time to the first throw of the last of some first passes."""
+        self._to_time -= _work(passes)
+        return self.timer.throw_us(passes)
+
+    def _load_us(self, passes: Sequence[LoadPass], sure: Cost) -> tuple[int, int]:
+        """The time of some passes and the least it could be."""
+        self._to_time -= _work(passes)
+        useful_us = self._useful_us(sure) if self._to_search > 0 else 0
+        load_us, least_us = self.timer.load_us(passes, useful_us)
+        self._to_search -= least_us < min(load_us, useful_us)
+        return load_us, least_us
+
+    def _useful_us(self, sure: Cost) -> int:
+        """From this time on a load of at least such a cost is no better than the best."""
+        if self.objective is Objective.LOAD_TIME:
+            return self.cost[0] + (sure[1] < self.cost[1])
+        return FOREVER if sure[0] < self.cost[0] else self.cost[1]
+
+
+def pulses_of(passes: Sequence[LoadPass]) -> int:
+    """The selectors' pulses of some passes."""
+    return sum(step.pulsed.bit_count() for step in passes)
+
+
+def _work(passes: Sequence[LoadPass]) -> int:
+    """All pulses of some passes."""
+    return pulses_of(passes) + PULSES_PER_CYCLE * sum(len(step.operated) for step in passes)
