@@ -14,6 +14,7 @@ from seqc.solver.passes.colouring import Classes, Colouring
 from seqc.solver.passes.order import EndError
 from seqc.solver.positions import Positions
 from seqc.solver.sections.cut_board import CutBoard
+from seqc.solver.sections.exchange import exchanged
 from seqc.solver.sections.load import SectionLoad, Sought
 
 
@@ -27,9 +28,10 @@ def estimated(load: SectionLoad, colouring: Colouring) -> Sought | None:
     order = _order(load, board, found.holds) or _plain(load, colouring.classes)
     if order is None:
         return None
-    pulses = load.pulses(order)
     moves = found.least - board.preset.bit_count()
-    return Sought(order, pulses, min(pulses, load.preset + -(-moves // board.per_pulse)))
+    least = load.first_settings + -(-moves // board.per_pulse)
+    order, pulses = exchanged(load, order, least)
+    return Sought(order, pulses, min(pulses, least))
 
 
 def _order(

@@ -6,10 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from seqc.solver.positions import Positions
 from seqc.solver.sections.groups import Groups
-from seqc.solver.sections.section import Section
+from seqc.solver.sections.section import Numbers, Section
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,11 @@ class SectionLoad:
         """The pulses that are counted at the start."""
         return sum(section.preset.bit_count() for section in self.sections)
 
+    @property
+    def first_settings(self) -> int:
+        """So many pulses at least set what isn't known, where that isn't counted as a move."""
+        return sum(section.first_settings for section in self.sections if section.preset)
+
     def passes(self, order: Sequence[int]) -> Iterator[tuple[int, Positions]]:
         """The needs of each group of an order, and what its pass holds so that least is moved."""
         holds = [Positions()] * len(order)
@@ -50,10 +56,14 @@ class SectionLoad:
             holds = [hold.then(way) for hold, way in zip(holds, path, strict=True)]
         return zip((self.groups.members[group] for group in order), holds, strict=True)
 
-    def pulses(self, order: Sequence[int]) -> int:
-        """The fewest pulses of an order."""
-        found, at = 0, self._start
-        for _, hold in self.passes(order):
-            found += at.missing(hold).bit_count()
-            at = at.then(hold)
+    def pulses_of(self, orders: NDArray[np.intp]) -> Numbers:
+        """The fewest pulses of each of some orders, a row each; ends that can't be met are free."""
+        count, length = orders.shape
+        found = np.full(count, self.preset, np.int32)
+        for section in self.sections:
+            states = np.zeros(count, np.int32)
+            for place in range(length):
+                wants = section.of_group if place < length - 1 else section.of_closing
+                added, states = section.moved(states, wants[orders[:, place]])
+                found += added
         return found

@@ -16,6 +16,9 @@ from seqc.solver.ways import Ways, both
 MOST_PRESET = 6
 """Of so many unknown actuators it is left open how they are set first."""
 
+MOST_SETTINGS = 10_000
+"""So many sets of actuators are joined with the ways of one more want."""
+
 Numbers = NDArray[np.int32]
 
 
@@ -56,6 +59,17 @@ class Section:
     def chooses(self) -> bool:
         """Whether some need leaves a choice."""
         return any(len(self.wants[kind]) > 1 for kind in self.kinds)
+
+    @property
+    def first_settings(self) -> int:
+        """So many actuators at least that aren't known are set for the first time."""
+        found = {self.preset | self.end.known & ~self.start.known}
+        for kind in self.kinds:
+            ways = {way.known & ~self.start.known for way in self.wants[kind]}
+            if len(found) * len(ways) > MOST_SETTINGS:
+                break
+            found = {settings | way for settings in found for way in ways}
+        return min(map(int.bit_count, found))
 
     def _preset(self) -> int:
         sure = self.end.known
