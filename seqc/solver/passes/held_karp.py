@@ -97,7 +97,8 @@ class LayerTable:
         room = np.empty(max(MOST_AT_ONCE, widest), dtype=number)
         for before in _places(count):
             ways = layer.ravel().take(before, mode="clip")
-            layer = np.full((count, before.shape[1] + 1), far, dtype=number)
+            layer = np.empty((count, before.shape[1] + 1), dtype=number)
+            layer[:, -1] = far
             together = room.size // before.size
             for j in range(0, count, together):
                 some = step[j : j + together]
