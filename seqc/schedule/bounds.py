@@ -135,14 +135,19 @@ def _rounds(rivals: Sequence[_Rival], capacity: int) -> int:
     best = NEVER
     charge = 0
     shortest = distance = lead = weakest = -NEVER
+    # Compared in place: this is the innermost loop of the timing of loads, and calls would be felt.
     for others, (head_us, distance_us, length_us, demand_ua, _) in enumerate(rivals):
-        shortest = min(shortest, length_us)
-        weakest = min(weakest, demand_ua)
-        distance = min(distance, distance_us)
-        lead = min(lead, distance_us - length_us)
+        shortest = length_us if length_us < shortest else shortest
+        weakest = demand_ua if demand_ua < weakest else weakest
+        distance = distance_us if distance_us < distance else distance
+        ahead = distance_us - length_us
+        lead = ahead if ahead < lead else lead
         charge += length_us * demand_ua
-        by_rounds = others // max(capacity // weakest, 1) * shortest + distance
-        best = max(best, head_us + by_rounds, head_us + ceil_div(charge, capacity) + lead)
+        at_once = capacity // weakest or 1
+        by_rounds = others // at_once * shortest + distance
+        by_charge = lead - -charge // capacity
+        bound = head_us + (by_rounds if by_rounds > by_charge else by_charge)
+        best = bound if bound > best else best
     return best
 
 
