@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Sequence
 from dataclasses import replace
 
 from seqc.machine.glyphs import Frame
@@ -76,3 +76,7 @@ class ScheduleClock:
     def alike(self, gate: int) -> Hashable:
         """Equal for metering gates that nothing tells apart but what they need."""
         return self.likeness.of_gate(gate)
+
+    def alike_above(self, selector: int, gates: Sequence[int]) -> Hashable:
+        """Equal for selectors that nothing tells apart where these gates are thrown."""
+        return self.likeness.of_selector(selector, gates)

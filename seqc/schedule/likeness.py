@@ -67,6 +67,10 @@ class Likeness:
         ]
         return self._of_gate(gate, lower), self._above(gate)
 
+    def of_selector(self, selector: int, gates: Sequence[int]) -> Hashable:
+        """Equal for selectors that act alike and lie above the same of some gates."""
+        return self._of(selector), tuple(self._above(gate) >> selector & 1 for gate in gates)
+
     def _following(self, plan: GridPlan) -> list[Actuator]:
         """The gates that are cycled with the passes besides those that meter."""
         loads = self.topology.lane_of_grid(plan.glyph.grid).transfers

@@ -11,9 +11,11 @@ from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
 from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.load_time.outset import Outset, outset_of
-from seqc.solver.load_time.pace import Timer
+from seqc.solver.load_time.pace import MOST_PAIRS, Timer
 from seqc.solver.load_time.quickest import QuickestSearch
-from seqc.solver.load_time.section_pace import least_load_us
+from seqc.solver.load_time.reordered import try_orders
+from seqc.solver.load_time.section_pace import SectionPace
+from seqc.solver.load_time.trials import Trials
 from seqc.solver.loading import Loading, LoadPass, best_loading
 from seqc.solver.needs import LaneNeeds, Need, needs_of
 from seqc.solver.objective import Objective
@@ -95,14 +97,12 @@ def timed_plan(
     """
     if not plan.passes:
         return plan
-    if not _known_whole(lane, plan):
-        load_us, _ = clock.load_us(plan)
-        least_us = load_bound_us(lane, plan, clock)
-        return replace(plan, objective=objective, load_us=load_us, least_load_us=least_us)
-    found = _quickest(lane, plan, end, clock, objective).best()
-    least_us = found.least_load_us
-    if least_us < found.load_us:
-        least_us = max(least_us, load_bound_us(lane, plan, clock))
+    least_us = load_bound_us(lane, plan, clock) if _leaves_a_choice(lane, plan) else 0
+    if clock.load_us(plan)[0] == least_us or not _known_whole(lane, plan):
+        return _reordered(lane, plan, end or UNKNOWN, clock, objective, least_us)
+    found = _quickest(lane, plan, end, clock, objective).best(least_us)
+    if found.least_load_us < found.load_us:
+        least_us = least_us or load_bound_us(lane, plan, clock)
     return replace(
         plan,
         passes=tuple(_pass(step, lane.machine.actuators) for step in found.loading.passes),
@@ -110,22 +110,56 @@ def timed_plan(
         least_pulses=found.loading.least_pulses + plan.gate_pulses,
         objective=objective,
         load_us=found.load_us,
+        least_load_us=max(least_us, found.least_load_us),
+    )
+
+
+def _reordered(
+    lane: LaneNeeds,
+    plan: GridPlan,
+    end: Positions,
+    clock: LoadClock,
+    objective: Objective,
+    least_us: int,
+) -> GridPlan:
+    """The plan with its passes in an order that takes less time, where one is found."""
+    trials = Trials(tuple(_load_pass(plan)), _timer(lane, plan, clock), objective)
+    rows = rows_of(_loaded_needs(lane, plan), end.within(lane.selector_mask))
+    if rows:
+        try_orders(rows, (plan.start, end.within(lane.selector_mask)), trials, least_us)
+    load_us, _ = trials.cost if objective is Objective.LOAD_TIME else trials.cost[::-1]
+    return replace(
+        plan,
+        passes=tuple(_pass(step, lane.machine.actuators) for step in trials.best),
+        end=trials.best[-1].positions,
+        objective=objective,
+        load_us=load_us,
         least_load_us=least_us,
     )
 
 
-def load_outset(lane: LaneNeeds, plan: GridPlan, end: Positions, clock: LoadClock) -> Outset | None:
+def load_outset(
+    lane: LaneNeeds, plan: GridPlan, end: Positions, clock: LoadClock
+) -> Outset | SectionPace | None:
     """What the plan's load takes at least from any start to an end; None where nothing is known."""
-    if not plan.passes or not _known_whole(lane, plan):
+    if not plan.passes:
         return None
     needs = {gate: need.ways for gate, need in _loaded_needs(lane, plan).items()}
+    many = any(len(ways) ** 2 > MOST_PAIRS for ways in needs.values())
+    if many or not _known_whole(lane, plan):
+        return _section_pace(lane, plan, clock)
     return outset_of(needs, len(plan.passes), end, _timer(lane, plan, clock))
 
 
 def load_bound_us(lane: LaneNeeds, plan: GridPlan, clock: LoadClock) -> int:
     """A bound of the load time that holds however many ways the needs have."""
+    pace = _section_pace(lane, plan, clock)
+    return pace.least_us(plan.start) if pace else 0
+
+
+def _section_pace(lane: LaneNeeds, plan: GridPlan, clock: LoadClock) -> SectionPace | None:
     rows = rows_of(_loaded_needs(lane, plan), UNKNOWN)
-    return least_load_us(rows, _timer(lane, plan, clock)) if rows else 0
+    return SectionPace(rows, _timer(lane, plan, clock)) if rows else None
 
 
 def _timer(lane: LaneNeeds, plan: GridPlan, clock: LoadClock) -> Timer:
@@ -138,6 +172,7 @@ def _timer(lane: LaneNeeds, plan: GridPlan, clock: LoadClock) -> Timer:
         lambda passes, useful_us: clock.load_us(whole(passes), useful_us),
         lambda passes: clock.throw_us(whole(passes)),
         lambda passes: clock.rest_us(whole(passes)),
+        clock.alike_above,
     )
 
 
@@ -168,6 +203,11 @@ def _loaded_needs(lane: LaneNeeds, plan: GridPlan) -> dict[int, Need]:
 def _known_whole(lane: LaneNeeds, plan: GridPlan) -> bool:
     """Whether no way was left out of the needs of the gates that a plan operates."""
     return all(need.whole for need in _loaded_needs(lane, plan).values())
+
+
+def _leaves_a_choice(lane: LaneNeeds, plan: GridPlan) -> bool:
+    """Whether some need of the gates that a plan operates comes in several ways."""
+    return any(len(need.ways) > 1 for need in _loaded_needs(lane, plan).values())
 
 
 def _load_pass(plan: GridPlan) -> Iterator[LoadPass]:

@@ -15,31 +15,41 @@ from operator import or_
 
 from seqc.solver.cost import Cost
 from seqc.solver.load_time.outset import WORTH_ORDERING, Outset
+from seqc.solver.load_time.section_pace import SectionPace
 from seqc.solver.passes.held_karp import FEW_STOPS
 from seqc.solver.passes.outlook import Outlook
 from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.ways import Ways, actuators_in, agree, apart, in_all
+from seqc.solver.ways import Ways, agree, apart, in_all
 
-OutsetTo = Callable[[Positions], Outset | None]
+OutsetTo = Callable[[Positions], Outset | SectionPace | None]
 
 
 class Prospect:
     """The bound for one load."""
 
-    def __init__(self, needs: Sequence[Ways], plan: GridPlan, outset_to: OutsetTo | None) -> None:
+    def __init__(
+        self,
+        needs: Sequence[Ways],
+        wanted: tuple[int, int],
+        plan: GridPlan,
+        outset_to: OutsetTo | None,
+    ) -> None:
         """The plan is the one with the fewest pulses from nothing known.
 
+        `needs` are what is sure of them, `wanted` the actuators that they may want at rest and
+        thrown.
         `outset_to` tells the pace of the load to an end, where a clock is at hand.
         """
         self.needs = needs
         self.gate_pulses = plan.gate_pulses
         self.passes = len(plan.passes)
-        self.actuators = reduce(or_, map(actuators_in, needs), 0)
+        self.actuators = wanted[0] | wanted[1]
         selecting = plan.least_pulses - plan.gate_pulses
         self.inside = max(0, selecting - self.actuators.bit_count())
+        self._wanted = wanted
         self._outset_to = outset_to
-        self._outsets: dict[Positions | tuple[bool, ...], Outset | None] = {}
+        self._outsets: dict[Positions | tuple[bool, ...], Outset | SectionPace | None] = {}
         self._outlooks: dict[Positions, Outlook] = {}
 
     def least(self, at: Positions, end: Positions) -> Cost:
@@ -66,9 +76,7 @@ class Prospect:
     @cached_property
     def pure(self) -> Positions:
         """What must be found in one position and may be wanted in no other."""
-        ways = [way for several in self.needs for way in several]
-        rest = reduce(or_, (way.known & ~way.thrown for way in ways), 0)
-        thrown = reduce(or_, (way.thrown for way in ways), 0)
+        rest, thrown = self._wanted
         known = (self.certain[0] | self.certain[1]) & ~(rest & thrown)
         return Positions(known, known & thrown)
 
@@ -103,7 +111,7 @@ class Prospect:
             agree(*pair) for pair in combinations(self.needs, 2)
         )
 
-    def _outset(self, end: Positions) -> Outset | None:
+    def _outset(self, end: Positions) -> Outset | SectionPace | None:
         """The pace to an end; needs that oppose it equally are told apart no further."""
         if self._outset_to is None:
             return None

@@ -14,12 +14,13 @@ from seqc.solver.joint.ends import ends_of
 from seqc.solver.joint.prospect import Prospect
 from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.load_time.outset import Outset
-from seqc.solver.needs import LaneNeeds
+from seqc.solver.load_time.section_pace import SectionPace
+from seqc.solver.needs import LaneNeeds, Need
 from seqc.solver.passes.held_karp import FEW_STOPS, MOST_STOPS
 from seqc.solver.passes.order import EndError
 from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.ways import Ways, actuators_in, complete
+from seqc.solver.ways import Ways, complete
 
 PLANS_OF_FEW = 300
 PLANS_OF_WHOLE = 20
@@ -49,15 +50,19 @@ class Show:
 
 @dataclass(frozen=True)
 class Load:
-    """What a show asks for: the needs that differ, and those of them that are sure."""
+    """What a show asks for: the needs that differ, what of them is sure, and what they may want.
+
+    `wanted` are the bit sets of the actuators that some way of a need wants at rest, and thrown.
+    """
 
     needs: tuple[Ways, ...]
     least: tuple[Ways, ...]
+    wanted: tuple[int, int]
 
-    @cached_property
+    @property
     def actuators(self) -> int:
         """The bit set of the actuators that its needs speak of."""
-        return reduce(or_, map(actuators_in, self.needs), 0)
+        return self.wanted[0] | self.wanted[1]
 
     @cached_property
     def natural_ends(self) -> tuple[Positions, ...] | None:
@@ -119,8 +124,17 @@ class ShowPlans:
             self._loads[show.key] = Load(
                 tuple(dict.fromkeys(need.ways for need in needs)),
                 tuple(dict.fromkeys(need.least for need in needs)),
+                self._wanted(needs),
             )
         return self._loads[show.key]
+
+    def _wanted(self, needs: Sequence[Need]) -> tuple[int, int]:
+        """What some way wants at rest and thrown; all where not even parts are known whole."""
+        if not all(need.parts for need in needs):
+            return self.lane.selector_mask, self.lane.selector_mask
+        ways = [way for need in needs for part in need.parts for way in part]
+        rest = reduce(or_, (way.known & ~way.thrown for way in ways), 0)
+        return rest, reduce(or_, (way.thrown for way in ways), 0)
 
     def allowance(self, shows: Sequence[Show]) -> int:
         """How many plans of all of these may be made."""
@@ -175,10 +189,11 @@ class ShowPlans:
             plan = self._frugal(show, UNKNOWN, UNKNOWN)
             assert plan is not None
             outset_to = partial(self._outset, plan) if self.clock else None
-            self._prospects[show.key] = Prospect(self.load(show).least, plan, outset_to)
+            load = self.load(show)
+            self._prospects[show.key] = Prospect(load.least, load.wanted, plan, outset_to)
         return self._prospects[show.key]
 
-    def _outset(self, plan: GridPlan, end: Positions) -> Outset | None:
+    def _outset(self, plan: GridPlan, end: Positions) -> Outset | SectionPace | None:
         assert self.clock is not None
         return load_outset(self.lane, plan, end, self.clock)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Sequence
 from typing import Protocol
 
 from seqc.solver.plan import GridPlan
@@ -33,3 +33,6 @@ class LoadClock(Protocol):
 
     def alike(self, gate: int) -> Hashable:
         """Equal for metering gates that nothing tells apart but what they need."""
+
+    def alike_above(self, selector: int, gates: Sequence[int]) -> Hashable:
+        """Equal for selectors that nothing tells apart where these gates are thrown."""

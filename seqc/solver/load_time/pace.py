@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
 
 from seqc.solver.loading import LoadPass
@@ -36,12 +36,14 @@ class Timer:
 
     `load_us` is the time they take and the least it could be, searched for as far as it is shorter
     than a useful one, `throw_us` the least time until the first gate of the last pass is thrown,
-    and `rest_us` the least time that these gates then take.
+    and `rest_us` the least time that these gates then take. Selectors are `alike` that nothing
+    tells apart where some gates are thrown.
     """
 
     load_us: Callable[[Sequence[LoadPass], int], tuple[int, int]]
     throw_us: Callable[[Sequence[LoadPass]], int]
     rest_us: Callable[[Sequence[LoadPass]], int]
+    alike: Callable[[int, Sequence[int]], Hashable]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +118,7 @@ def throw_us(
     """The least time until a stop is thrown, after some passes and any of some moves."""
     gate = stop.gates[:1]
     return min(
-        timer.throw_us([*before, LoadPass(move.known, move, gate)]) for move in _fewest(moves)
+        timer.throw_us([*before, LoadPass(move.known, move, gate)]) for move in fewest(moves)
     )
 
 
@@ -125,7 +127,7 @@ def alone(gates: tuple[int, ...]) -> LoadPass:
     return LoadPass(0, UNKNOWN, gates)
 
 
-def _fewest(moves: Iterable[Positions]) -> list[Positions]:
+def fewest(moves: Iterable[Positions]) -> list[Positions]:
     """The moves of which no other is a part; nothing for certain where they are too many."""
     few = list(itertools.islice(moves, MOST_PAIRS + 1))
     if len(few) > MOST_PAIRS:

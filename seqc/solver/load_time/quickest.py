@@ -67,13 +67,14 @@ class QuickestSearch:
         self._pace = Pace(stops, start, end, timer, objective) if stops else None
         self._trials = Trials(known.passes, timer, objective)
 
-    def best(self) -> TimedLoading:
-        """The best loading, and how good it is."""
+    def best(self, least_us: int = 0) -> TimedLoading:
+        """The best loading, and how good it is; it is known that none takes less than a time."""
         trials = self._trials
+        floor = trials.cost_of(least_us, self.known.least_pulses)
         waiting = [(self.least, self.beginnings.first)]
         while waiting:
             bound, beginning = waiting.pop()
-            if bound >= trials.cost:
+            if max(bound, floor) >= trials.cost:
                 continue
             if trials.over:
                 trials.leave_out(bound)

@@ -33,12 +33,12 @@ Orders = NDArray[np.intp]
 def exchanged(load: SectionLoad, order: tuple[int, ...], least: int) -> tuple[tuple[int, ...], int]:
     """An order of the same groups at least as good as one, and its pulses; it ends at the least."""
     random = Random(len(order))
-    steps = np.array(list(_steps(len(order))), np.intp).reshape(-1, len(order))
+    places = steps(len(order))
     best = current = np.array(order, np.intp)
     best_pulses = pulses = int(load.pulses_of(best[None])[0])
     effort = EFFORT // max(1, len(order) * len(load.sections))
-    while effort > 0 and best_pulses > least and len(steps):
-        near = current[_some(steps, random)]
+    while effort > 0 and best_pulses > least and len(places):
+        near = current[_some(places, random)]
         near = near[load.closing[near[:, -1]]]
         effort -= len(near) + BESIDES
         taken = load.pulses_of(near)
@@ -54,8 +54,15 @@ def exchanged(load: SectionLoad, order: tuple[int, ...], least: int) -> tuple[tu
     return tuple(best.tolist()), best_pulses
 
 
+def steps(count: int) -> Orders:
+    """The places of an order after each step: one moved elsewhere, or a stretch turned round.
+
+    A row for each step.
+    """
+    return np.array(list(_steps(count)), np.intp).reshape(-1, count)
+
+
 def _steps(count: int) -> Iterator[list[int]]:
-    """The places of an order after each step: one moved elsewhere, or a stretch turned round."""
     places = list(range(count))
     for first in places:
         rest = places[:first] + places[first + 1 :]
@@ -66,10 +73,10 @@ def _steps(count: int) -> Iterator[list[int]]:
             yield [*places[:first], *reversed(places[first : last + 1]), *places[last + 1 :]]
 
 
-def _some(steps: Orders, random: Random) -> Orders:
-    if len(steps) <= MOST_STEPS:
-        return steps
-    return steps[random.sample(range(len(steps)), MOST_STEPS)]
+def _some(places: Orders, random: Random) -> Orders:
+    if len(places) <= MOST_STEPS:
+        return places
+    return places[random.sample(range(len(places)), MOST_STEPS)]
 
 
 def _shaken(order: Orders, random: Random) -> Orders:
