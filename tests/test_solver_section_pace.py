@@ -10,10 +10,11 @@ from solver_cases import frame, load_of, replayed
 from test_solver_load_cpsat import planned, some_case
 
 from seqc.schedule.clock import ScheduleClock
-from seqc.solver.frames import load_bound_us, plan_frame
+from seqc.solver.frames import plan_frame
 from seqc.solver.needs import needs_of
 from seqc.solver.objective import Objective
 from seqc.solver.positions import home
+from seqc.solver.timed_load import TimedLoad
 
 SEEDS = range(0, 160, 6)
 
@@ -27,7 +28,7 @@ def test_no_load_takes_less_than_the_bound() -> None:
         assert plan.proven, seed
         assert plan.load_us is not None
         lane = needs_of(load.machine, load.glyph.grid)
-        bound_us = load_bound_us(lane, plan, ScheduleClock(load.machine))
+        bound_us = TimedLoad(lane, plan, ScheduleClock(load.machine)).least_us
         assert bound_us <= plan.load_us, seed
         near += bound_us > plan.load_us * 3 // 4
     assert near > len(SEEDS) // 2

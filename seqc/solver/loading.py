@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from seqc.machine.parts import Position
+from seqc.machine.wiring import Actuator
 from seqc.solver.estimates.estimate import estimated_order
 from seqc.solver.needs import Need
 from seqc.solver.passes.colouring import EffortError
@@ -14,7 +16,8 @@ from seqc.solver.passes.order import MOST_PASSES, EndError, Order, OrderSearch
 from seqc.solver.passes.outlook import Outlook
 from seqc.solver.passes.partners import with_partners
 from seqc.solver.passes.reduction import Component, reduced
-from seqc.solver.positions import UNKNOWN, Positions
+from seqc.solver.plan import GridPlan, Pass
+from seqc.solver.positions import UNKNOWN, Positions, bits
 from seqc.solver.sections.order import SectionOrder, order_by_sections
 from seqc.solver.ways import Ways
 
@@ -29,6 +32,15 @@ class LoadPass:
     positions: Positions
     operated: tuple[int, ...]
 
+    def planned(self, actuators: Sequence[Actuator]) -> Pass:
+        """The pass as a plan has it."""
+        moved = tuple(
+            (actuators[index], position)
+            for index in bits(self.pulsed)
+            if (position := self.positions.of(index)) is not None
+        )
+        return Pass(moved, tuple(actuators[index] for index in self.operated))
+
 
 @dataclass(frozen=True, slots=True)
 class Loading:
@@ -38,6 +50,16 @@ class Loading:
     end: Positions
     least_passes: int
     least_pulses: int
+
+
+def passes_in(plan: GridPlan) -> Iterator[LoadPass]:
+    """The passes of a plan."""
+    positions = plan.start
+    for step in plan.passes:
+        known = sum(1 << actuator.index for actuator, _ in step.set)
+        thrown = sum(1 << actuator.index for actuator, at in step.set if at is Position.THROWN)
+        positions = positions.then(Positions(known, thrown))
+        yield LoadPass(known, positions, tuple(gate.index for gate in step.operate))
 
 
 def best_loading(needs: Mapping[int, Need], start: Positions, end: Positions = UNKNOWN) -> Loading:

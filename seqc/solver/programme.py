@@ -9,7 +9,6 @@ from functools import reduce
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.cost import NOTHING, Cost
-from seqc.solver.frames import timed_plan
 from seqc.solver.joint.chains import JointSearch
 from seqc.solver.joint.shows import Show, ShowPlans
 from seqc.solver.load_time.load_clock import LoadClock
@@ -18,6 +17,7 @@ from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan, GridPlan, ProgrammePlan
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.reach.conflicts import Unreachable, find_conflicts
+from seqc.solver.timed_load import TimedLoad
 
 
 @dataclass(frozen=True)
@@ -109,7 +109,7 @@ def _quickened(lane: LaneNeeds, plans: Sequence[GridPlan], clock: LoadClock) -> 
     known: dict[int, GridPlan] = {}
     for plan in plans:
         if plan.load_us is None and id(plan) not in known:
-            known[id(plan)] = timed_plan(lane, plan, plan.end, clock, Objective.PULSES)
+            known[id(plan)] = TimedLoad(lane, plan, clock).best(plan.end, Objective.PULSES)
         yield known.get(id(plan), plan)
 
 

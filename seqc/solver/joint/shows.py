@@ -9,17 +9,19 @@ from operator import or_
 
 from seqc.machine.glyphs import Glyph
 from seqc.solver.cost import Cost
-from seqc.solver.frames import changed_needs, closed_plan, load_outset, plan_glyph, timed_plan
+from seqc.solver.frames import changed_needs, closed_plan, plan_glyph
 from seqc.solver.joint.ends import ends_of
 from seqc.solver.joint.prospect import Prospect
 from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.load_time.outset import Outset
 from seqc.solver.load_time.section_pace import SectionPace
 from seqc.solver.needs import LaneNeeds, Need
+from seqc.solver.objective import Objective
 from seqc.solver.passes.held_karp import FEW_STOPS, MOST_STOPS
 from seqc.solver.passes.order import EndError
 from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
+from seqc.solver.timed_load import TimedLoad
 from seqc.solver.ways import Ways, complete
 
 PLANS_OF_FEW = 300
@@ -162,7 +164,7 @@ class ShowPlans:
 
     def _timed(self, plan: GridPlan, end: Positions) -> GridPlan:
         if self.clock is not None:
-            return timed_plan(self.lane, plan, end, self.clock)
+            return TimedLoad(self.lane, plan, self.clock).best(end, Objective.LOAD_TIME)
         return plan
 
     def closes(self, show: Show, end: Positions) -> bool:
@@ -195,7 +197,7 @@ class ShowPlans:
 
     def _outset(self, plan: GridPlan, end: Positions) -> Outset | SectionPace | None:
         assert self.clock is not None
-        return load_outset(self.lane, plan, end, self.clock)
+        return TimedLoad(self.lane, plan, self.clock).outset(end)
 
     def _frugal(self, show: Show, start: Positions, end: Positions) -> GridPlan | None:
         """The plan with the fewest pulses, None where what changes can't end so."""
