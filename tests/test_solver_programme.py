@@ -22,6 +22,9 @@ from seqc.solver.programme import plan_programme
 FAR = 1_000
 
 # On the larger boards the cheapest ends of a frame are not always on the best way.
+LIVELY = [*range(30), *range(31, 41)]
+"""Number 30, with a metering gate for each cell, takes most of a minute in each test."""
+
 CASES = [*((seed, 3) for seed in range(20)), *((seed, 4) for seed in (0, 3, 19, 33, 40, 42))]
 
 
@@ -106,7 +109,7 @@ def changing(glyphs: list[Glyph]) -> list[Glyph]:
     return kept
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", LIVELY)
 def test_a_repeating_programme_closes(seed: int) -> None:
     random = Random(seed)
     machine = random_machine(random, Limits(lively=True))
@@ -119,7 +122,7 @@ def test_a_repeating_programme_closes(seed: int) -> None:
         assert after.start == before.end
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", LIVELY)
 def test_jointly_is_never_worse_than_frame_by_frame(seed: int) -> None:
     random = Random(seed)
     machine = random_machine(random, Limits(lively=True))
