@@ -20,7 +20,7 @@ from seqc.solver.needs import needs_of
 from seqc.solver.passes.order import MOST_PASSES as MOST_PROVEN_PASSES
 from seqc.solver.passes.order import EndError
 from seqc.solver.positions import UNKNOWN, home
-from seqc.solver.sections import order, search
+from seqc.solver.sections import exchange, order, search
 from seqc.solver.sections.order import order_by_sections
 
 SEEDS = range(120)
@@ -169,6 +169,30 @@ def test_orders_of_many_passes_are_as_good_as_those_that_are_searched_for(
         assert found
         assert best.least == best.pulses == found.pulses
         assert found.least <= best.pulses
+
+
+@pytest.mark.parametrize("feed", FEEDS)
+def test_an_order_that_is_made_better_by_exchange_still_ends_as_it_must(
+    feed: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ended = 0
+    for seed in range(6):
+        machine, glyph = many_ways(Random(seed), feed, 4, 6, 0.3)
+        needs = needs_of(machine, glyph.grid).needs(glyph.kinds)
+        (plan,) = plan_frame(machine, frame(glyph), home(len(machine.actuators)))
+        with monkeypatch.context() as patch:
+            patch.setattr(order, "FEW_WAYS", 0)
+            patch.setattr(order, "MOST_PASSES", 0)
+            patch.setattr(exchange, "EFFORT", 1_000_000)
+            found = order_by_sections(needs, UNKNOWN, plan.end)
+        if found is None or len(found.passes) != len(plan.passes):
+            continue
+        at = UNKNOWN
+        for _, hold in found.passes:
+            at = at.then(hold)
+        assert not at.missing(plan.end)
+        ended += 1
+    assert ended
 
 
 def test_ways_that_are_tied_across_rows_are_left_to_the_other_searches() -> None:

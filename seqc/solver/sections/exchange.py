@@ -31,7 +31,10 @@ Orders = NDArray[np.intp]
 
 
 def exchanged(load: SectionLoad, order: tuple[int, ...], least: int) -> tuple[tuple[int, ...], int]:
-    """An order of the same groups at least as good as one, and its pulses; it ends at the least."""
+    """An order of the same groups at least as good as one, and its pulses; it ends at the least.
+
+    The last group of the order must be one that can be, and so is that of the order found.
+    """
     random = Random(len(order))
     places = steps(len(order))
     best = current = np.array(order, np.intp)
@@ -47,9 +50,10 @@ def exchanged(load: SectionLoad, order: tuple[int, ...], least: int) -> tuple[tu
             continue
         if pulses <= best_pulses:
             best, best_pulses = current, pulses
-        current = _shaken(best, random)
+        shaken = _shaken(best, random)
+        current = shaken if load.closing[shaken[-1]] else best
         pulses = int(load.pulses_of(current[None])[0])
-    if pulses < best_pulses and load.closing[current[-1]]:
+    if pulses < best_pulses:
         best, best_pulses = current, pulses
     return tuple(best.tolist()), best_pulses
 

@@ -57,7 +57,7 @@ class SectionLoad:
         return zip((self.groups.members[group] for group in order), holds, strict=True)
 
     def pulses_of(self, orders: NDArray[np.intp]) -> Numbers:
-        """The fewest pulses of each of some orders, a row each; ends that can't be met are free."""
+        """The fewest pulses of each of some orders, a row each, whose last groups can be last."""
         count, length = orders.shape
         found = np.full(count, self.preset, np.int32)
         for section in self.sections:
