@@ -134,7 +134,7 @@ def _rounds(rivals: Sequence[_Rival], capacity: int) -> int:
     """The bound of the module over the pulses of each latest head; the latest come first."""
     best = NEVER
     charge = 0
-    shortest = distance = lead = weakest = -NEVER
+    shortest = distance = lead = weakest = FOREVER
     # Compared in place: this is the innermost loop of the timing of loads, and calls would be felt.
     for others, (head_us, distance_us, length_us, demand_ua, _) in enumerate(rivals):
         shortest = length_us if length_us < shortest else shortest

@@ -36,7 +36,8 @@ class ScheduleClock:
         load_us, least_us, sought_us = self._loads.get(key, (FOREVER, 0, 0))
         if least_us < min(load_us, useful_us) and sought_us < useful_us:
             found = reach(*self._load(plan), useful_us=useful_us)
-            load_us, least_us = found.value_us, found.bound_us
+            # A search that goes further may still find less than one that was held closer.
+            load_us, least_us = min(load_us, found.value_us), max(least_us, found.bound_us)
             self._loads[key] = load_us, least_us, useful_us
         return load_us, least_us
 

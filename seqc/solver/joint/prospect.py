@@ -38,8 +38,7 @@ class Prospect:
         """The plan is the one with the fewest pulses from nothing known.
 
         `needs` are what is sure of them, `wanted` the actuators that they may want at rest and
-        thrown.
-        `outset_to` tells the pace of the load to an end, where a clock is at hand.
+        thrown. `outset_to` tells the pace of the load to an end, where a clock is at hand.
         """
         self.needs = needs
         self.gate_pulses = plan.gate_pulses

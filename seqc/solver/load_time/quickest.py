@@ -54,7 +54,6 @@ class QuickestSearch:
         start, end = positions
         passes = len(known.passes)
         self.known = known
-        self.timer = timer
         self.objective = objective
         self.beginnings = Beginnings(needs, alike, start, end, passes)
         self._search = OrderSearch(whole(needs.values(), start, end), passes)
