@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from seqc.machine.parts import Position
@@ -19,7 +19,7 @@ from seqc.solver.passes.reduction import Component, reduced
 from seqc.solver.plan import GridPlan, Pass
 from seqc.solver.positions import UNKNOWN, Positions, bits
 from seqc.solver.sections.order import SectionOrder, order_by_sections
-from seqc.solver.ways import Ways
+from seqc.solver.ways import Ways, complete
 
 FEW_STATES = 2_000
 
@@ -34,12 +34,12 @@ class LoadPass:
 
     def planned(self, actuators: Sequence[Actuator]) -> Pass:
         """The pass as a plan has it."""
-        moved = tuple(
-            (actuators[index], position)
+        thrown = self.positions.thrown
+        moved = [
+            (actuators[index], Position.THROWN if thrown >> index & 1 else Position.REST)
             for index in bits(self.pulsed)
-            if (position := self.positions.of(index)) is not None
-        )
-        return Pass(moved, tuple(actuators[index] for index in self.operated))
+        ]
+        return Pass(tuple(moved), tuple([actuators[index] for index in self.operated]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,16 +185,15 @@ def passes_of(
     waiting: dict[Ways, list[int]] = {}
     for gate, ways in needs.items():
         waiting.setdefault(ways, []).append(gate)
+    spoken_of = next(iter(waiting))[0].known if complete(list(waiting)) else None
     positions = start
     passes = []
     for hold in holds:
         sure = positions.then(hold).then(pure)
         operated: list[int] = []
-        for ways in list(waiting):
-            way = _fulfilled(ways, sure)
-            if way is not None:
-                operated += waiting.pop(ways)
-                hold = hold.then(way)
+        for ways, way in _fulfilled(waiting, sure, spoken_of):
+            operated += waiting.pop(ways)
+            hold = hold.then(way)
         if operated:
             after = positions.then(hold)
             passes.append(LoadPass(positions.missing(hold), after, tuple(sorted(operated))))
@@ -202,9 +201,15 @@ def passes_of(
     return tuple(passes)
 
 
-def _fulfilled(ways: Ways, at: Positions) -> Positions | None:
-    """The first way that holds at some positions."""
-    for way in ways:
-        if not at.missing(way):
-            return way
-    return None
+def _fulfilled(
+    waiting: Collection[Ways], at: Positions, spoken_of: int | None
+) -> list[tuple[Ways, Positions]]:
+    """What is fulfilled at some positions, with the first way that holds there.
+
+    Where each has one way, and all speak of the same actuators, that can be one of them only.
+    """
+    if spoken_of is not None:
+        way = at.within(spoken_of)
+        return [((way,), way)] if (way,) in waiting else []
+    found = ((ways, next((way for way in ways if not at.missing(way)), None)) for ways in waiting)
+    return [(ways, way) for ways, way in found if way is not None]

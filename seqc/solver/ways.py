@@ -34,6 +34,13 @@ def _rank(way: Positions) -> tuple[int, int, int]:
     return way.known.bit_count(), way.known, way.thrown
 
 
+def without(ways: Ways, actuators: int) -> Ways:
+    """What the ways want of all but a bit set of actuators."""
+    if len(ways) == 1:
+        return (ways[0].within(~actuators),)
+    return absorbed(way.within(~actuators) for way in ways)
+
+
 def both(first: Ways, second: Ways) -> Ways:
     """The ways in which both conditions hold."""
     if len(first) == len(second) == 1:

@@ -12,7 +12,7 @@ from functools import lru_cache
 from seqc.solver.passes.held_karp import FAR, MOST_STOPS, ShortestWays, Steps, shortest_ways
 from seqc.solver.passes.order import EndError, Order
 from seqc.solver.passes.reduction import Component
-from seqc.solver.positions import Positions
+from seqc.solver.positions import Positions, bits
 
 KEPT_TABLES = 32
 
@@ -64,21 +64,16 @@ def _table(codes: tuple[int, ...], last: tuple[int, ...]) -> tuple[Steps, Shorte
 def _shortest(first: Sequence[int], steps: Steps, ways: ShortestWays) -> tuple[int, list[int]]:
     """The length of the shortest way, and its stops in order."""
     length = ways.length
-    stops = range(len(first))
     left = (1 << len(first)) - 1
-    there = first
+    total = min([there + length(stop, left ^ 1 << stop) for stop, there in enumerate(first)])
     way: list[int] = []
-    total = 0
+    ahead, there = total, first
     while left:
-        far, stop = min(
-            [
-                (there[stop] + length(stop, left ^ 1 << stop), stop)
-                for stop in stops
-                if left >> stop & 1
-            ]
+        stop = next(
+            stop for stop in bits(left) if there[stop] + length(stop, left ^ 1 << stop) == ahead
         )
-        total = total or far
         way.append(stop)
         left ^= 1 << stop
+        ahead -= there[stop]
         there = steps[stop]
     return total, way

@@ -11,7 +11,7 @@ import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 if TYPE_CHECKING:
     import numpy as np
@@ -83,29 +83,28 @@ class LayerTable:
     def of(cls, steps: Steps, last: Sequence[int]) -> LayerTable:
         """All sets of one size at a time: the inner loop of a whole font's plans.
 
-        A last column of each layer is too far to be chosen; it stands for stops outside the set.
+        A last row of each layer is too far to be chosen; it stands for stops outside the set.
         """
         import numpy as np
 
         count = len(last)
         number, far = _number(steps, last)
         step = np.array(steps, dtype=number)[:, :, None]
-        layer = np.full((count, 2), far, dtype=number)
-        layer[:, 0] = np.minimum(last, far)
+        layer = np.full((count + 1, 1), far, dtype=number)
+        layer[:-1, 0] = np.minimum(last, far)
         layers = [layer]
         widest = max((before.size for before in _places(count)), default=0)
         room = np.empty(max(MOST_AT_ONCE, widest), dtype=number)
         for before in _places(count):
             ways = layer.ravel().take(before, mode="clip")
-            layer = np.empty((count, before.shape[1] + 1), dtype=number)
-            layer[:, -1] = far
+            layer = _layer((count + 1, before.shape[1]), number, far)
             together = room.size // before.size
             for j in range(0, count, together):
                 some = step[j : j + together]
                 steps_on = room[: len(some) * before.size].reshape(len(some), *before.shape)
                 np.add(some, ways, out=steps_on)
-                np.minimum.reduce(steps_on, axis=1, out=layer[j : j + together, :-1])
-            layers.append(np.minimum(layer, far, out=layer))
+                np.minimum.reduce(steps_on, axis=1, out=layer[j : j + len(some)])
+            layers.append(_no_farther(layer, far, last))
         return cls([layer.data for layer in layers], _ranks(count))
 
 
@@ -129,16 +128,16 @@ class WindowTable:
         count = len(last)
         number, far = _number([[max(row) for row in matrix] for matrix in steps], last)
         step = np.array(steps, dtype=number)[..., None]
-        layer = np.full((count, count, 2), far, dtype=number)
-        layer[:, :, 0] = np.minimum(last, far)
+        layer = np.full((count, count + 1, 1), far, dtype=number)
+        layer[:, :-1, 0] = np.minimum(last, far)
         layers = [layer]
         for places in _places(count):
-            before, layer = layer, np.full((count, count, places.shape[1] + 1), far, dtype=number)
+            before, layer = layer, _layer((count, count + 1, places.shape[1]), number, far)
             for j in range(count):
                 ways = before[j].ravel().take(places, mode="clip")
                 for i in range(count):
-                    (ways + step[i, j]).min(axis=0, out=layer[i, j, :-1])
-            layers.append(np.minimum(layer, far, out=layer))
+                    (ways + step[i, j]).min(axis=0, out=layer[i, j])
+            layers.append(_no_farther(layer, far, last))
         return cls([layer.data for layer in layers], _ranks(count))
 
 
@@ -153,6 +152,22 @@ def _number(steps: Steps, last: Sequence[int]) -> tuple[type[np.unsignedinteger]
         for number in (np.uint8, np.uint16, np.uint32)
         if longest < (far := int(np.iinfo(number).max) - widest)
     )
+
+
+def _layer(shape: tuple[int, ...], number: type[np.unsignedinteger], far: int) -> NDArray[Any]:
+    """Room for a layer whose last row is far; nothing is written where lengths will be."""
+    import numpy as np
+
+    layer = np.empty(shape, dtype=number)
+    layer[..., -1, :] = far
+    return layer
+
+
+def _no_farther(layer: NDArray[Any], far: int, last: Sequence[int]) -> NDArray[Any]:
+    """The layer, with ways that may not end anywhere as far as they were, not farther."""
+    import numpy as np
+
+    return np.minimum(layer, far, out=layer) if max(last) >= FAR else layer
 
 
 @lru_cache(maxsize=MOST_STOPS)
@@ -180,18 +195,18 @@ def _ranks(count: int) -> memoryview:
 def _places(count: int) -> tuple[NDArray[np.intp], ...]:
     """For each size of a set from 1 to count - 1, by stop and rank, a place in the layer before.
 
-    It is where the way from the stop through the others stands, or the stop's last column if the
-    stop isn't in the set.
+    It is where the way from the stop through the others stands, or the layer's last row if the stop
+    isn't in the set.
     """
     import numpy as np
 
     ranks = np.asarray(_ranks(count))
     stops = np.arange(count)[:, None]
     places = []
-    width = 2
+    width = 1
     for chosen in _sets(count)[1:-1]:
         inside = (chosen >> stops & 1).astype(bool)
-        column = np.where(inside, ranks[chosen & ~(1 << stops)], width - 1)
-        places.append(stops * width + column)
-        width = len(chosen) + 1
+        place = stops * width + ranks[chosen & ~(1 << stops)]
+        places.append(np.where(inside, place, count * width))
+        width = len(chosen)
     return tuple(places)

@@ -13,7 +13,7 @@ from functools import cached_property
 
 from seqc.solver.passes.colouring import Colouring, fewest_classes, opposed
 from seqc.solver.positions import Positions
-from seqc.solver.ways import ALWAYS, Ways, absorbed, actuators_in, complete, implied
+from seqc.solver.ways import ALWAYS, Ways, actuators_in, complete, implied, without
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,7 @@ def reduced(needs: Iterable[Ways], start: Positions, end: Positions) -> Reduced:
     """What is left to be sought of the needs of all groups of a grid."""
     distinct = list(dict.fromkeys(needs))
     pure = _pure(distinct, start, end)
-    bare = (absorbed(way.within(~pure.known) for way in ways) for ways in distinct)
+    bare = (without(ways, pure.known) for ways in distinct)
     hard = _hardest([ways for ways in dict.fromkeys(bare) if ways != ALWAYS])
     pulses = start.missing(pure).bit_count()
     closing = end.within(~pure.known)
