@@ -1,31 +1,31 @@
 """An order of groups made better by exchange, by the pulses that it really takes.
 
-Groups change places and stretches of the order are turned round, the best of all such steps first.
-Where none makes the order better, a few groups are moved at random and it goes on from there
-(iterated local search: H. R. Lourenco, O. C. Martin and T. Stuetzle, Iterated local search, 2003).
+Groups change places and stretches of the order are turned round, at random; worse orders are let
+through less and less (S. Kirkpatrick, C. Gelatt, M. Vecchi, Optimization by simulated annealing,
+1983).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from random import Random
 
 import numpy as np
 from numpy.typing import NDArray
 
 from seqc.solver.sections.load import SectionLoad
 
-EFFORT = 100_000_000
-"""So many groups are loaded in all, counted in every section; some 20 ns each."""
+EFFORT = 400_000_000
+"""So many groups are loaded in all, counted in every section; some 10 ns each."""
 
-BESIDES = 700
-"""A look at several orders takes as long as that at so many more."""
+BESIDES = 2_000
+"""A pass of some orders takes as long besides as so many groups."""
 
-MOST_STEPS = 1_500
-"""So many steps are tried from one order."""
+AT_ONCE = 40
+"""So many steps from one order are looked at together; the first one let through is taken."""
 
-MOVED = 3
-"""So many groups are moved at random."""
+HOTTEST = 1.2
+COLDEST = 0.4
+"""A step to one pulse more is let through as often as heat has it, so many pulses."""
 
 Orders = NDArray[np.intp]
 
@@ -35,26 +35,22 @@ def exchanged(load: SectionLoad, order: tuple[int, ...], least: int) -> tuple[tu
 
     The last group of the order must be one that can be, and so is that of the order found.
     """
-    random = Random(len(order))
+    random = np.random.default_rng(len(order))
     places = steps(len(order))
     best = current = np.array(order, np.intp)
     best_pulses = pulses = int(load.pulses_of(best[None])[0])
-    effort = EFFORT // max(1, len(order) * len(load.sections))
-    while effort > 0 and best_pulses > least and len(places):
-        near = current[_some(places, random)]
+    rounds = EFFORT // (len(order) * (AT_ONCE * len(load.sections) + BESIDES)) if len(places) else 0
+    for heat in np.geomspace(HOTTEST, COLDEST, rounds):
+        if best_pulses <= least:
+            break
+        near = current[places[random.integers(len(places), size=AT_ONCE)]]
         near = near[load.closing[near[:, -1]]]
-        effort -= len(near) + BESIDES
         taken = load.pulses_of(near)
-        if len(near) and int(taken.min()) < pulses:
-            current, pulses = near[taken.argmin()], int(taken.min())
-            continue
-        if pulses <= best_pulses:
+        let_through = np.flatnonzero(taken <= pulses + heat * random.exponential(size=len(near)))
+        if len(let_through):
+            current, pulses = near[let_through[0]], int(taken[let_through[0]])
+        if pulses < best_pulses:
             best, best_pulses = current, pulses
-        shaken = _shaken(best, random)
-        current = shaken if load.closing[shaken[-1]] else best
-        pulses = int(load.pulses_of(current[None])[0])
-    if pulses < best_pulses:
-        best, best_pulses = current, pulses
     return tuple(best.tolist()), best_pulses
 
 
@@ -75,17 +71,3 @@ def _steps(count: int) -> Iterator[list[int]]:
                 yield [*rest[:to], first, *rest[to:]]
         for last in places[first + 2 :]:
             yield [*places[:first], *reversed(places[first : last + 1]), *places[last + 1 :]]
-
-
-def _some(places: Orders, random: Random) -> Orders:
-    if len(places) <= MOST_STEPS:
-        return places
-    return places[random.sample(range(len(places)), MOST_STEPS)]
-
-
-def _shaken(order: Orders, random: Random) -> Orders:
-    """Some groups somewhere else."""
-    groups = order.tolist()
-    for _ in range(MOVED):
-        groups.insert(random.randrange(len(groups)), groups.pop(random.randrange(len(groups))))
-    return np.array(groups, np.intp)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from seqc.solver.positions import Positions
+from seqc.solver.sections.all_sections import AllSections, Rows
 from seqc.solver.sections.groups import Groups
 from seqc.solver.sections.section import Numbers, Section
 
@@ -56,14 +58,20 @@ class SectionLoad:
             holds = [hold.then(way) for hold, way in zip(holds, path, strict=True)]
         return zip((self.groups.members[group] for group in order), holds, strict=True)
 
-    def pulses_of(self, orders: NDArray[np.intp]) -> Numbers:
+    @cached_property
+    def _all(self) -> AllSections:
+        return AllSections(self.sections)
+
+    @cached_property
+    def _wants(self) -> tuple[Numbers, Numbers]:
+        """What each group wants of each section in any pass but the last, and in the last."""
+        return (
+            np.array([section.of_group for section in self.sections]).T,
+            np.array([section.of_closing for section in self.sections]).T,
+        )
+
+    def pulses_of(self, orders: NDArray[np.intp]) -> Rows:
         """The fewest pulses of each of some orders, a row each, whose last groups can be last."""
-        count, length = orders.shape
-        found = np.full(count, self.preset, np.int32)
-        for section in self.sections:
-            states = np.zeros(count, np.int32)
-            for place in range(length):
-                wants = section.of_group if place < length - 1 else section.of_closing
-                added, states = section.moved(states, wants[orders[:, place]])
-                found += added
-        return found
+        passes, closing = self._wants
+        wanted = [*passes[orders.T[:-1]], closing[orders[:, -1]]]
+        return self.preset + self._all.pulses_of(wanted)

@@ -96,6 +96,12 @@ class Section:
             pulses = self._pulses[states, wants]
         return pulses, self._after[states, wants]
 
+    def moved_from(self, state: int, want: int) -> tuple[int, int]:
+        """The pulses that one pass adds to the fewest, and the state after it."""
+        if self._pulses[state, want] < 0:
+            self._move(state, want)
+        return int(self._pulses[state, want]), int(self._after[state, want])
+
     def served(self, states: Numbers) -> NDArray[np.uint64]:
         """The bit sets of needs that want nothing more of the section, wherever it stands."""
         return self._serves[states]
