@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Callable
 from random import Random
 
 import networkx as nx
@@ -16,32 +17,40 @@ from strategies import Limits, loadable_glyph, random_machine
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.solver import loading
+from seqc.solver.courses import order as courses
 from seqc.solver.frames import plan_frame
 from seqc.solver.layers import parted
 from seqc.solver.layers.cliques import maximal_cliques
 from seqc.solver.layers.parted import order_by_parts
 from seqc.solver.needs import needs_of
 from seqc.solver.passes.order import EndError, Order
-from seqc.solver.passes.reduction import whole
+from seqc.solver.passes.reduction import Component, whole
 from seqc.solver.positions import UNKNOWN, Positions, home
+
+Search = Callable[[Component, int], Order | None]
 
 SMALL = Limits(lively=True)
 
 
-def small_case(random: Random, selectors: int, groups: int) -> tuple[Machine, Glyph]:
+def small_case(
+    random: Random, selectors: int, groups: int, most_passes: int = 8
+) -> tuple[Machine, Glyph, int]:
+    """A machine, a glyph, and the fewest passes that load it."""
     while True:
         machine = random_machine(random, SMALL)
         lane = machine.lanes[0]
         metered = machine.actuators_of(lane.metering, lane.grid)
         if len(selectors_of(machine)) <= selectors and len(metered) <= groups:
-            return machine, loadable_glyph(random, machine)
+            glyph = loadable_glyph(random, machine)
+            passes = fewest_passes(load_of(machine, glyph))
+            if passes is not None and passes <= most_passes:
+                return machine, glyph, passes
 
 
-def order_of(machine: Machine, glyph: Glyph, start: Setting, end: Positions, passes: int) -> Order:
-    """The order of all needs of the glyph, sought in layers however few they are."""
+def whole_load(machine: Machine, glyph: Glyph, start: Setting, end: Positions) -> Component:
+    """All needs of the glyph in one."""
     needs = needs_of(machine, glyph.grid).needs(glyph.kinds)
-    component = whole((need.ways for need in needs.values()), positions_of(machine, start), end)
-    return order_by_parts(component, passes)
+    return whole((need.ways for need in needs.values()), positions_of(machine, start), end)
 
 
 def carried_out(start: Positions, order: Order, end: Positions, passes: int) -> tuple[int, bool]:
@@ -58,15 +67,17 @@ def carried_out(start: Positions, order: Order, end: Positions, passes: int) -> 
     return pulses, len(order.holds) <= passes and not start.missing(end)
 
 
-def hold_to_brute_force(random: Random, spare: tuple[int, ...]) -> None:
+def hold_to_brute_force(
+    random: Random, spare: tuple[int, ...], search: Search, most_passes: int = 8
+) -> None:
     """The best order of a small case, with some passes to spare, against every order."""
-    machine, glyph = small_case(random, 7, 8)
+    more = random.choice(spare)
+    machine, glyph, fewest = small_case(random, 7, 8, most_passes - more)
     load = load_of(machine, glyph)
-    fewest = fewest_passes(load)
-    assert fewest is not None
-    passes = fewest + random.choice(spare)
+    passes = fewest + more
     start = random_setting(random, machine, random.choice((1.0, 0.5)))
-    order = order_of(machine, glyph, start, UNKNOWN, passes)
+    order = search(whole_load(machine, glyph, start, UNKNOWN), passes)
+    assert order
     assert order.pulses == order.least == fewest_pulses(load, start, passes)
     assert carried_out(positions_of(machine, start), order, UNKNOWN, passes) == (order.pulses, True)
 
@@ -74,7 +85,7 @@ def hold_to_brute_force(random: Random, spare: tuple[int, ...]) -> None:
 @pytest.mark.parametrize("seed", range(60))
 def test_layers_find_what_brute_force_finds(seed: int) -> None:
     random = Random(seed)
-    hold_to_brute_force(random, (0, 0, 1))
+    hold_to_brute_force(random, (0, 0, 1), order_by_parts)
 
 
 @pytest.mark.parametrize("seed", range(120))
@@ -83,7 +94,7 @@ def test_parts_find_what_brute_force_finds(seed: int, monkeypatch: pytest.Monkey
     random = Random(20_000 + seed)
     monkeypatch.setattr(parted, "EFFORT", random.choice((0, 30, 300, 3_000)))
     monkeypatch.setattr(parted, "WORD", random.choice((2, 4, 64)))
-    hold_to_brute_force(random, (0, 0, 1, 2))
+    hold_to_brute_force(random, (0, 0, 1, 2), order_by_parts)
 
 
 @pytest.mark.parametrize("seed", range(60))
@@ -92,10 +103,9 @@ def test_where_the_effort_ends_a_bound_holds(seed: int, monkeypatch: pytest.Monk
     monkeypatch.setattr(parted, "EFFORT", random.choice((0, 30, 3_000)))
     monkeypatch.setattr(parted, "MOST_EFFORT", random.choice((0, 1, 1_000)))
     monkeypatch.setattr(loading, "FEW_STOPS", 0)
-    machine, glyph = small_case(random, 7, 8)
+    monkeypatch.setattr(courses, "FEW_PASSES", 0)
+    machine, glyph, passes = small_case(random, 7, 8)
     load = load_of(machine, glyph)
-    passes = fewest_passes(load)
-    assert passes is not None
     start = random_setting(random, machine)
     needs = needs_of(machine, glyph.grid).needs(glyph.kinds)
     found = loading.best_loading(needs, positions_of(machine, start))
@@ -106,22 +116,25 @@ def test_where_the_effort_ends_a_bound_holds(seed: int, monkeypatch: pytest.Monk
     assert found.least_pulses <= fewest <= pulses
 
 
-@pytest.mark.parametrize("seed", range(60))
-def test_layers_end_where_they_must(seed: int) -> None:
-    random = Random(5_000 + seed)
-    machine, glyph = small_case(random, 6, 6)
+def hold_to_an_end(random: Random, search: Search, most_passes: int = 8) -> None:
+    """The best order of a small case that ends like another one, against every order."""
+    machine, glyph, passes = small_case(random, 6, 6, most_passes)
     load = load_of(machine, glyph)
-    passes = fewest_passes(load)
-    assert passes is not None
     start = random_setting(random, machine)
     (other,) = plan_frame(
         machine, frame(glyph), positions_of(machine, random_setting(random, machine))
     )
-    order = order_of(machine, glyph, start, other.end, passes)
+    order = search(whole_load(machine, glyph, start, other.end), passes)
+    assert order
     there = setting_of(machine, other.end)
     assert order.pulses == order.least == fewest_pulses(load, start, passes, there)
     found = carried_out(positions_of(machine, start), order, other.end, passes)
     assert found == (order.pulses, True)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_layers_end_where_they_must(seed: int) -> None:
+    hold_to_an_end(Random(5_000 + seed), order_by_parts)
 
 
 def test_an_end_that_every_need_opposes_can_not_be_met() -> None:

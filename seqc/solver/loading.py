@@ -138,13 +138,17 @@ def best_order(component: Component, count: int) -> Order:
             return OrderSearch(component, count, FEW_STATES).best()
         except EffortError:
             pass
-    return _order_by_parts(component, count)
+    return _order_of_many(component, count)
 
 
-def _order_by_parts(component: Component, count: int) -> Order:
+def _order_of_many(component: Component, count: int) -> Order:
     """Numpy is imported only here, where it is needed: its import takes longer than most plans."""
+    from seqc.solver.courses.order import order_by_courses
     from seqc.solver.layers.parted import order_by_parts
 
+    by_courses = order_by_courses(component, count)
+    if by_courses:
+        return by_courses
     try:
         found = order_by_parts(component, count)
     except EffortError as error:
