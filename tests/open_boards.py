@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from random import Random
 
-from boards import COLUMN, GRID, KINDS, ROW, SMALL, board, grid_of
+from boards import CELL, COLUMN, GRID, KINDS, ROW, SMALL, board, grid_of
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
@@ -48,3 +48,12 @@ def many_ways(
     machine = board([grid], kinds=kinds, feed=FEEDS[feed], gates={"drop": COLUMN, "swap": GRID})
     chosen = tuple(random.choice(KINDS[:kinds]) for _ in grid.cells)
     return machine, Glyph("many", "random", grid.name, chosen)
+
+
+def crossed(random: Random, rows: int, columns: int) -> tuple[Machine, Glyph]:
+    """Selectors by row and by column, a metering gate for each cell, any picture of three kinds."""
+    grid = grid_of(rows, columns)
+    gates = {"drop": CELL, "swap": GRID}
+    machine = board([grid], kinds=3, selectors=(ROW, COLUMN), gates=gates)
+    chosen = tuple(random.choice(KINDS[:3]) for _ in grid.cells)
+    return machine, Glyph("crossed", "random", grid.name, chosen)

@@ -5,14 +5,12 @@ from __future__ import annotations
 from random import Random
 
 import pytest
-from boards import CELL, COLUMN, GRID, KINDS, ROW, board, grid_of
+from open_boards import crossed
 from reference.cp_sat import passes_and_pulses
 from solver_cases import frame, load_of, positions_of, random_setting, replayed
 from test_solver_layers import hold_to_an_end, hold_to_brute_force
 
-from seqc.machine.glyphs import Glyph
-from seqc.machine.model import Machine
-from seqc.solver.courses import order
+from seqc.solver.courses import order, search
 from seqc.solver.courses.order import order_by_courses
 from seqc.solver.frames import plan_frame
 from seqc.solver.passes.order import EndError
@@ -20,23 +18,14 @@ from seqc.solver.passes.reduction import whole
 from seqc.solver.positions import UNKNOWN, Positions, home
 
 
-def crossed(random: Random, rows: int, columns: int) -> tuple[Machine, Glyph]:
-    """Selectors by row and by column, a metering gate for each cell, any picture of three kinds."""
-    grid = grid_of(rows, columns)
-    gates = {"drop": CELL, "swap": GRID}
-    machine = board([grid], kinds=3, selectors=(ROW, COLUMN), gates=gates)
-    chosen = tuple(random.choice(KINDS[:3]) for _ in grid.cells)
-    return machine, Glyph("crossed", "random", grid.name, chosen)
-
-
 @pytest.mark.parametrize("seed", range(120))
 def test_courses_find_what_brute_force_finds(seed: int) -> None:
-    hold_to_brute_force(Random(40_000 + seed), (0, 0, 1), order_by_courses, most_passes=3)
+    hold_to_brute_force(Random(40_000 + seed), (0, 0, 1), order_by_courses, most_passes=4)
 
 
 @pytest.mark.parametrize("seed", range(60))
 def test_courses_end_where_they_must(seed: int) -> None:
-    hold_to_an_end(Random(41_000 + seed), order_by_courses, most_passes=3)
+    hold_to_an_end(Random(41_000 + seed), order_by_courses, most_passes=4)
 
 
 def test_an_end_that_every_need_opposes_can_not_be_met() -> None:
@@ -47,15 +36,6 @@ def test_an_end_that_every_need_opposes_can_not_be_met() -> None:
     found = order_by_courses(component, 3)
     assert found
     assert found.pulses == 3 + 1
-
-
-def test_tables_do_not_grow_without_limit(monkeypatch: pytest.MonkeyPatch) -> None:
-    component = whole([(Positions(7, 1),), (Positions(7, 6),)], home(3), UNKNOWN)
-    assert order_by_courses(component, 2)
-    for limit, passes in (("MOST_NUMBERS", 2), ("MOST_TRUTHS", 2), ("FEW_PASSES", 2)):
-        with monkeypatch.context() as patch:
-            patch.setattr(order, limit, 1)
-            assert order_by_courses(component, passes) is None
 
 
 # CP-SAT takes seconds on these; boards any larger would take it minutes.
@@ -77,3 +57,17 @@ def test_many_cells_with_a_gate_each_are_proven(known: bool) -> None:
     (plan,) = plan_frame(machine, frame(glyph), home(len(machine.actuators)) if known else UNKNOWN)
     replayed(plan, load_of(machine, glyph))
     assert plan.proven
+
+
+def test_the_effort_is_limited(monkeypatch: pytest.MonkeyPatch) -> None:
+    component = whole([(Positions(7, 1),), (Positions(7, 6),)], home(3), UNKNOWN)
+    assert order_by_courses(component, 2)
+    monkeypatch.setattr(search, "MOST_EFFORT", 3)
+    assert order_by_courses(component, 2) is None
+
+
+def test_of_many_passes_there_are_too_many_courses(monkeypatch: pytest.MonkeyPatch) -> None:
+    component = whole([(Positions(7, 1),), (Positions(7, 6),)], home(3), UNKNOWN)
+    monkeypatch.setattr(order, "FEW_PASSES", 2)
+    assert order_by_courses(component, 2)
+    assert order_by_courses(component, 3) is None

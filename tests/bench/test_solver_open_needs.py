@@ -1,6 +1,6 @@
 """Proof and time where needs leave actuators open: random boards that take at most 16 passes.
 
-Cells are absent, or several routes offer one kind.
+Cells are absent, several routes offer one kind, or each cell has a metering gate of its own.
 
 Run with `pytest -s tests/bench/test_solver_open_needs.py`; a row is printed for each class.
 """
@@ -11,13 +11,13 @@ import time
 from random import Random
 
 import pytest
-from open_boards import FEEDS, many_ways, open_board
+from open_boards import FEEDS, crossed, many_ways, open_board
 from solver_cases import frame
 
 from seqc.solver.frames import plan_frame
 from seqc.solver.needs import needs_of
 from seqc.solver.passes.colouring import fewest_classes
-from seqc.solver.positions import home
+from seqc.solver.positions import UNKNOWN, home
 
 BOARDS = 3
 MOST_PASSES = 16
@@ -81,3 +81,23 @@ def test_many_ways(feed: str, rows: int, columns: int, absent: float) -> None:
         f"at most {1000 * max(times):.0f} ms"
     )
     assert proven == BOARDS
+
+
+@pytest.mark.parametrize(("rows", "columns"), [(5, 8), (6, 12), (8, 12), (8, 24)])
+@pytest.mark.parametrize("known", [True, False])
+def test_a_gate_for_each_cell(rows: int, columns: int, known: bool) -> None:
+    random = Random(rows)
+    proven = 0
+    times: list[float] = []
+    for _ in range(BOARDS):
+        machine, glyph = crossed(random, rows, columns)
+        begun = time.process_time()
+        (plan,) = plan_frame(
+            machine, frame(glyph), home(len(machine.actuators)) if known else UNKNOWN
+        )
+        times.append(time.process_time() - begun)
+        proven += plan.proven
+    print(
+        f"\n{rows} x {columns}, from {'home' if known else 'unknown positions'}: "
+        f"{proven} of {BOARDS} proven in {len(plan.passes)} passes, at most {max(times):.2f} s"
+    )

@@ -7,31 +7,25 @@ taken, and each need asks of those of its own actuators that some pass fulfils i
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from math import prod
 
 from seqc.machine.parts import Position
 from seqc.solver.courses.course import Course, courses
-from seqc.solver.courses.elimination import least_choice, turns
-from seqc.solver.courses.table import FAR, Table, table_of
+from seqc.solver.courses.search import CourseSearch
+from seqc.solver.passes.colouring import EffortError
 from seqc.solver.passes.order import EndError, Order
 from seqc.solver.passes.reduction import Component
 from seqc.solver.positions import Positions, bits
 from seqc.solver.ways import actuators_in
 
-FEW_PASSES = 7
-
-MOST_NUMBERS = 1 << 24
-"""So many numbers one table may have."""
-
-MOST_TRUTHS = 1 << 29
-"""So many truths may be found out for the tables of the needs."""
+FEW_PASSES = 4
+"""In more passes an actuator has too many courses."""
 
 
 def order_by_courses(component: Component, passes: int) -> Order | None:
     """The order with the fewest pulses within so many passes.
 
-    None where the passes are many or the tables too large. Raises EndError where the end can't be
-    met.
+    None where the passes are many or the effort doesn't suffice. Raises EndError where the end
+    can't be met.
     """
     if passes > FEW_PASSES:
         return None
@@ -40,19 +34,13 @@ def order_by_courses(component: Component, passes: int) -> Order | None:
     for ways in component.needs:
         every |= actuators_in(ways)
     options = {index: courses(start.of(index), end.of(index), passes) for index in bits(every)}
-    sizes = {index: len(option) for index, option in options.items()}
-    scopes = {ways: tuple(bits(actuators_in(ways))) for ways in component.needs}
-    numbers = {ways: prod(sizes[index] for index in scope) for ways, scope in scopes.items()}
-    if sum(len(ways) * passes * number for ways, number in numbers.items()) > MOST_TRUTHS:
+    try:
+        chosen = CourseSearch(component.needs, options, passes).best()
+    except EffortError:
         return None
-    order = turns(scopes.values(), sizes, MOST_NUMBERS)
-    if order is None:
-        return None
-    tables = [Table((index,), option.pulses) for index, option in options.items()]
-    tables += [table_of(ways, passes, options) for ways in component.needs]
-    pulses, chosen = least_choice(tables, order)
-    if pulses >= FAR:
+    if chosen is None:
         raise EndError
+    pulses = sum(int(options[index].pulses[number]) for index, number in chosen.items())
     taken = {index: options[index].courses[number] for index, number in chosen.items()}
     return Order(tuple(_holds(component, taken, passes)), pulses, pulses)
 
