@@ -24,13 +24,6 @@ class Courses:
     courses: tuple[Course, ...]
     pulses: NDArray[np.int32]
 
-    def __len__(self) -> int:
-        return len(self.courses)
-
-    def at(self, number: int, position: Position) -> NDArray[np.bool_]:
-        """For each course whether it has a position in one pass, counted from 0."""
-        return np.array([course[number] is position for course in self.courses])
-
 
 @lru_cache
 def courses(start: Position | None, end: Position | None, passes: int) -> Courses:
