@@ -13,7 +13,6 @@ from test_solver_layers import hold_to_an_end, hold_to_brute_force
 from seqc.solver.courses import order, search
 from seqc.solver.courses.order import order_by_courses
 from seqc.solver.frames import plan_frame
-from seqc.solver.passes.order import EndError
 from seqc.solver.passes.reduction import whole
 from seqc.solver.positions import UNKNOWN, Positions, home
 
@@ -26,16 +25,6 @@ def test_courses_find_what_brute_force_finds(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(60))
 def test_courses_end_where_they_must(seed: int) -> None:
     hold_to_an_end(Random(41_000 + seed), order_by_courses, most_passes=4)
-
-
-def test_an_end_that_every_need_opposes_can_not_be_met() -> None:
-    ways = [(Positions(3, 1),), (Positions(3, 2),)]
-    component = whole(ways, home(2), Positions(3, 3))
-    with pytest.raises(EndError):
-        order_by_courses(component, 2)
-    found = order_by_courses(component, 3)
-    assert found
-    assert found.pulses == 3 + 1
 
 
 # CP-SAT takes seconds on these; boards any larger would take it minutes.

@@ -18,6 +18,7 @@ from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.solver import loading
 from seqc.solver.courses import order as courses
+from seqc.solver.courses.order import order_by_courses
 from seqc.solver.frames import plan_frame
 from seqc.solver.layers import parted
 from seqc.solver.layers.cliques import maximal_cliques
@@ -137,12 +138,15 @@ def test_layers_end_where_they_must(seed: int) -> None:
     hold_to_an_end(Random(5_000 + seed), order_by_parts)
 
 
-def test_an_end_that_every_need_opposes_can_not_be_met() -> None:
+@pytest.mark.parametrize("search", [order_by_parts, order_by_courses])
+def test_an_end_that_every_need_opposes_can_not_be_met(search: Search) -> None:
     ways = [(Positions(3, 1),), (Positions(3, 2),)]
     component = whole(ways, home(2), Positions(3, 3))
     with pytest.raises(EndError):
-        order_by_parts(component, 2)
-    assert order_by_parts(component, 3).pulses == 3 + 1
+        search(component, 2)
+    found = search(component, 3)
+    assert found
+    assert found.pulses == 3 + 1
 
 
 # CP-SAT takes seconds on these; boards any larger would take it minutes.
