@@ -6,9 +6,8 @@ from random import Random
 
 import pytest
 from open_boards import crossed
-from reference.cp_sat import passes_and_pulses
-from solver_cases import frame, load_of, positions_of, random_setting, replayed
-from test_solver_layers import hold_to_an_end, hold_to_brute_force
+from solver_cases import frame, load_of, replayed
+from test_solver_layers import hold_to_an_end, hold_to_brute_force, hold_to_cp_sat
 
 from seqc.solver.courses import order, search
 from seqc.solver.courses.order import order_by_courses
@@ -32,12 +31,7 @@ def test_courses_end_where_they_must(seed: int) -> None:
 def test_a_gate_for_each_cell_is_as_cp_sat_finds_it(seed: int) -> None:
     random = Random(seed)
     machine, glyph = crossed(random, random.randint(3, 4), random.randint(4, 6))
-    load = load_of(machine, glyph)
-    start = random_setting(random, machine)
-    (plan,) = plan_frame(machine, frame(glyph), positions_of(machine, start))
-    replayed(plan, load)
-    assert plan.proven
-    assert (len(plan.passes), plan.selector_pulses) == passes_and_pulses(load, start)
+    hold_to_cp_sat(random, machine, glyph)
 
 
 @pytest.mark.parametrize("known", [True, False])

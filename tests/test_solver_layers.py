@@ -149,6 +149,16 @@ def test_an_end_that_every_need_opposes_can_not_be_met(search: Search) -> None:
     assert found.pulses == 3 + 1
 
 
+def hold_to_cp_sat(random: Random, machine: Machine, glyph: Glyph) -> None:
+    """A plan from a random setting against CP-SAT."""
+    load = load_of(machine, glyph)
+    start = random_setting(random, machine)
+    (plan,) = plan_frame(machine, frame(glyph), positions_of(machine, start))
+    replayed(plan, load)
+    assert plan.proven
+    assert (len(plan.passes), plan.selector_pulses) == passes_and_pulses(load, start)
+
+
 # CP-SAT takes seconds on these; boards any larger would take it minutes.
 @pytest.mark.parametrize("seed", range(12))
 def test_open_boards_are_as_cp_sat_finds_them(seed: int) -> None:
@@ -157,12 +167,7 @@ def test_open_boards_are_as_cp_sat_finds_them(seed: int) -> None:
     machine, glyph = open_board(
         random, rows, columns, random.randint(2, 3), random.uniform(0.2, 0.6)
     )
-    load = load_of(machine, glyph)
-    start = random_setting(random, machine)
-    (plan,) = plan_frame(machine, frame(glyph), positions_of(machine, start))
-    replayed(plan, load)
-    assert plan.proven
-    assert (len(plan.passes), plan.selector_pulses) == passes_and_pulses(load, start)
+    hold_to_cp_sat(random, machine, glyph)
 
 
 LARGE = list(itertools.product((10, 15, 20), (12, 15), (2, 4), (0.1, 0.3, 0.5)))

@@ -18,7 +18,7 @@ FULFILLED = 0x80
 ALL = 0xFF
 
 Passes = NDArray[np.uint8]
-"""Bit sets of passes."""
+"""Bit sets of up to seven passes."""
 
 
 def columns_of(needs: Sequence[Ways]) -> list[tuple[int, Positions]]:

@@ -25,7 +25,7 @@ AT_ONCE = 40
 
 HOTTEST = 1.2
 COLDEST = 0.4
-"""A step to one pulse more is let through as often as heat has it, so many pulses."""
+"""The heat, at first and at last: a step to so many pulses more is let through once in e times."""
 
 Orders = NDArray[np.intp]
 
