@@ -110,17 +110,13 @@ class LaneNeeds:
         return tuple(offered)
 
     @cached_property
-    def _plain(self) -> dict[int, tuple[tuple[int, Mapping[str, int]], ...]]:
-        """For each group its cells, with what each kind needs that comes in one way only.
+    def _words(self) -> tuple[Mapping[str, int], ...]:
+        """For each cell what each kind needs that comes in one way only.
 
         It is one word: the actuators at rest, and above them those thrown.
         """
         width = len(self.machine.actuators)
-        words = [_single(offers, width) for offers in self.offers]
-        return {
-            group.actuator.index: tuple((cell, words[cell]) for cell in group.cells)
-            for group in self.groups
-        }
+        return tuple(_single(offers, width) for offers in self.offers)
 
     @cached_property
     def _kept(self) -> list[tuple[Sequence[str], dict[int, Need]]]:
@@ -135,14 +131,15 @@ class LaneNeeds:
 
     def need(self, group: LoadGroup, kinds: Sequence[str]) -> Need:
         """What one group needs for the kinds of all cells of the grid."""
-        rest_and_thrown = 0
+        words, rest_and_thrown = self._words, 0
         loose: dict[Ways, None] = {}
-        for cell, plain in self._plain[group.actuator.index]:
+        for cell in group.cells:
             kind = kinds[cell]
-            if kind in plain:
-                rest_and_thrown |= plain[kind]
-            else:
+            word = words[cell].get(kind)
+            if word is None:
                 loose[self.offers[cell].get(kind, NEVER)] = None
+            else:
+                rest_and_thrown |= word
         width = len(self.machine.actuators)
         rest, thrown = rest_and_thrown & (1 << width) - 1, rest_and_thrown >> width
         if rest & thrown:

@@ -50,7 +50,7 @@ class Asked:
         )
 
     def allowed(self, open_to: Passes) -> NDArray[np.bool_]:
-        """For states, a row each, which courses leave each of these needs a pass."""
+        """For choices, a row each, which courses leave each of these needs a pass."""
         open_here = open_to[:, self.columns]
         found = np.empty((len(open_to), len(self.holds)), bool)
         for number, holds in enumerate(self.holds):

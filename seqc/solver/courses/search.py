@@ -1,14 +1,16 @@
 """The courses that take the fewest pulses: one actuator after the other, all choices at once.
 
-A state tells for each way of each need in which passes it may still hold. Of equal states the one
-with the fewest pulses stays, and only those go on that may come to fewer pulses than the best so
-far: each actuator that is left takes at least its cheapest course that leaves every need a pass.
-Where no need has two actuators left that is what they take.
+Of some choices it is told for each way of each need in which passes it may still hold. Where they
+leave the same open the one with the fewest pulses stays, and only those go on that may come to
+fewer pulses than the best so far: each actuator that is left takes at least its cheapest course
+that leaves every need a pass. Where no need has two actuators left that is what they take.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import reduce
+from operator import or_
 from typing import NamedTuple
 
 import numpy as np
@@ -21,10 +23,10 @@ from seqc.solver.positions import bits
 from seqc.solver.ways import Ways, actuators_in
 
 WIDTHS = (100, 3_000, 200_000)
-"""So many states may be kept, in one search after the other until one keeps all it has to."""
+"""So many choices may be kept, in one search after the other until one keeps all it has to."""
 
 AT_ONCE = 2_000
-"""So many states are gone on from at a time."""
+"""So many choices are gone on from at a time."""
 
 MOST_EFFORT = 3_000_000_000
 """So often it may be asked whether a way may hold on a course; some 2 ns each."""
@@ -32,34 +34,39 @@ MOST_EFFORT = 3_000_000_000
 FAR = 1 << 20
 
 Indexes = NDArray[np.intp]
+Pulses = NDArray[np.int32]
 
 
-class States(NamedTuple):
-    """The passes open to each way, a row a state; the pulses; the state before; the course."""
+class Choices(NamedTuple):
+    """Courses chosen for some actuators, in several ways, a row each.
+
+    The passes open to each way, the pulses that each actuator that is left takes at least, the
+    pulses so far, the choice before and the course chosen last.
+    """
 
     open_to: Passes
-    pulses: NDArray[np.int32]
+    ahead: Pulses
+    pulses: Pulses
     before: Indexes
     course: Indexes
 
-    def of(self, chosen: Indexes | NDArray[np.bool_] | slice) -> States:
-        """Some of the states."""
-        return States(
-            self.open_to[chosen], self.pulses[chosen], self.before[chosen], self.course[chosen]
-        )
+    @property
+    def least(self) -> Pulses:
+        """The pulses that each choice comes to at least."""
+        ahead: Pulses = self.ahead.sum(axis=1, dtype=np.int32)
+        return self.pulses + ahead
+
+    def of(self, chosen: Indexes | NDArray[np.bool_] | slice) -> Choices:
+        """Some of the choices."""
+        return Choices._make(each[chosen] for each in self)
 
     @classmethod
-    def of_all(cls, several: Sequence[States]) -> States:
+    def of_all(cls, several: Sequence[Choices]) -> Choices:
         """All of several."""
-        return cls(
-            np.concatenate([each.open_to for each in several]),
-            np.concatenate([each.pulses for each in several]),
-            np.concatenate([each.before for each in several]),
-            np.concatenate([each.course for each in several]),
-        )
+        return cls._make(map(np.concatenate, zip(*several, strict=True)))
 
-    def merged(self) -> States:
-        """Of equal states the one with the fewest pulses."""
+    def merged(self) -> Choices:
+        """Of choices that leave the same open the one with the fewest pulses."""
         order = np.argsort(self.pulses, kind="stable")
         rows = np.ascontiguousarray(self.open_to[order])
         whole_rows = rows.view(np.dtype((np.void, rows.shape[1]))).ravel()
@@ -75,7 +82,9 @@ class CourseSearch:
         numbers = np.array([number for number, _ in self._columns])
         self._places = [np.flatnonzero(numbers == number) for number in range(len(needs))]
         self._asked = {index: Asked(index, needs, option) for index, option in options.items()}
+        self._place = {index: place for place, index in enumerate(options)}
         self._turns = _turns(needs)
+        self._beside = _beside(needs, self._turns)
         self._spent = 0
 
     def best(self) -> dict[int, int] | None:
@@ -88,104 +97,131 @@ class CourseSearch:
         for width in WIDTHS:
             layers, cut = self._search(below, width)
             if layers:
-                last = layers[-1]
-                below = int(last.pulses[0] + self._to_come(last, len(self._turns))[0])
+                below = int(layers[-1].least[0])
                 best = self._chosen(layers)
             if not cut:
                 return best
         raise EffortError
 
-    def _search(self, below: int, width: int) -> tuple[list[States], bool]:
-        """The states turn by turn, and whether some were left out.
+    def _search(self, below: int, width: int) -> tuple[list[Choices], bool]:
+        """The choices turn by turn, and whether some were left out.
 
         The last turn begins with the best; there are none where none takes fewer pulses than
         `below`.
         """
         layers = [self._first()]
-        if self._to_come(layers[0], 0)[0] >= below:
+        if layers[0].least[0] >= below:
             return [], False
         cut = False
-        for turn in range(1, len(self._turns) + 1):
-            states, least = self._next(layers[-1], turn, below)
-            rank = np.argsort(least, kind="stable")
+        for turn in range(len(self._turns)):
+            choices = self._next(layers[-1], turn, below)
+            rank = np.argsort(choices.least, kind="stable")
             cut = cut or len(rank) > width
-            layers.append(states.of(rank[:width]))
+            layers.append(choices.of(rank[:width]))
             if not len(rank):
                 return [], cut
         return layers, cut
 
-    def _next(self, states: States, turn: int, below: int) -> tuple[States, NDArray[np.int32]]:
-        """What one more turn leads to that may come to fewer pulses, and the least of each."""
-        found = []
-        for first in range(0, len(states.pulses), AT_ONCE):
-            if self._spent > MOST_EFFORT:
-                raise EffortError
-            after = self._taken(states.of(np.s_[first : first + AT_ONCE]), self._turns[turn - 1])
-            after = self._completed(after._replace(before=after.before + first), turn).merged()
-            found.append(after.of(after.pulses + self._to_come(after, turn) < below))
-        every = States.of_all(found).merged()
-        return every, every.pulses + self._to_come(every, turn)
-
-    def _first(self) -> States:
-        """Before any course is taken every pass is open to every way."""
+    def _first(self) -> Choices:
+        """Before any course is chosen every pass is open to every way."""
         every = np.full((1, len(self._columns)), (1 << self._passes) - 1, np.uint8)
+        ahead = np.array([self._ahead(index, every) for index in self._asked]).T
         nothing = np.zeros(1, np.intp)
-        return States(every, np.zeros(1, np.int32), nothing, nothing)
+        return Choices(every, ahead, np.zeros(1, np.int32), nothing, nothing)
 
-    def _taken(self, states: States, index: int) -> States:
-        """The states after each course of an actuator that leaves every need a pass."""
-        asked = self._asked[index]
-        before, course = np.nonzero(asked.allowed(states.open_to))
-        open_to = states.open_to[before]
+    def _next(self, choices: Choices, turn: int, below: int) -> Choices:
+        """What one more turn leads to that may come to fewer pulses."""
+        found = []
+        for first in range(0, len(choices.pulses), AT_ONCE):
+            after = self._taken(choices.of(np.s_[first : first + AT_ONCE]), turn, below)
+            after = self._completed(after._replace(before=after.before + first), turn)
+            found.append(self._hopeful(after.merged(), turn, below))
+        return Choices.of_all(found).merged()
+
+    def _taken(self, choices: Choices, turn: int, below: int) -> Choices:
+        """The choices with each course of an actuator that leaves every need a pass."""
+        index = self._turns[turn]
+        asked, place = self._asked[index], self._place[index]
+        others = choices.least - choices.ahead[:, place]
+        hopeful = others[:, None] + asked.pulses < below
+        before, course = np.nonzero(hopeful & self._allowed(index, choices.open_to))
+        open_to, ahead = choices.open_to[before], choices.ahead[before]
         open_to[:, asked.columns] &= asked.holds[course]
-        return States(open_to, states.pulses[before] + asked.pulses[course], before, course)
+        ahead[:, place] = 0
+        return Choices(
+            open_to, ahead, choices.pulses[before] + asked.pulses[course], before, course
+        )
 
-    def _completed(self, states: States, turn: int) -> States:
-        """The states, all of a need fulfilled as soon as one of its ways holds for sure."""
-        taken = sum(1 << index for index in self._turns[:turn])
+    def _completed(self, choices: Choices, turn: int) -> Choices:
+        """The choices, all of a need fulfilled as soon as one of its ways holds for sure."""
+        taken = sum(1 << index for index in self._turns[: turn + 1])
         for places in self._places:
             sure = [place for place in places if not self._columns[place][1].known & ~taken]
             if sure:
-                held = states.open_to[:, sure].any(axis=1)
-                states.open_to[np.ix_(held, places)] = FULFILLED
-        return states
+                held = choices.open_to[:, sure].any(axis=1)
+                choices.open_to[np.ix_(held, places)] = FULFILLED
+        return choices
 
-    def _to_come(self, states: States, turn: int) -> NDArray[np.int32]:
-        """The pulses that the actuators that are left take at least."""
-        left = self._asked.keys() - set(self._turns[:turn])
-        least = np.zeros(len(states.pulses), np.int32)
-        for index in left:
-            asked = self._asked[index]
-            self._spent += len(least) * asked.holds.size
-            allowed = asked.allowed(states.open_to)
-            least += np.where(allowed, asked.pulses, FAR).min(axis=1)
+    def _hopeful(self, choices: Choices, turn: int, below: int) -> Choices:
+        """The choices that may come to fewer pulses, with those of the actuators concerned."""
+        for index in self._beside[turn]:
+            choices.ahead[:, self._place[index]] = self._ahead(index, choices.open_to)
+            choices = choices.of(choices.least < below)
+        return choices
+
+    def _ahead(self, index: int, open_to: Passes) -> Pulses:
+        """The pulses of the cheapest course of an actuator that leaves every need a pass."""
+        pulses = self._asked[index].pulses
+        least: Pulses = np.where(self._allowed(index, open_to), pulses, FAR).min(axis=1)
         return least
 
-    def _chosen(self, layers: Sequence[States]) -> dict[int, int]:
-        """The courses on the way to the first state of the last layer, and those of the rest."""
-        last = layers[-1].of(np.array([0]))
+    def _allowed(self, index: int, open_to: Passes) -> NDArray[np.bool_]:
+        """Which courses of an actuator leave every need a pass."""
+        asked = self._asked[index]
+        self._spent += len(open_to) * asked.holds.size
+        if self._spent > MOST_EFFORT:
+            raise EffortError
+        return asked.allowed(open_to)
+
+    def _chosen(self, layers: Sequence[Choices]) -> dict[int, int]:
+        """The courses on the way to the first choice of the last layer, and those of the rest."""
+        open_to = layers[-1].open_to[:1]
         chosen = {}
         for index in self._asked.keys() - set(self._turns):
-            asked = self._asked[index]
-            allowed = asked.allowed(last.open_to)[0]
-            chosen[index] = int(np.where(allowed, asked.pulses, FAR).argmin())
+            pulses = np.where(self._allowed(index, open_to), self._asked[index].pulses, FAR)
+            chosen[index] = int(pulses.argmin())
         place = 0
-        for states, index in zip(reversed(layers[1:]), reversed(self._turns), strict=True):
-            chosen[index] = int(states.course[place])
-            place = int(states.before[place])
+        for choices, index in zip(reversed(layers[1:]), reversed(self._turns), strict=True):
+            chosen[index] = int(choices.course[place])
+            place = int(choices.before[place])
         return chosen
 
 
 def _turns(needs: Iterable[Ways]) -> list[int]:
-    """Actuators until no need has two left, each time the one in most needs that have."""
+    """Actuators until no need has two left.
+
+    Each time it is the one in most needs that have; a need with fewer left counts for more, twice
+    as much for each actuator less.
+    """
     left = [actuators_in(ways) for ways in needs]
     found = []
     while several := [mask for mask in left if mask.bit_count() > 1]:
-        counts: dict[int, int] = {}
+        weights: dict[int, float] = {}
         for mask in several:
             for index in bits(mask):
-                counts[index] = counts.get(index, 0) + 1
-        chosen = max(counts, key=counts.__getitem__)
+                weights[index] = weights.get(index, 0) + 0.5 ** mask.bit_count()
+        chosen = max(weights, key=weights.__getitem__)
         found.append(chosen)
         left = [mask & ~(1 << chosen) for mask in left]
+    return found
+
+
+def _beside(needs: Sequence[Ways], turns: Sequence[int]) -> list[list[int]]:
+    """For each turn the actuators without one yet of which any of the same needs speaks."""
+    spoken_of = [actuators_in(ways) for ways in needs]
+    found, left = [], -1
+    for index in turns:
+        left &= ~(1 << index)
+        beside = reduce(or_, (mask for mask in spoken_of if mask >> index & 1))
+        found.append(list(bits(beside & left)))
     return found

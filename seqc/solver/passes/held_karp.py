@@ -96,7 +96,7 @@ class LayerTable:
         widest = max((before.size for before in _places(count)), default=0)
         room = np.empty(max(MOST_AT_ONCE, widest), dtype=number)
         for before in _places(count):
-            ways = layer.ravel().take(before, mode="clip")
+            ways = layer.ravel().take(before)
             layer = _layer((count + 1, before.shape[1]), number, far)
             together = room.size // before.size
             for j in range(0, count, together):
@@ -134,7 +134,7 @@ class WindowTable:
         for places in _places(count):
             before, layer = layer, _layer((count, count + 1, places.shape[1]), number, far)
             for j in range(count):
-                ways = before[j].ravel().take(places, mode="clip")
+                ways = before[j].ravel().take(places)
                 for i in range(count):
                     (ways + step[i, j]).min(axis=0, out=layer[i, j])
             layers.append(_no_farther(layer, far, last))
