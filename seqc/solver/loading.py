@@ -13,7 +13,6 @@ from seqc.solver.passes.colouring import EffortError
 from seqc.solver.passes.full_order import full_order, orders_fully
 from seqc.solver.passes.held_karp import FEW_STOPS
 from seqc.solver.passes.order import MOST_PASSES, EndError, Order, OrderSearch
-from seqc.solver.passes.outlook import Outlook
 from seqc.solver.passes.partners import with_partners
 from seqc.solver.passes.reduction import Component, reduced
 from seqc.solver.plan import GridPlan, Pass
@@ -79,10 +78,11 @@ def best_loading(needs: Mapping[int, Need], start: Positions, end: Positions = U
         return found
     left = reduced([need.least for need in needs.values()], start, UNKNOWN)
     colourings = [component.colouring for component in left.components]
+    orders = [best_order(component, len(found.passes)) for component in left.components]
     return replace(
         found,
         least_passes=max((colouring.least for colouring in colourings), default=1),
-        least_pulses=left.pure_pulses + sum(map(_least_pulses, left.components)),
+        least_pulses=left.pure_pulses + sum(order.least for order in orders),
     )
 
 
@@ -94,11 +94,6 @@ def _in_order(found: SectionOrder, start: Positions) -> Loading:
         passes.append(LoadPass(positions.missing(hold), after, tuple(sorted(gates))))
         positions = after
     return Loading(tuple(passes), positions, found.least_passes, found.least)
-
-
-def _least_pulses(component: Component) -> int:
-    everything = (1 << len(component.needs)) - 1
-    return Outlook(component.needs, component.end, False).still(component.start, -1, everything)
 
 
 def _loading(needs: Mapping[int, Ways], start: Positions, end: Positions) -> Loading:

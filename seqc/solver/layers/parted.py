@@ -21,7 +21,7 @@ EFFORT = 4_000_000
 MOST_EFFORT = 300_000_000
 """How many states one search may join, and all parts together, before a bound has to do."""
 
-MOST_WAYS = 256
+MOST_WAYS = 512
 """With more ways parts are too many."""
 
 WIDTHS = (100, 3_000, ALL)
