@@ -7,7 +7,8 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from seqc.solver.sections.section import Numbers, Section
+from seqc.solver.sections.moves import Numbers
+from seqc.solver.sections.section import Section
 
 PULSES = 16
 """So many low bits of a move are its pulses, those above tell where it leads."""
@@ -52,7 +53,7 @@ class AllSections:
     def _move(self, place: int) -> None:
         row, want = divmod(place, self._width)
         number, state = self._states[row]
-        added, after = self._sections[number].moved_from(state, want)
+        added, after = self._sections[number].moves.after_one(state, want)
         self._moves[place] = self._row(number, after) << PULSES | added
 
     def _row(self, number: int, state: int) -> int:

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from seqc.solver.positions import Positions
 from seqc.solver.sections.all_sections import AllSections, Rows
 from seqc.solver.sections.groups import Groups
-from seqc.solver.sections.section import Numbers, Section
+from seqc.solver.sections.moves import Numbers
+from seqc.solver.sections.section import Section
 
 
 @dataclass(frozen=True, slots=True)

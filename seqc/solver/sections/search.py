@@ -23,7 +23,8 @@ from seqc.solver.passes.order import EndError
 from seqc.solver.sections.cut_board import CutBoard
 from seqc.solver.sections.cut_bound import CutBound
 from seqc.solver.sections.load import SectionLoad, Sought
-from seqc.solver.sections.section import Numbers, Section
+from seqc.solver.sections.moves import Numbers
+from seqc.solver.sections.section import Section
 
 WIDTHS = (100, 3_000, 300_000)
 """So many states a pass may keep, in one search after the other until one keeps all it has to."""
@@ -167,9 +168,9 @@ class SectionSearch:
         idle = left.copy()
         for section, states in zip(self._sections, numbers, strict=True):
             wants = (section.of_group if to_come else section.of_closing)[group]
-            added, states[:] = section.moved(states, wants)
+            added, states[:] = section.moves.after(states, wants)
             pulses += added
-            idle &= section.served(states)
+            idle &= section.moves.served(states)
         kept = np.flatnonzero((pulses < below) & (idle == 0))
         at = self._bound.after(layer.states.at[:, before[kept]], self._groups[group[kept]])
         states = States(left[kept], at, pulses[kept], before[kept].astype(np.int32))
@@ -185,7 +186,7 @@ class SectionSearch:
             numbers[place, due == FORGET] = 0
             moved = np.flatnonzero(due >= 0)
             needs = due[moved]
-            added, numbers[place, moved] = section.moved(
+            added, numbers[place, moved] = section.moves.after(
                 numbers[place, moved], section.of_group[needs]
             )
             pulses[moved] += added

@@ -1,17 +1,17 @@
-"""One section: how far it can have come after some passes, and how it goes on."""
+"""One section: what the groups of needs want of it, and how it starts and ends."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from functools import reduce
-from operator import and_, or_
+from operator import and_
 
 import numpy as np
-from numpy.typing import NDArray
 
 from seqc.solver.positions import Positions, bits
 from seqc.solver.sections.groups import Wants
-from seqc.solver.ways import Ways, both
+from seqc.solver.sections.moves import Moves, Numbers
+from seqc.solver.ways import both
 
 MOST_PRESET = 6
 """Of so many unknown actuators it is left open how they are set first."""
@@ -19,14 +19,11 @@ MOST_PRESET = 6
 MOST_SETTINGS = 10_000
 """So many sets of actuators are joined with the ways of one more want."""
 
-Numbers = NDArray[np.int32]
-
 
 class Section:
-    """The states of one section, each with a number; 0 is that of the start.
+    """A section from its start to its end, and its `moves`.
 
-    A state tells by where the section may stand how many pulses more that took than the fewest.
-    What groups of needs want has numbers too, 0 where they want nothing.
+    What groups of needs want has numbers, 0 where they want nothing.
 
     An actuator that isn't known and has to be set in any case takes one pulse for that, whatever
     its first position and whenever it comes. So where needs leave a choice such actuators are
@@ -47,13 +44,8 @@ class Section:
         self.closes = np.array([bool(ways) for ways in closing])[of_group]
         self.kinds = sorted({int(want) for want in of_group[:needs]} - {0})
         self.preset = self._preset()
-        self._states: list[Mapping[Positions, int]] = []
-        self._numbers: dict[frozenset[tuple[Positions, int]], int] = {}
-        self._needs = [self.wants[want] for want in of_group[:needs]]
-        self._pulses = np.full((1, len(self.wants)), -1, np.int32)
-        self._after = np.zeros((1, len(self.wants)), np.int32)
-        self._serves = np.zeros(1, np.uint64)
-        self._number({start.then(Positions(self.preset, thrown)): 0 for thrown in self._choices()})
+        first = [start.then(Positions(self.preset, thrown)) for thrown in self._choices()]
+        self.moves = Moves(first, self.wants, of_group[:needs])
 
     @property
     def chooses(self) -> bool:
@@ -85,49 +77,6 @@ class Section:
             found += [thrown | 1 << index for thrown in found]
         return found
 
-    def moved(self, states: Numbers, wants: Numbers) -> tuple[Numbers, Numbers]:
-        """The pulses that passes add to the fewest, and the states after them."""
-        pulses = self._pulses[states, wants]
-        unknown = np.flatnonzero(pulses < 0)
-        if len(unknown):
-            width = len(self.wants)
-            for code in np.unique(states[unknown].astype(np.int64) * width + wants[unknown]):
-                self._move(*divmod(int(code), width))
-            pulses = self._pulses[states, wants]
-        return pulses, self._after[states, wants]
-
-    def moved_from(self, state: int, want: int) -> tuple[int, int]:
-        """The pulses that one pass adds to the fewest, and the state after it."""
-        if self._pulses[state, want] < 0:
-            self._move(state, want)
-        return int(self._pulses[state, want]), int(self._after[state, want])
-
-    def served(self, states: Numbers) -> NDArray[np.uint64]:
-        """The bit sets of needs that want nothing more of the section, wherever it stands."""
-        return self._serves[states]
-
-    def _move(self, state: int, want: int) -> None:
-        found = _reached(self._states[state], self.wants[want])
-        added = min(found.values())
-        number = self._number({at: pulses - added for at, pulses in found.items()})
-        self._pulses[state, want], self._after[state, want] = added, number
-
-    def _number(self, state: Mapping[Positions, int]) -> int:
-        """The number of a state, a new one if it isn't known."""
-        number = self._numbers.setdefault(frozenset(state.items()), len(self._states))
-        if number == len(self._states):
-            self._states.append(state)
-            if number == len(self._serves):
-                self._pulses = np.concatenate([self._pulses, np.full_like(self._pulses, -1)])
-                self._after = np.concatenate([self._after, np.zeros_like(self._after)])
-                self._serves = np.concatenate([self._serves, np.zeros_like(self._serves)])
-            self._serves[number] = reduce(
-                or_,
-                (1 << need for need, ways in enumerate(self._needs) if _holds(state, ways)),
-                0,
-            )
-        return number
-
     def path(self, order: Sequence[int]) -> list[Positions]:
         """A way for each pass of an order of groups so that the section moves least in all."""
         paths: dict[Positions, tuple[int, tuple[Positions, ...]]] = {self.start: (0, ())}
@@ -142,25 +91,3 @@ class Section:
                         longer[after] = count, (*path, way)
             paths = longer
         return list(min(paths.values(), key=lambda each: each[0])[1])
-
-
-def _holds(state: Mapping[Positions, int], ways: Ways) -> bool:
-    """Whether a condition holds wherever the section may stand."""
-    return all(any(not at.missing(way) for way in ways) for at in state)
-
-
-def _reached(state: Mapping[Positions, int], ways: Ways) -> dict[Positions, int]:
-    """Where a section can stand after one more pass, without where it is never better to stand."""
-    found: dict[Positions, int] = {}
-    for at, pulses in state.items():
-        for way in ways:
-            after, count = at.then(way), pulses + at.missing(way).bit_count()
-            found[after] = min(found.get(after, count), count)
-    return {
-        at: pulses
-        for at, pulses in found.items()
-        if not any(
-            other != at and less + other.missing(at).bit_count() <= pulses
-            for other, less in found.items()
-        )
-    }
