@@ -49,6 +49,16 @@ def test_the_effort_is_limited(monkeypatch: pytest.MonkeyPatch) -> None:
     assert order_by_courses(component, 2) is None
 
 
+def test_no_proof_where_the_widest_search_leaves_choices_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    ways = [(Positions(0b11, 0b01),), (Positions(0b11, 0b10),), (Positions(0b110, 0b010),)]
+    component = whole(ways, UNKNOWN, UNKNOWN)
+    assert order_by_courses(component, 2)
+    monkeypatch.setattr(search, "WIDTHS", (1,))
+    assert order_by_courses(component, 2) is None
+
+
 def test_of_many_passes_there_are_too_many_courses(monkeypatch: pytest.MonkeyPatch) -> None:
     component = whole([(Positions(7, 1),), (Positions(7, 6),)], home(3), UNKNOWN)
     monkeypatch.setattr(order, "FEW_PASSES", 2)

@@ -32,6 +32,8 @@ MOST_EFFORT = 3_000_000_000
 """So often it may be asked whether a way may hold on a course; some 2 ns each."""
 
 FAR = 1 << 20
+NONE = 0xFF
+"""Instead of an actuator's pulses where no course leaves every need a pass."""
 
 Indexes = NDArray[np.intp]
 Pulses = NDArray[np.int32]
@@ -45,16 +47,17 @@ class Choices(NamedTuple):
     """
 
     open_to: Passes
-    ahead: Pulses
+    ahead: NDArray[np.uint8]
     pulses: Pulses
     before: Indexes
     course: Indexes
 
     @property
     def least(self) -> Pulses:
-        """The pulses that each choice comes to at least."""
+        """The pulses that each choice comes to at least, `FAR` and more where it leads nowhere."""
         ahead: Pulses = self.ahead.sum(axis=1, dtype=np.int32)
-        return self.pulses + ahead
+        nowhere = (self.ahead == NONE).any(axis=1)
+        return self.pulses + np.where(nowhere, FAR, ahead)
 
     def of(self, chosen: Indexes | NDArray[np.bool_] | slice) -> Choices:
         """Some of the choices."""
@@ -107,7 +110,7 @@ class CourseSearch:
         """The choices turn by turn, and whether some were left out.
 
         The last turn begins with the best; there are none where none takes fewer pulses than
-        `below`.
+        `below`, nor where the widest search would have to leave some out.
         """
         layers = [self._first()]
         if layers[0].least[0] >= below:
@@ -117,9 +120,9 @@ class CourseSearch:
             choices = self._next(layers[-1], turn, below)
             rank = np.argsort(choices.least, kind="stable")
             cut = cut or len(rank) > width
-            layers.append(choices.of(rank[:width]))
-            if not len(rank):
+            if not len(rank) or (cut and width == WIDTHS[-1]):
                 return [], cut
+            layers.append(choices.of(rank[:width]))
         return layers, cut
 
     def _first(self) -> Choices:
@@ -169,11 +172,11 @@ class CourseSearch:
             choices = choices.of(choices.least < below)
         return choices
 
-    def _ahead(self, index: int, open_to: Passes) -> Pulses:
+    def _ahead(self, index: int, open_to: Passes) -> NDArray[np.uint8]:
         """The pulses of the cheapest course of an actuator that leaves every need a pass."""
         pulses = self._asked[index].pulses
-        least: Pulses = np.where(self._allowed(index, open_to), pulses, FAR).min(axis=1)
-        return least
+        least: NDArray[np.int32] = np.where(self._allowed(index, open_to), pulses, NONE).min(axis=1)
+        return least.astype(np.uint8)
 
     def _allowed(self, index: int, open_to: Passes) -> NDArray[np.bool_]:
         """Which courses of an actuator leave every need a pass."""
@@ -188,7 +191,7 @@ class CourseSearch:
         open_to = layers[-1].open_to[:1]
         chosen = {}
         for index in self._asked.keys() - set(self._turns):
-            pulses = np.where(self._allowed(index, open_to), self._asked[index].pulses, FAR)
+            pulses = np.where(self._allowed(index, open_to), self._asked[index].pulses, NONE)
             chosen[index] = int(pulses.argmin())
         place = 0
         for choices, index in zip(reversed(layers[1:]), reversed(self._turns), strict=True):
