@@ -72,18 +72,22 @@ def best_loading(needs: Mapping[int, Need], start: Positions, end: Positions = U
     by_sections = order_by_sections(needs, start, end)
     if by_sections:
         return _in_order(by_sections, start)
-    whole = all(need.whole for need in needs.values())
     found = _loading({gate: need.ways for gate, need in needs.items()}, start, end)
-    if whole:
+    if all(need.whole for need in needs.values()):
         return found
+    least_passes, least_pulses = _in_any_case(needs, start, len(found.passes))
+    return replace(found, least_passes=least_passes, least_pulses=least_pulses)
+
+
+def _in_any_case(needs: Mapping[int, Need], start: Positions, passes: int) -> tuple[int, int]:
+    """Bounds of the passes, and of the pulses within so many, by what is needed in any case."""
     left = reduced([need.least for need in needs.values()], start, UNKNOWN)
     colourings = [component.colouring for component in left.components]
-    orders = [best_order(component, len(found.passes)) for component in left.components]
-    return replace(
-        found,
-        least_passes=max((colouring.least for colouring in colourings), default=1),
-        least_pulses=left.pure_pulses + sum(order.least for order in orders),
-    )
+    # Classes that weren't proven to be the fewest may be more than the passes that were found.
+    count = max([passes, *(len(colouring.classes) for colouring in colourings)])
+    orders = [best_order(component, count) for component in left.components]
+    least_passes = max((colouring.least for colouring in colourings), default=1)
+    return least_passes, left.pure_pulses + sum(order.least for order in orders)
 
 
 def _in_order(found: SectionOrder, start: Positions) -> Loading:
