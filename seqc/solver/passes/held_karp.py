@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 MOST_STOPS = 16
 FEW_STOPS = 8
 VERY_FEW_STOPS = 5
-MOST_AT_ONCE = 1 << 19
+MOST_AT_ONCE = 1 << 20
 FAR = 1 << 30
 
 Steps = Sequence[Sequence[int]]
