@@ -8,19 +8,17 @@ that leaves every need a pass. Where no need has two actuators left that is what
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from functools import reduce
-from operator import or_
-from typing import NamedTuple
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from seqc.solver.courses.asked import FULFILLED, Asked, Passes, columns_of
+from seqc.solver.courses.choices import FAR, NONE, Choices
 from seqc.solver.courses.course import Courses
+from seqc.solver.courses.turns import beside, turns_of
 from seqc.solver.passes.colouring import EffortError
-from seqc.solver.positions import bits
-from seqc.solver.ways import Ways, actuators_in
+from seqc.solver.ways import Ways
 
 WIDTHS = (100, 3_000, 200_000)
 """So many choices may be kept, in one search after the other until one keeps all it has to."""
@@ -30,50 +28,6 @@ AT_ONCE = 2_000
 
 MOST_EFFORT = 3_000_000_000
 """So often it may be asked whether a way may hold on a course; some 2 ns each."""
-
-FAR = 1 << 20
-NONE = 0xFF
-"""Instead of an actuator's pulses where no course leaves every need a pass."""
-
-Indexes = NDArray[np.intp]
-Pulses = NDArray[np.int32]
-
-
-class Choices(NamedTuple):
-    """Courses chosen for some actuators, in several ways, a row each.
-
-    The passes open to each way, the pulses that each actuator that is left takes at least, the
-    pulses so far, the choice before and the course chosen last.
-    """
-
-    open_to: Passes
-    ahead: NDArray[np.uint8]
-    pulses: Pulses
-    before: Indexes
-    course: Indexes
-
-    @property
-    def least(self) -> Pulses:
-        """The pulses that each choice comes to at least, `FAR` and more where it leads nowhere."""
-        ahead: Pulses = self.ahead.sum(axis=1, dtype=np.int32)
-        nowhere = (self.ahead == NONE).any(axis=1)
-        return self.pulses + np.where(nowhere, FAR, ahead)
-
-    def of(self, chosen: Indexes | NDArray[np.bool_] | slice) -> Choices:
-        """Some of the choices."""
-        return Choices._make(each[chosen] for each in self)
-
-    @classmethod
-    def of_all(cls, several: Sequence[Choices]) -> Choices:
-        """All of several."""
-        return cls._make(map(np.concatenate, zip(*several, strict=True)))
-
-    def merged(self) -> Choices:
-        """Of choices that leave the same open the one with the fewest pulses."""
-        order = np.argsort(self.pulses, kind="stable")
-        rows = np.ascontiguousarray(self.open_to[order])
-        whole_rows = rows.view(np.dtype((np.void, rows.shape[1]))).ravel()
-        return self.of(order[np.unique(whole_rows, return_index=True)[1]])
 
 
 class CourseSearch:
@@ -86,8 +40,8 @@ class CourseSearch:
         self._places = [np.flatnonzero(numbers == number) for number in range(len(needs))]
         self._asked = {index: Asked(index, needs, option) for index, option in options.items()}
         self._place = {index: place for place, index in enumerate(options)}
-        self._turns = _turns(needs)
-        self._beside = _beside(needs, self._turns)
+        self._turns = turns_of(needs)
+        self._beside = beside(needs, self._turns)
         self._spent = 0
 
     def best(self) -> dict[int, int] | None:
@@ -198,33 +152,3 @@ class CourseSearch:
             chosen[index] = int(choices.course[place])
             place = int(choices.before[place])
         return chosen
-
-
-def _turns(needs: Iterable[Ways]) -> list[int]:
-    """Actuators until no need has two left.
-
-    Each time it is the one in most needs that have; a need with fewer left counts for more, twice
-    as much for each actuator less.
-    """
-    left = [actuators_in(ways) for ways in needs]
-    found = []
-    while several := [mask for mask in left if mask.bit_count() > 1]:
-        weights: dict[int, float] = {}
-        for mask in several:
-            for index in bits(mask):
-                weights[index] = weights.get(index, 0) + 0.5 ** mask.bit_count()
-        chosen = max(weights, key=weights.__getitem__)
-        found.append(chosen)
-        left = [mask & ~(1 << chosen) for mask in left]
-    return found
-
-
-def _beside(needs: Sequence[Ways], turns: Sequence[int]) -> list[list[int]]:
-    """For each turn the actuators without one yet of which any of the same needs speaks."""
-    spoken_of = [actuators_in(ways) for ways in needs]
-    found, left = [], -1
-    for index in turns:
-        left &= ~(1 << index)
-        beside = reduce(or_, (mask for mask in spoken_of if mask >> index & 1))
-        found.append(list(bits(beside & left)))
-    return found
