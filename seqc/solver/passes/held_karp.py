@@ -21,8 +21,8 @@ MOST_STOPS = 16
 FEW_STOPS = 8
 VERY_FEW_STOPS = 5
 MOST_AT_ONCE = 1 << 20
-"""So many sums of a step and a way are taken at once: with fewer the calls take longer than they
-do, with more they are too large for the processor's caches."""
+"""So many sums of a step and a way are taken at once; with a quarter as many plans took a fifth
+longer."""
 
 FAR = 1 << 30
 
