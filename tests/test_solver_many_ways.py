@@ -20,7 +20,7 @@ KEPT = 2
 
 def test_bounds_are_true_where_ways_are_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(needs, "MOST_WAYS", KEPT)
-    cut = worse = 0
+    cut = worse = exact = 0
     for seed in SEEDS:
         random = Random(seed)
         machine = small_machine(random)
@@ -43,6 +43,9 @@ def test_bounds_are_true_where_ways_are_left_out(monkeypatch: pytest.MonkeyPatch
             gates = plan.pulses - plan.selector_pulses
             assert plan.least_pulses - gates <= pulses <= plan.selector_pulses
             worse += pulses < plan.selector_pulses
+            exact += plan.least_pulses - gates == pulses
         assert not plan.proven or passes == len(plan.passes)
     assert cut > 20
     assert worse
+    # A bound by what must move between any two needs is exact 14 times.
+    assert exact >= 17
