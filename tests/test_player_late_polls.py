@@ -6,10 +6,12 @@ import itertools
 from pathlib import Path
 
 import pytest
-from examples_on_disk import machine_of, tables_of
-from firmware.host import State, needs, player_for
+from examples_on_disk import machine_file, machine_of, tables_of
+from firmware.host import State, edges_of, needs, player_for
 
+import seqc
 from seqc.examples import EXAMPLES
+from seqc.machine.findings import Findings
 from seqc.machine.steptable import Layout
 from seqc.simulator import replay_edges
 
@@ -54,6 +56,24 @@ def test_the_cadence_is_kept_by_coarse_polls(example: str, tmp_path: Path) -> No
     assert all(abs(gap - cadence_us) <= 30_000 for gap in gaps)
     drift = ticks[-1] - ticks[0] - len(gaps) * cadence_us
     assert abs(drift) <= 30_000, "lateness does not add up from tick to tick"
+
+
+def test_a_change_comes_on_time_though_the_clock_wraps_twice_before_it(tmp_path: Path) -> None:
+    # A clock of 32 bits in microseconds wraps every 71.58 minutes.
+    path = machine_file("berth_board", tmp_path)
+    path.write_text(path.read_text("utf-8").replace("every 1 s", "every 3 h"), "utf-8")
+    machine = seqc.read(path, Findings())
+    tables = tables_of(machine, Layout.PROGRAMME)
+    player = player_for(tmp_path / "c", machine, tables)
+    heard = player.play(["home", "play 0 9999", "run", "play 0 400"])
+    assert tables.tables[-1].length_us == 3 * 3_600_000_000
+    expected: list[tuple[int, int]] = []
+    start_us = heard.edges[1][0] + tables.home.length_us
+    for table in list(tables)[1:11]:
+        expected += edges_of(table, start_us)
+        start_us += table.length_us
+    played = list(heard.edges[1 + len(tables.home.steps) :][: len(expected)])
+    assert played == [(at_us % 2**32, word) for at_us, word in expected]
 
 
 def thrown_at(edges: tuple[tuple[int, int], ...], output: int, idle_word: int) -> list[int]:

@@ -224,3 +224,12 @@ def test_what_lasts_beyond_a_table_is_left_for_the_next() -> None:
     steps, left = steps_between(0, left, 100)
     assert steps == (Step(0, 0b001), Step(1, 0), Step(50, 0b100), Step(60, 0))
     assert left == ()
+
+
+def test_a_wait_longer_than_a_step_can_be_is_shared_among_several() -> None:
+    hour_us = 3_600_000_000
+    steps, _ = steps_between(0, [Span(0, 0, 100)], 100 + 3 * hour_us)
+    waits = [Step(100 + number * hour_us, 0) for number in range(3)]
+    assert steps == (Step(0, 0b001), *waits)
+    steps, _ = steps_between(0, [Span(0, 0, 100)], 100 + 70 * 60_000_000)
+    assert steps == (Step(0, 0b001), Step(100, 0))

@@ -6,13 +6,11 @@ from collections.abc import Iterator, Sequence
 
 from seqc.machine.findings import NOWHERE, Findings, InputError
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, StepTable, TableSet
+from seqc.machine.steptable import LONGEST_HOLD_US, Layout, StepTable, TableSet
 
 MOST_OUTPUTS = 255 * 8
 MOST_TABLES = 0xFFFE
 MOST_STEPS = 1 << 24
-LONGEST_HOLD_US = 70 * 60_000_000
-"""Less than a clock of 32 bits tells, by more than a minute for a controller that looks late."""
 
 
 def forbidden_pairs(machine: Machine) -> tuple[tuple[int, int], ...]:

@@ -6,6 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
 
+LONGEST_HOLD_US = 70 * 60_000_000
+"""A step lasts no longer: less than a clock of 32 bits tells, by more than a minute for a
+controller that looks late."""
+
 
 @dataclass(frozen=True, slots=True)
 class Step:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import pairwise
 
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Step
+from seqc.machine.steptable import LONGEST_HOLD_US, Step
 from seqc.schedule.drives.choice import rules_of
 from seqc.schedule.drives.rules import Span
 from seqc.schedule.pulses import Pulse
@@ -75,4 +76,13 @@ def steps_between(
         for span in given
         if span.off_us > length_us
     )
-    return tuple(Step(at_us, words[at_us]) for at_us in sorted(words)), left
+    return tuple(_steps(words, length_us)), left
+
+
+def _steps(words: Mapping[int, int], length_us: int) -> Iterator[Step]:
+    """The words as steps; one that stays longer than a step can is put out again in between."""
+    for at_us, end_us in pairwise([*sorted(words), length_us]):
+        stays_us = end_us - at_us
+        holds = -(-stays_us // LONGEST_HOLD_US)
+        for number in range(holds):
+            yield Step(at_us + stays_us * number // holds, words[at_us])

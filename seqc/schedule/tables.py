@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, Step, StepTable, TableSet
+from seqc.machine.steptable import LONGEST_HOLD_US, Layout, Step, StepTable, TableSet
 from seqc.schedule.drives.rules import Span
 from seqc.schedule.encode import lead_us, spans_of, steps_between
 from seqc.schedule.frame import load_alone, time_frame
@@ -59,7 +59,8 @@ def programme_tables(machine: Machine, timing: ProgrammeTiming) -> TableSet:
         tables.append(_table(machine, name, load.pulses, length, (), ()))
         tables += _ticks(machine, timing)
     again = None if timing.repeat_from is None else timing.repeat_from + 1
-    return _table_set(machine, Layout.PROGRAMME, tables, again, timing.spare_us)
+    spare_us = min(timing.spare_us, LONGEST_HOLD_US)
+    return _table_set(machine, Layout.PROGRAMME, tables, again, spare_us)
 
 
 def shows_of(frame: Frame) -> Shows:
