@@ -190,7 +190,13 @@ def test_fuse_for_repeated_pulses() -> None:
     assert advice.rating_a == pytest.approx(1.6)
 
 
-@given(st.floats(0.02, 90.0))
+@pytest.mark.parametrize("current_a", [1e-6, 0.02, 0.0315])
+def test_no_fuse_is_smaller_than_the_smallest_that_is_made(current_a: float) -> None:
+    # IEC 60127-2 (from memory): time-lag fuses begin at 32 mA.
+    assert preferred_rating_a(current_a) == pytest.approx(0.0315)
+
+
+@given(st.floats(0.032, 90.0))
 def test_a_preferred_rating_is_the_next_one_up(current_a: float) -> None:
     rating = preferred_rating_a(current_a)
     # Neighbours in R10 are 10^(1/10) apart, within their rounding.

@@ -14,12 +14,16 @@ LOAD_SHARE = 0.75
 SERIES = (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
 """Preferred ratings in one decade: R10 of ISO 3, as in IEC 60127 (from memory)."""
 
+SMALLEST_A = 0.0315
+"""The smallest rating of time-lag fuses in IEC 60127-2, there called 32 mA (from memory)."""
+
 
 @dataclass(frozen=True, slots=True)
 class FuseAdvice:
-    """A rating for the steady current, and the melting I2t that the pulses need besides.
+    """The least rating for the steady current, and the melting I2t that the pulses need besides.
 
-    Makers state the melting I2t of each fuse; time-lag types of one rating have the larger ones.
+    The smallest fuse that has both protects best. Makers state the melting I2t of each fuse;
+    time-lag types of one rating have the larger ones.
     """
 
     rating_a: float
@@ -27,13 +31,14 @@ class FuseAdvice:
 
     def __str__(self) -> str:
         return (
-            f"time-lag fuse of {self.rating_a:g} A with a melting I2t of "
+            f"the smallest time-lag fuse from {self.rating_a:g} A up with a melting I2t of "
             f"{self.melting_a2s:.2g} A2s or more"
         )
 
 
 def preferred_rating_a(least_a: float) -> float:
     """The smallest preferred rating that is no less than a current."""
+    least_a = max(least_a, SMALLEST_A)
     decade = 10.0 ** math.floor(math.log10(least_a))
     steps = (decade * step for step in (*SERIES, 10.0))
     return next(rating for rating in steps if rating >= least_a * (1 - 1e-9))

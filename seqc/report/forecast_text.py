@@ -108,8 +108,12 @@ def _energy(result: Forecast) -> Iterator[str]:
         fuse = f"; {supply.fuse}" if supply.fuse else ""
         yield (
             f"  {supply.supply.name}: {supply.peak_a:.3g} A at most, "
-            f"{supply.mean_a:.2g} A in the mean{fuse}"
+            f"{_current(supply.mean_a)} in the mean{fuse}"
         )
+
+
+def _current(amperes: float) -> str:
+    return f"{amperes:.2g} A" if amperes >= 0.1 else f"{1_000 * amperes:.2g} mA"
 
 
 def _stock(result: Forecast) -> Iterator[str]:
