@@ -141,6 +141,6 @@ def _planned_here(
         needs = changed_needs(lane, glyph, lane.ties.changed(glyph, None))
         own = start.within(lane.selector_mask)
         loadings.append(
-            best_loading(needs, own) if all(need.ways for need in needs.values()) else None
+            best_loading(needs, own) if all(need.possible for need in needs.values()) else None
         )
     return loadings

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
+from math import prod
 
 from seqc.machine.lane_graph import routes
 from seqc.machine.model import Machine
@@ -28,23 +29,45 @@ class LoadGroup:
     cells: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Need:
-    """What a group needs: any of `ways`; none where the kinds of its cells contradict.
+    """What a group needs: that all of some conditions hold, which have no actuator in common.
 
-    Where a condition has more than `MOST_WAYS` ways, the shortest of them are kept; `least` is then
-    what is needed in any case, and elsewhere the same as `ways`. `parts` are conditions that have
-    no actuator in common and come to the need together; none where one alone has too many ways.
+    The first is what is needed in any case. Of a condition with more than `MOST_WAYS` ways the
+    shortest are kept; `every` tells whether there is none such.
     """
 
-    ways: Ways
-    least: Ways
-    parts: tuple[Ways, ...]
+    conditions: tuple[Ways, ...]
+    every: bool = True
+
+    @property
+    def possible(self) -> bool:
+        """Whether the kinds of the group's cells don't contradict."""
+        return all(self.conditions)
+
+    @property
+    def parts(self) -> tuple[Ways, ...]:
+        """The conditions; none where ways of one alone were left out."""
+        return self.conditions if self.every else ()
 
     @property
     def whole(self) -> bool:
-        """Whether no way was left out."""
-        return self.least is self.ways
+        """Whether no way is left out of `ways`."""
+        return self.every and prod(map(len, self.conditions)) <= MOST_WAYS
+
+    @property
+    def ways(self) -> Ways:
+        """Any of these is enough; of more than `MOST_WAYS` the shortest, none where none is."""
+        return self.conditions[0] if len(self.conditions) == 1 else self._together
+
+    @cached_property
+    def _together(self) -> Ways:
+        return reduce(lambda ways, more: beside(ways, more)[:MOST_WAYS], self.conditions)
+
+    @property
+    def least(self) -> Ways:
+        """What is needed in any case: the ways if they are whole, or what all of them want."""
+        return self.ways if self.whole or not self.possible else self.conditions[0]
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,12 +166,11 @@ class LaneNeeds:
         width = len(self.machine.actuators)
         rest, thrown = rest_and_thrown & (1 << width) - 1, rest_and_thrown >> width
         if rest & thrown:
-            return Need(NEVER, NEVER, (NEVER,))
+            return Need((NEVER,))
         forced = Positions(rest | thrown, thrown)
         if loose:
             return joined(forced, list(loose))
-        ways = (forced,)
-        return Need(ways, ways, (ways,))
+        return Need(((forced,),))
 
 
 def _single(offers: Mapping[str, Ways], width: int) -> dict[str, int]:
@@ -170,15 +192,9 @@ def _positions(route: _Route, indexes: Mapping[str, int]) -> Positions:
 def joined(forced: Positions, loose: Sequence[Ways]) -> Need:
     """The need for which `forced` and each of several conditions must hold."""
     forced, clauses = _propagated(forced, loose)
-    ways: Ways = (forced,)
-    parts = [ways]
-    cut = cut_parts = False
-    for cluster in _clusters(clauses):
-        product, cut_product = _product(cluster)
-        parts.append(product)
-        ways, cut_ways = _shortest(beside(ways, product))
-        cut, cut_parts = cut or cut_product or cut_ways, cut_parts or cut_product
-    return Need(ways, (forced,) if cut and ways else ways, () if cut_parts else tuple(parts))
+    products = [_product(cluster) for cluster in _clusters(clauses)]
+    conditions = ((forced,), *(ways for ways, _ in products))
+    return Need(conditions, not any(cut for _, cut in products))
 
 
 def _propagated(forced: Positions, loose: Sequence[Ways]) -> tuple[Positions, list[Ways]]:
@@ -218,13 +234,9 @@ def _product(cluster: Sequence[Ways]) -> tuple[Ways, bool]:
     """The ways in which all conditions hold, and whether some were left out."""
     ways, cut = ALWAYS, False
     for clause in cluster:
-        ways, cut_here = _shortest(both(ways, clause))
-        cut = cut or cut_here
+        every = both(ways, clause)
+        ways, cut = every[:MOST_WAYS], cut or len(every) > MOST_WAYS
     return (ways, cut) if ways or not cut else (_any_way(cluster), True)
-
-
-def _shortest(ways: Ways) -> tuple[Ways, bool]:
-    return ways[:MOST_WAYS], len(ways) > MOST_WAYS
 
 
 def _any_way(cluster: Sequence[Ways]) -> Ways:

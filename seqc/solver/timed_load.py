@@ -85,8 +85,7 @@ class TimedLoad:
         """What the load takes at least from any start to an end; None where nothing is known."""
         if not self.plan.passes:
             return None
-        many = any(len(ways) ** 2 > MOST_PAIRS for ways in self._ways.values())
-        if many or not self._whole:
+        if not self._whole or any(len(ways) ** 2 > MOST_PAIRS for ways in self._ways.values()):
             return self._section_pace
         return outset_of(self._ways, len(self.plan.passes), end, self._timer)
 
@@ -136,4 +135,5 @@ class TimedLoad:
     @property
     def _leaves_a_choice(self) -> bool:
         """Whether some need comes in several ways."""
-        return any(len(ways) > 1 for ways in self._ways.values())
+        every = self._needs.values()
+        return any(len(ways) > 1 for need in every for ways in need.conditions)

@@ -142,9 +142,8 @@ class JointSearch:
         """The positions that loads want and of which they never want the other."""
         rest = thrown = 0
         for load in {show.key: self.plans.load(show) for show in shows}.values():
-            for way in itertools.chain.from_iterable(load.needs):
-                rest |= way.known & ~way.thrown
-                thrown |= way.thrown
+            rest |= load.wanted[0]
+            thrown |= load.wanted[1]
         return Positions(rest ^ thrown, thrown & ~rest)
 
     def _settled(self, shows: Sequence[Show]) -> Positions:

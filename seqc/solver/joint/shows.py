@@ -57,9 +57,14 @@ class Load:
     `wanted` are the bit sets of the actuators that some way of a need wants at rest, and thrown.
     """
 
-    needs: tuple[Ways, ...]
+    needs: tuple[Need, ...]
     least: tuple[Ways, ...]
     wanted: tuple[int, int]
+
+    @property
+    def whole(self) -> bool:
+        """Whether no way of any need was left out."""
+        return all(need.whole for need in self.needs)
 
     @property
     def actuators(self) -> int:
@@ -69,8 +74,8 @@ class Load:
     @cached_property
     def natural_ends(self) -> tuple[Positions, ...] | None:
         """All ends of the load, None where they are too many or not all ways are known."""
-        few = len(self.needs) <= MOST_STOPS and self.needs == self.least
-        return ends_of(self.needs) if few else None
+        few = len(self.needs) <= MOST_STOPS
+        return ends_of(self.least) if few and self.whole else None
 
     @cached_property
     def last_passes(self) -> tuple[Positions, ...]:
@@ -89,7 +94,7 @@ class Load:
             return PLANS_OF_FEW
         if len(self.needs) > MOST_STOPS:
             return PLANS_OF_MANY
-        if not complete(self.needs):
+        if not self.whole or not complete(self.least):
             return PLANS_OF_SOME
         return PLANS_OF_WHOLE if timed else PLANS_OF_FEW
 
@@ -124,7 +129,7 @@ class ShowPlans:
             sets = self.lane.ties.changed(show.glyph, show.shown)
             needs = list(changed_needs(self.lane, show.glyph, sets).values())
             self._loads[show.key] = Load(
-                tuple(dict.fromkeys(need.ways for need in needs)),
+                tuple(dict.fromkeys(needs)),
                 tuple(dict.fromkeys(need.least for need in needs)),
                 self._wanted(needs),
             )

@@ -82,7 +82,7 @@ def find_conflicts(machine: Machine, glyph: Glyph) -> tuple[Conflict, ...]:
     return tuple(
         _conflict(lane, group, glyph)
         for group in lane.groups
-        if not needs[group.actuator.index].ways
+        if not needs[group.actuator.index].possible
     )
 
 
@@ -108,7 +108,7 @@ def witness(wanted: dict[int, Ways]) -> tuple[int, ...]:
         first_cells.setdefault(ways, cell)
     for size in range(1, len(first_cells) + 1):
         for some in itertools.combinations(first_cells, size):
-            if not joined(Positions(), some).ways:
+            if not joined(Positions(), some).possible:
                 return tuple(first_cells[ways] for ways in some)
     raise AssertionError("the needs of the cells don't contradict")
 

@@ -85,7 +85,7 @@ def _selector_splits(lane: LaneNeeds, wanted: Mapping[int, Ways]) -> tuple[Split
         rest |= ways[0].known & ~ways[0].thrown
     disputed = thrown & rest
     left = [tuple(way.within(~disputed) for way in ways) for ways in wanted.values()]
-    if any(len(ways) > 1 for ways in wanted.values()) or not joined(Positions(), left).ways:
+    if any(len(ways) > 1 for ways in wanted.values()) or not joined(Positions(), left).possible:
         return ()
     return tuple(_selector_split(lane, index, wanted) for index in bits(disputed))
 
