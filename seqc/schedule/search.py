@@ -23,11 +23,11 @@ NARROW = 50
 SMALL = 16
 """Up to so many tasks a node is small."""
 
-LONGER = 6
+LONGER = 20
 """So many times the nodes are looked at forward in time where a first search has left a gap."""
 
 FEW = 10
-ORDERS_OF_FEW = 100
+ORDERS_OF_FEW = 300
 FALL = 8
 """Then so many times the nodes are looked at in orders of so few tasks; with more tasks the number
 falls with this power of theirs, as a search over orders soon gets nowhere."""

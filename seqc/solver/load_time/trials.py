@@ -13,7 +13,7 @@ from seqc.solver.loading import LoadPass
 from seqc.solver.objective import Objective
 from seqc.solver.plan import PULSES_PER_CYCLE
 
-MOST_TIMED = 30_000
+MOST_TIMED = 120_000
 """How many pulses are put into time at most, in all the plans and beginnings that are tried."""
 
 MOST_OPEN = 10
