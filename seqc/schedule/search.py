@@ -24,7 +24,8 @@ SMALL = 16
 """Up to so many tasks a node is small."""
 
 LONGER = 20
-"""So many times the nodes are looked at forward in time where a first search has left a gap."""
+"""So many times the nodes are looked at forward in time where a first search has left a gap, fewer
+again with more tasks."""
 
 FEW = 10
 ORDERS_OF_FEW = 300
@@ -119,7 +120,8 @@ def _search(
     """A short search, and where that leaves a gap a longer one."""
     nodes = _nodes(problem, effort)
     more_orders = effort * ORDERS_OF_FEW * FEW**FALL // max(FEW, len(problem.tasks)) ** FALL
-    for onward, orders in ((nodes, nodes), (nodes * LONGER, more_orders)):
+    more_onward = _nodes(problem, nodes * LONGER)
+    for onward, orders in ((nodes, nodes), (more_onward, more_orders)):
         if best[-1] > bound:
             best, bound = _search_once(problem, tail, best, bound, (onward, orders))
     return best, bound
