@@ -47,6 +47,12 @@ def test_a_board_that_lasts_ends_well(berth: Path) -> None:
     assert "then 115.7 d (mechanical life), 100 times as long" in result.stdout
 
 
+def test_the_small_current_of_a_board_that_hardly_moves(berth: Path) -> None:
+    result = run(changed(plenty(berth), ("every 1 s", "every 2 h")), "--for", "30d")
+    assert result.exit_code == 0
+    assert "0.068 mA in the mean; the smallest time-lag fuse from 0.0315 A up" in result.stdout
+
+
 def test_worn_relays_fall_short(berth: Path) -> None:
     result = run(plenty(berth), "--for", "2d")
     assert result.exit_code == 1
