@@ -44,13 +44,13 @@ def changed(old: str, new: str) -> str:
 def errors(text: str) -> list[str]:
     """Each finding of a text as `line:column code`."""
     findings = Findings()
-    read_text(text, "quay.seqc", findings)
+    read_text(text, "quay.lanes", findings)
     return [f"{f.place.line}:{f.place.column} {f.code}" for f in findings]
 
 
 def machine_of(text: str, folder: pathlib.Path) -> Machine:
     """The machine of a text that is without findings."""
-    path = folder / "quay.seqc"
+    path = folder / "quay.lanes"
     path.write_text(text, encoding="utf-8")
     findings = Findings()
     declared = language.read(path, findings)

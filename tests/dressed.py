@@ -26,12 +26,12 @@ from seqc.machine.parts import Grid
 
 INK, PAPER = "slate", "chalk"
 SIGNS = {INK: "#", PAPER: "."}
-FILE_PLACE = Place("board.seqc", 9, 20, 12)
+FILE_PLACE = Place("board.lanes", 9, 20, 12)
 
 
 def place(line: int, column: int = 1) -> Place:
     """A place in the machine file."""
-    return Place("board.seqc", line, column)
+    return Place("board.lanes", line, column)
 
 
 def marks(*pairs: str) -> tuple[Mark, ...]:
@@ -41,7 +41,7 @@ def marks(*pairs: str) -> tuple[Mark, ...]:
 
 def drawn(name: str, *rows: str, line: int = 20) -> DrawnGlyph:
     """A glyph drawn from `line` on, its first mark in column 10."""
-    spots = tuple(Place("board.seqc", line + 1 + i, 10, len(row)) for i, row in enumerate(rows))
+    spots = tuple(Place("board.lanes", line + 1 + i, 10, len(row)) for i, row in enumerate(rows))
     return DrawnGlyph(name, Art(rows, spots, place(line, 9)), place(line, 5))
 
 
@@ -53,7 +53,7 @@ def from_file(path: pathlib.Path, grid: Grid, **settings: Any) -> FontSource:  #
 
 def show(text: str, grid: str = "numeral", font: str = "plain", line: int = 40) -> ShowSource:
     """A show of a programme."""
-    return ShowSource(text, grid, font, Place("board.seqc", line, 8, len(text) + 2))
+    return ShowSource(text, grid, font, Place("board.lanes", line, 8, len(text) + 2))
 
 
 def declared(fonts: Iterable[FontSource], shows: Sequence[ShowSource] = ()) -> Declared:

@@ -1,7 +1,7 @@
 """Malformed machine files, each with the message that it deserves, and where.
 
 A `Sample` is the good board below with a few words changed, so that each is the smallest mistake of
-its kind; a `FileSample` is a set of files of which `main.seqc` is read.
+its kind; a `FileSample` is a set of files of which `main.lanes` is read.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ class Sample:
 
 @dataclass(frozen=True)
 class FileSample:
-    """Files by their names, and what reading `main.seqc` must give; `file` is where."""
+    """Files by their names, and what reading `main.lanes` must give; `file` is where."""
 
     code: str
     file: str
@@ -62,7 +62,7 @@ class FileSample:
     files: Mapping[str, bytes]
 
 
-CHAIN = {f"part{n}.seqc": f'include "part{n + 1}.seqc"'.encode() for n in range(20)}
+CHAIN = {f"part{n}.lanes": f'include "part{n + 1}.lanes"'.encode() for n in range(20)}
 BIG = "grid g{0} {{ columns 64 rows 64 }}\nlane g{0} = shown <- swap <- drop <- slate\n"
 ITEMS = "".join(f"item spare{n} {{ tone grey }}\n" for n in range(1_200)).encode()
 
@@ -1090,88 +1090,88 @@ SAMPLES = (
 )
 
 FILE_SAMPLES = (
-    FileSample("file-not-found", "main.seqc", 1, 1, "there is no file `main.seqc`", {}),
+    FileSample("file-not-found", "main.lanes", 1, 1, "there is no file `main.lanes`", {}),
     FileSample(
         "file-not-found",
-        "main.seqc",
+        "main.lanes",
         1,
         9,
-        "there is no file `parts.seqc`",
-        {"main.seqc": b'include "parts.seqc"\n' + BOARD.encode()},
+        "there is no file `parts.lanes`",
+        {"main.lanes": b'include "parts.lanes"\n' + BOARD.encode()},
     ),
     FileSample(
         "file-not-text",
-        "main.seqc",
+        "main.lanes",
         1,
         1,
-        "`main.seqc` is not a UTF-8 text: line 2 has byte 0xff",
-        {"main.seqc": b"machine board\n\xff\n"},
+        "`main.lanes` is not a UTF-8 text: line 2 has byte 0xff",
+        {"main.lanes": b"machine board\n\xff\n"},
     ),
     FileSample(
         "file-too-large",
-        "main.seqc",
+        "main.lanes",
         1,
         1,
-        "`main.seqc` is larger than 1048576 bytes",
-        {"main.seqc": b"#" * ((1 << 20) + 1)},
+        "`main.lanes` is larger than 1048576 bytes",
+        {"main.lanes": b"#" * ((1 << 20) + 1)},
     ),
     FileSample(
         "file-not-readable",
-        "main.seqc",
+        "main.lanes",
         1,
         9,
         f"`{'n' * 60}...` can't be read: File name too long",
-        {"main.seqc": b'include "' + b"n" * 300 + b'"\n' + BOARD.encode()},
+        {"main.lanes": b'include "' + b"n" * 300 + b'"\n' + BOARD.encode()},
     ),
     FileSample(
         "file-outside",
-        "deep/part.seqc",
+        "deep/part.lanes",
         1,
         9,
-        "`../../other.seqc` leads out of the folder of the machine file",
+        "`../../other.lanes` leads out of the folder of the machine file",
         {
-            "main.seqc": BOARD.encode() + b'include "deep/part.seqc"\n',
-            "deep/part.seqc": b'include "../../other.seqc"\n',
+            "main.lanes": BOARD.encode() + b'include "deep/part.lanes"\n',
+            "deep/part.lanes": b'include "../../other.lanes"\n',
         },
     ),
     FileSample(
         "include-loop",
-        "b.seqc",
+        "b.lanes",
         1,
         9,
-        "the include of `a.seqc` closes a loop",
+        "the include of `a.lanes` closes a loop",
         {
-            "main.seqc": BOARD.encode() + b'include "a.seqc"\n',
-            "a.seqc": b'include "b.seqc"\n',
-            "b.seqc": b'include "a.seqc"\n',
+            "main.lanes": BOARD.encode() + b'include "a.lanes"\n',
+            "a.lanes": b'include "b.lanes"\n',
+            "b.lanes": b'include "a.lanes"\n',
         },
     ),
     FileSample(
         "too-many-files",
-        "part15.seqc",
+        "part15.lanes",
         1,
         9,
         "includes nest deeper than 16",
-        {"main.seqc": BOARD.encode() + b'include "part0.seqc"\n', **CHAIN},
+        {"main.lanes": BOARD.encode() + b'include "part0.lanes"\n', **CHAIN},
     ),
     FileSample(
         "too-many-statements",
-        "main.seqc",
+        "main.lanes",
         2001,
         1,
         "more than 2000 statements in one file",
-        {"main.seqc": BOARD.encode() + ITEMS + ITEMS.replace(b"spare", b"other")},
+        {"main.lanes": BOARD.encode() + ITEMS + ITEMS.replace(b"spare", b"other")},
     ),
     FileSample(
         "too-many-statements",
-        "b.seqc",
+        "b.lanes",
         784,
         1,
         "more than 2000 statements in all files together",
         {
-            "main.seqc": BOARD.encode() + b'include "a.seqc"\ninclude "b.seqc"\n',
-            "a.seqc": ITEMS,
-            "b.seqc": ITEMS.replace(b"spare", b"other"),
+            "main.lanes": BOARD.encode() + b'include "a.lanes"\ninclude "b.lanes"\n',
+            "a.lanes": ITEMS,
+            "b.lanes": ITEMS.replace(b"spare", b"other"),
         },
     ),
 )

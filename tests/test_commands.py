@@ -49,7 +49,7 @@ def test_check_of_a_missed_cadence_says_by_how_much(berth: Path) -> None:
     result = run("check", with_change(berth, "every 1 s", "every 0.5 s"))
     assert result.exit_code == 1
     assert "us more than its cadence of 500000 us" in result.stderr
-    assert "berth_board.seqc:" in result.stderr
+    assert "berth_board.lanes:" in result.stderr
 
 
 def test_check_of_an_unreachable_glyph_names_both_cells_and_the_repair(berth: Path) -> None:
@@ -68,16 +68,16 @@ def test_broken_input_ends_with_status_two_and_every_place(berth: Path) -> None:
         for number, text in enumerate(broken.read_text("utf-8").split("\n"), 1)
         if "smal " in text
     )
-    assert result.stderr.count(f"berth_board.seqc:{line}:") == 2
+    assert result.stderr.count(f"berth_board.lanes:{line}:") == 2
     assert "small" in result.stderr
     document = json.loads(run("check", broken, "--json").stdout)
     assert [finding["line"] for finding in document["findings"]] == [line, line]
 
 
 def test_a_missing_file_is_a_finding(tmp_path: Path) -> None:
-    result = run("plan", tmp_path / "none.seqc")
+    result = run("plan", tmp_path / "none.lanes")
     assert result.exit_code == 2
-    assert "none.seqc" in result.stderr
+    assert "none.lanes" in result.stderr
 
 
 def test_plan_as_json_has_what_the_table_needs(berth: Path) -> None:
@@ -151,17 +151,17 @@ def test_demo_writes_the_example_and_its_firmware(tmp_path: Path) -> None:
     folder = tmp_path / "quay"
     result = run("demo", folder)
     assert result.exit_code == 0, result.output
-    assert (folder / "berth_board.seqc").is_file()
+    assert (folder / "berth_board.lanes").is_file()
     assert (folder / "firmware" / "c99" / "seqc_tables.h").is_file()
     assert str(folder / "firmware" / "c99") in result.stdout.splitlines()[-1]
 
 
 def test_demo_leaves_a_file_of_the_user_alone(tmp_path: Path) -> None:
-    (tmp_path / "berth_board.seqc").write_text("mine", "utf-8")
+    (tmp_path / "berth_board.lanes").write_text("mine", "utf-8")
     result = run("demo", tmp_path)
     assert result.exit_code == 2
-    assert (tmp_path / "berth_board.seqc").read_text("utf-8") == "mine"
-    assert list(tmp_path.iterdir()) == [tmp_path / "berth_board.seqc"]
+    assert (tmp_path / "berth_board.lanes").read_text("utf-8") == "mine"
+    assert list(tmp_path.iterdir()) == [tmp_path / "berth_board.lanes"]
 
 
 def test_a_target_that_there_is_not(berth: Path, tmp_path: Path) -> None:

@@ -11,12 +11,12 @@ from seqc.cli.main import main
 
 def test_check_warns_of_a_diode_across_a_reversed_coil(tmp_path: Path) -> None:
     path = machine_file("berth_board", tmp_path)
-    parts = tmp_path / "harbour_parts.seqc"
+    parts = tmp_path / "harbour_parts.lanes"
     text = parts.read_text("utf-8")
     parts.write_text(text.replace("life 2000000", "life 2000000  plain diode"), "utf-8")
     result = CliRunner().invoke(main, ["check", str(path)])
     assert result.exit_code == 0
-    assert "harbour_parts.seqc:6:6: warning: a plain diode across coil small" in result.stderr
+    assert "harbour_parts.lanes:6:6: warning: a plain diode across coil small" in result.stderr
 
 
 def test_check_warns_of_a_lane_too_near_to_a_magnet(tmp_path: Path) -> None:
@@ -25,7 +25,7 @@ def test_check_warns_of_a_lane_too_near_to_a_magnet(tmp_path: Path) -> None:
     text = text.replace("rows 6 }", "rows 6  lanes at 0 mm 0 mm  lanes apart 20 mm 20 mm }")
     text = text.replace("settle 8 ms }", "settle 8 ms  magnets at -12 mm 0 mm }")
     path.write_text(text, "utf-8")
-    parts = tmp_path / "harbour_parts.seqc"
+    parts = tmp_path / "harbour_parts.lanes"
     small = parts.read_text("utf-8").replace("life 2000000", "life 2000000  standoff 20 mm")
     parts.write_text(small, "utf-8")
     result = CliRunner().invoke(main, ["check", str(path)])

@@ -15,7 +15,7 @@ from seqc.machine.suppression import Suppression
 from seqc.machine.winding import Winding
 from seqc.machine.wire import Lead
 
-PLACE = Place("board.seqc", 7, 1)
+PLACE = Place("board.lanes", 7, 1)
 COIL = Coil("test", 12_000, 8_000, 40_000, 80_000, 18_000, 8_000, 60_000, place=PLACE)
 HOUR_US = 3_600_000_000
 

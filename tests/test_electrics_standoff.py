@@ -25,7 +25,7 @@ COORDINATES = st.integers(-150_000, 150_000)
 
 
 def standoff_of(least_um: int, centre: Point) -> Standoff:
-    magnet = Magnet("pick.r1", centre, least_um, Place("board.seqc", 3, 5))
+    magnet = Magnet("pick.r1", centre, least_um, Place("board.lanes", 3, 5))
     return Standoff((FIELD,), (magnet,))
 
 

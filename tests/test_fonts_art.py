@@ -189,11 +189,11 @@ def test_a_lone_brace_in_a_programme_is_told() -> None:
 def test_a_missing_glyph_of_several_letters_is_marked_with_its_braces() -> None:
     _, findings = dressed(font(GOOD), "o{wave}o")
     (finding,) = findings
-    assert finding.place == Place("board.seqc", 40, 10, 6)
+    assert finding.place == Place("board.lanes", 40, 10, 6)
 
 
 def test_quoted_signs_in_a_text_leave_the_place_of_the_whole() -> None:
-    text = ShowSource('o"x', "numeral", "hand", Place("board.seqc", 40, 8, 6))
+    text = ShowSource('o"x', "numeral", "hand", Place("board.lanes", 40, 8, 6))
     findings = Findings()
     dress(declared([font(GOOD)], [text]), findings)
     assert [finding.place for finding in findings] == [text.place] * 2

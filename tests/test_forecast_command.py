@@ -86,7 +86,7 @@ def test_a_missed_cadence_falls_short(berth: Path) -> None:
 
 
 def test_too_much_duty_falls_short(berth: Path) -> None:
-    parts = berth.parent / "harbour_parts.seqc"
+    parts = berth.parent / "harbour_parts.lanes"
     changed(parts, ("duty 10 %", "duty 5 %"))
     result = run(plenty(berth), "--for", "1h")
     assert result.exit_code == 1

@@ -100,7 +100,7 @@ def test_clocks_and_programmes_share_their_names() -> None:
 
 def test_a_text_that_does_not_go_round(tmp_path: pathlib.Path) -> None:
     text = changed(CLOCK, 'programme berths { show "12345" every 2 s }')
-    path = tmp_path / "quay.seqc"
+    path = tmp_path / "quay.lanes"
     path.write_text(text, encoding="utf-8")
     findings = Findings()
     declared = language.read(path, findings)

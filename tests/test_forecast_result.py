@@ -101,7 +101,7 @@ def test_scheduled_peaks_and_heat_are_checked() -> None:
 
 def test_standoff_is_checked() -> None:
     field = LaneField(BOARD.grids[0], Point(0, 0), 20_000, 20_000, 50_000)
-    magnet = Magnet("swap", Point(25_000, 0), 10_000, Place("board.seqc", 1, 1))
+    magnet = Magnet("swap", Point(25_000, 0), 10_000, Place("board.lanes", 1, 1))
     near = replace(PLENTY, standoff=Standoff((field,), (magnet,)))
     assert codes(of(near)) == ["standoff"]
 

@@ -97,10 +97,10 @@ def font_text(glyphs: Mapping[str, int]) -> str:
 
 def machine_in(folder: Path, text: str, font: str) -> Machine:
     folder.mkdir(parents=True)
-    (folder / "board.seqc").write_text(text, "utf-8", newline="")
+    (folder / "board.lanes").write_text(text, "utf-8", newline="")
     (folder / "other.bdf").write_text(font, "utf-8", newline="")
     findings = Findings()
-    machine = seqc.read(folder / "board.seqc", findings)
+    machine = seqc.read(folder / "board.lanes", findings)
     assert list(findings) == []
     return machine
 
@@ -315,8 +315,8 @@ def check_apart(path: Path) -> subprocess.CompletedProcess[str]:
 @pytest.mark.parametrize("what", TOO_MUCH)
 def test_too_much_is_told_within_bounds(what: str, tmp_path: Path) -> None:
     text, message = TOO_MUCH[what]
-    (tmp_path / "board.seqc").write_text(text, "utf-8")
-    done = check_apart(tmp_path / "board.seqc")
+    (tmp_path / "board.lanes").write_text(text, "utf-8")
+    done = check_apart(tmp_path / "board.lanes")
     assert done.returncode == 2, done.stderr[-500:]
     assert message in done.stderr
     assert max(map(len, done.stderr.split("\n"))) < 1_000
@@ -361,8 +361,8 @@ def home(tmp_path: Path) -> Path:
 def test_nothing_but_files_of_the_folder_is_read(use: str, name: str, home: Path) -> None:
     font = f'font other for g from "{name}" {{ ink slate paper chalk }}\n'
     text = f"{BOARD}{font if use == 'font' else f'include {chr(34)}{name}{chr(34)}'}"
-    (home / "board.seqc").write_text(text, "utf-8")
-    done = check_apart(home / "board.seqc")
+    (home / "board.lanes").write_text(text, "utf-8")
+    done = check_apart(home / "board.lanes")
     assert done.returncode == 2
     assert ": error: " in done.stderr
     assert "STARTFONT secret" not in done.stderr
@@ -375,4 +375,4 @@ def test_the_folder_of_a_machine_file_is_in_no_file_that_is_built(
     folder = Path(machines[0].place.file).parent.name
     build = build_of(machines[0], Layout.GLYPHS)
     texts = [text for target in TARGETS for text in rendered(target, build).values()]
-    assert not any(folder in text or "board.seqc" in text for text in texts)
+    assert not any(folder in text or "board.lanes" in text for text in texts)

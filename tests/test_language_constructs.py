@@ -119,7 +119,7 @@ programme tock { show "01" on right every 1500 ms }
 
 def read_good(text: str) -> Declared:
     findings = Findings()
-    declared = read_text(text, "quay.seqc", findings)
+    declared = read_text(text, "quay.lanes", findings)
     assert [str(finding) for finding in findings] == []
     assert declared is not None
     return declared

@@ -32,12 +32,15 @@ def codes(findings: Findings) -> list[str]:
 
 
 def test_included_statements_count_as_if_written_there(tmp_path: pathlib.Path) -> None:
-    files = {"board.seqc": f'include "shared/parts.seqc"\n{REST}', "shared/parts.seqc": ELECTRICS}
+    files = {
+        "board.lanes": f'include "shared/parts.lanes"\n{REST}',
+        "shared/parts.lanes": ELECTRICS,
+    }
     declared, findings = read_files(tmp_path, files)
     assert codes(findings) == []
     assert declared is not None
     coil = declared.machine.selectors[0].coil
-    assert coil.place.file == str(tmp_path / "shared" / "parts.seqc")
+    assert coil.place.file == str(tmp_path / "shared" / "parts.lanes")
     assert coil.place.line == 1
 
 
@@ -48,21 +51,21 @@ def test_what_is_shared_may_be_more_than_one_machine_uses(tmp_path: pathlib.Path
         "item amber { tone gold }\n"
     )
     files = {
-        "board.seqc": f'include "parts.seqc"\n{REST}',
-        "parts.seqc": f"{ELECTRICS}\n{spare}",
+        "board.lanes": f'include "parts.lanes"\n{REST}',
+        "parts.lanes": f"{ELECTRICS}\n{spare}",
     }
     _, findings = read_files(tmp_path, files)
     assert codes(findings) == []
-    _, findings = read_files(tmp_path, {"board.seqc": f"{BOARD}\n{spare}"})
+    _, findings = read_files(tmp_path, {"board.lanes": f"{BOARD}\n{spare}"})
     assert codes(findings) == ["unused"] * 3
 
 
 def test_names_are_relative_to_the_file_that_holds_them(tmp_path: pathlib.Path) -> None:
     files = {
-        "board.seqc": f'include "a/one.seqc"\n{REST}',
-        "a/one.seqc": 'include "b/two.seqc"\n',
-        "a/b/two.seqc": 'include "../../three.seqc"\n',
-        "three.seqc": ELECTRICS,
+        "board.lanes": f'include "a/one.lanes"\n{REST}',
+        "a/one.lanes": 'include "b/two.lanes"\n',
+        "a/b/two.lanes": 'include "../../three.lanes"\n',
+        "three.lanes": ELECTRICS,
     }
     declared, findings = read_files(tmp_path, files)
     assert codes(findings) == []
@@ -71,7 +74,7 @@ def test_names_are_relative_to_the_file_that_holds_them(tmp_path: pathlib.Path) 
 
 def test_font_file_is_relative_to_the_file_that_names_it(tmp_path: pathlib.Path) -> None:
     font = 'font other for g from "o.bdf" { ink slate paper chalk }'
-    files = {"board.seqc": f'include "fonts/all.seqc"\n{BOARD}', "fonts/all.seqc": font}
+    files = {"board.lanes": f'include "fonts/all.lanes"\n{BOARD}', "fonts/all.lanes": font}
     declared, findings = read_files(tmp_path, files)
     assert codes(findings) == []
     assert declared is not None
@@ -82,10 +85,10 @@ def test_font_file_is_relative_to_the_file_that_names_it(tmp_path: pathlib.Path)
 
 def test_file_that_is_included_by_two_routes_is_read_once(tmp_path: pathlib.Path) -> None:
     files = {
-        "board.seqc": f'include "one.seqc"\ninclude "two.seqc"\n{REST}',
-        "one.seqc": 'include "parts.seqc"\n',
-        "two.seqc": 'include "./parts.seqc"\n',
-        "parts.seqc": ELECTRICS,
+        "board.lanes": f'include "one.lanes"\ninclude "two.lanes"\n{REST}',
+        "one.lanes": 'include "parts.lanes"\n',
+        "two.lanes": 'include "./parts.lanes"\n',
+        "parts.lanes": ELECTRICS,
     }
     declared, findings = read_files(tmp_path, files)
     assert codes(findings) == []
@@ -94,59 +97,65 @@ def test_file_that_is_included_by_two_routes_is_read_once(tmp_path: pathlib.Path
 
 def test_loop_shows_every_link(tmp_path: pathlib.Path) -> None:
     files = {
-        "board.seqc": f'include "a.seqc"\n{BOARD}',
-        "a.seqc": '# first\ninclude "b.seqc"\n',
-        "b.seqc": 'include "c.seqc"\n',
-        "c.seqc": '\n\ninclude "a.seqc"\n',
+        "board.lanes": f'include "a.lanes"\n{BOARD}',
+        "a.lanes": '# first\ninclude "b.lanes"\n',
+        "b.lanes": 'include "c.lanes"\n',
+        "c.lanes": '\n\ninclude "a.lanes"\n',
     }
     _, findings = read_files(tmp_path, files)
     (loop,) = findings
     assert loop.code == "include-loop"
-    assert (pathlib.Path(loop.place.file).name, loop.place.line) == ("c.seqc", 3)
+    assert (pathlib.Path(loop.place.file).name, loop.place.line) == ("c.lanes", 3)
     links = [(pathlib.Path(r.place.file).name, r.place.line, r.note) for r in loop.related]
-    assert links == [("a.seqc", 2, "includes `b.seqc`"), ("b.seqc", 1, "includes `c.seqc`")]
+    assert links == [("a.lanes", 2, "includes `b.lanes`"), ("b.lanes", 1, "includes `c.lanes`")]
 
 
 def test_file_that_includes_itself_is_a_loop(tmp_path: pathlib.Path) -> None:
-    _, findings = read_files(tmp_path, {"board.seqc": f'{BOARD}include "board.seqc"\n'})
+    _, findings = read_files(tmp_path, {"board.lanes": f'{BOARD}include "board.lanes"\n'})
     assert codes(findings) == ["include-loop"]
 
 
 def test_missing_include_floods_no_unknown_names(tmp_path: pathlib.Path) -> None:
-    declared, findings = read_files(tmp_path, {"board.seqc": f'include "parts.seqc"\n{REST}'})
+    declared, findings = read_files(tmp_path, {"board.lanes": f'include "parts.lanes"\n{REST}'})
     assert declared is None
     assert codes(findings) == ["file-not-found"]
 
 
 @pytest.mark.parametrize(
     "name",
-    ["/etc/passwd", "../secret.seqc", "a/../../secret.seqc", "..\\\\secret.seqc", "C:/secret.seqc"],
+    [
+        "/etc/passwd",
+        "../secret.lanes",
+        "a/../../secret.lanes",
+        "..\\\\secret.lanes",
+        "C:/secret.lanes",
+    ],
 )
 def test_no_file_outside_the_folder_is_read(name: str, tmp_path: pathlib.Path) -> None:
-    (tmp_path / "secret.seqc").write_text(ELECTRICS, encoding="utf-8")
+    (tmp_path / "secret.lanes").write_text(ELECTRICS, encoding="utf-8")
     (tmp_path / "home" / "a").mkdir(parents=True)
-    files = {"board.seqc": f'include "{name}"\n{REST}'}
+    files = {"board.lanes": f'include "{name}"\n{REST}'}
     declared, findings = read_files(tmp_path / "home", files)
     assert declared is None
     assert codes(findings) == ["file-outside"]
 
 
 def test_no_link_leads_outside(tmp_path: pathlib.Path) -> None:
-    (tmp_path / "secret.seqc").write_text(ELECTRICS, encoding="utf-8")
+    (tmp_path / "secret.lanes").write_text(ELECTRICS, encoding="utf-8")
     (tmp_path / "home").mkdir()
-    os.symlink(tmp_path / "secret.seqc", tmp_path / "home" / "parts.seqc")
-    files = {"board.seqc": f'include "parts.seqc"\n{REST}'}
+    os.symlink(tmp_path / "secret.lanes", tmp_path / "home" / "parts.lanes")
+    files = {"board.lanes": f'include "parts.lanes"\n{REST}'}
     _, findings = read_files(tmp_path / "home", files)
     assert codes(findings) == ["file-outside"]
 
 
 def test_pipe_is_not_opened(tmp_path: pathlib.Path) -> None:
-    os.mkfifo(tmp_path / "parts.seqc")
-    _, findings = read_files(tmp_path, {"board.seqc": f'include "parts.seqc"\n{REST}'})
+    os.mkfifo(tmp_path / "parts.lanes")
+    _, findings = read_files(tmp_path, {"board.lanes": f'include "parts.lanes"\n{REST}'})
     assert codes(findings) == ["file-not-found"]
 
 
 def test_mark_at_the_beginning_of_a_file_is_no_text(tmp_path: pathlib.Path) -> None:
-    declared, findings = read_files(tmp_path, {"board.seqc": "\ufeff" + BOARD})
+    declared, findings = read_files(tmp_path, {"board.lanes": "\ufeff" + BOARD})
     assert codes(findings) == []
     assert declared is not None

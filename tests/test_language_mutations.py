@@ -51,7 +51,7 @@ def mutated(draw: st.DrawFn) -> str:
 
 def assert_ends_well(text: str) -> None:
     findings = Findings()
-    declared = read_text(text, "mutated.seqc", findings)
+    declared = read_text(text, "mutated.lanes", findings)
     assert declared is not None or findings.has_errors
     lines = text.split("\n")
     for finding in findings:

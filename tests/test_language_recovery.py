@@ -14,7 +14,7 @@ from seqc.machine.findings import Findings, Severity
 def found_in(text: str) -> list[tuple[int, str]]:
     """Line and code of every error."""
     findings = Findings()
-    read_text(text, "board.seqc", findings)
+    read_text(text, "board.lanes", findings)
     return [(f.place.line, f.code) for f in findings if f.severity is Severity.ERROR]
 
 
@@ -103,7 +103,7 @@ def test_mistakes_in_several_lines_are_all_reported(samples: list[Sample]) -> No
     for sample in samples:
         text = text.replace(sample.edits[0], sample.edits[1], 1)
     findings = Findings()
-    read_text(text, "board.seqc", findings)
+    read_text(text, "board.lanes", findings)
     found = [(f.place.line, f.place.column, f.message) for f in findings]
     wanted = sorted((sample.line, sample.column, sample.message) for sample in samples)
     assert [each for each in found if each in wanted] == wanted

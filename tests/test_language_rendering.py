@@ -16,16 +16,16 @@ def error(place: Place, message: str = "wrong", *related: Related, hint: str = "
 
 
 def test_whole_form() -> None:
-    lines = {"a.seqc": ["item slate", "item chalk"], "b.seqc": ["include"]}
-    related = Related(Place("b.seqc", 1, 1, 7), "included here")
-    finding = error(Place("a.seqc", 2, 6, 5), "no `chalk`", related, hint="take slate")
+    lines = {"a.lanes": ["item slate", "item chalk"], "b.lanes": ["include"]}
+    related = Related(Place("b.lanes", 1, 1, 7), "included here")
+    finding = error(Place("a.lanes", 2, 6, 5), "no `chalk`", related, hint="take slate")
     assert render(finding, lines.__getitem__) == "\n".join(
         [
-            "a.seqc:2:6: error: no `chalk`",
+            "a.lanes:2:6: error: no `chalk`",
             "  2 | item chalk",
             "    |      ^^^^^",
             "  hint: take slate",
-            "  b.seqc:1:1: included here",
+            "  b.lanes:1:1: included here",
             "  1 | include",
             "    | ^^^^^^^",
         ]
@@ -76,7 +76,7 @@ def test_nothing_moves_the_cursor(
 
 
 def test_lines_of_a_file(tmp_path: pathlib.Path) -> None:
-    path = tmp_path / "a.seqc"
+    path = tmp_path / "a.lanes"
     path.write_bytes("\ufeffone\r\ntwo\n".encode() + b"\xff")
     assert file_lines(str(path)) == ["one\r", "two", "\ufffd"]
     assert file_lines(str(tmp_path)) == ()

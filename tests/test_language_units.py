@@ -35,7 +35,7 @@ def coil_of(**settings: str) -> Coil:
     for old, new in settings.items():
         text = text.replace({"pulse": "pulse 40 ms", "ohm": "8 ohm"}[old], new)
     findings = Findings()
-    declared = read_text(text, "board.seqc", findings)
+    declared = read_text(text, "board.lanes", findings)
     assert declared is not None, [str(finding) for finding in findings]
     return declared.machine.selectors[0].coil
 

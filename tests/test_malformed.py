@@ -25,14 +25,14 @@ def main_finding(findings: Findings) -> Finding:
 
 def test_board_is_good() -> None:
     findings = Findings()
-    assert read_text(BOARD, "board.seqc", findings) is not None
+    assert read_text(BOARD, "board.lanes", findings) is not None
     assert not findings.reported
 
 
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda sample: f"{sample.code}: {sample.message}")
 def test_sample(sample: Sample) -> None:
     findings = Findings()
-    declared = read_text(sample.text, "board.seqc", findings)
+    declared = read_text(sample.text, "board.lanes", findings)
     found = main_finding(findings)
     place = (found.place.line, found.place.column)
     assert (found.code, found.message, place) == (
@@ -55,7 +55,7 @@ def test_file_sample(
         path.write_bytes(content)
     monkeypatch.chdir(tmp_path)
     findings = Findings()
-    read(pathlib.Path("main.seqc"), findings)
+    read(pathlib.Path("main.lanes"), findings)
     found = main_finding(findings)
     place = (found.place.file, found.place.line, found.place.column)
     assert (found.code, found.message) == (sample.code, sample.message)
@@ -66,11 +66,11 @@ def test_file_sample(
 def test_every_sample_is_shown_with_its_place_marked() -> None:
     for sample in SAMPLES:
         findings = Findings()
-        read_text(sample.text, "board.seqc", findings)
-        lines = {"board.seqc": sample.text.split("\n")}
+        read_text(sample.text, "board.lanes", findings)
+        lines = {"board.lanes": sample.text.split("\n")}
         shown = render(main_finding(findings), lines.__getitem__)
         head, excerpt, marks, *_ = shown.split("\n")
-        assert head.startswith(f"board.seqc:{sample.line}:{sample.column}: ")
+        assert head.startswith(f"board.lanes:{sample.line}:{sample.column}: ")
         assert sample.message in head
         assert excerpt.startswith(f"  {sample.line} | ")
         assert set(marks.partition("|")[2]) <= {" ", "^"}

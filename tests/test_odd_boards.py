@@ -18,7 +18,7 @@ from seqc.simulator import replay_edges
 
 
 def machine_of(name: str, folder: Path) -> Machine:
-    path = folder / f"{name}.seqc"
+    path = folder / f"{name}.lanes"
     path.write_text(BOARDS[name], "utf-8")
     findings = Findings()
     machine = seqc.read(path, findings)

@@ -45,7 +45,7 @@ OUTPUTS = 2 * (5 + 3 + 1)
 )
 def test_ten_distinct_numerals_of_a_real_font_are_shown(tmp_path: pathlib.Path) -> None:
     (tmp_path / "micro.pcf.gz").write_bytes(MICRO.read_bytes())
-    board = tmp_path / "tide_gauge.seqc"
+    board = tmp_path / "tide_gauge.lanes"
     board.write_text(MACHINE.format(file="micro.pcf.gz"), "utf-8")
     machine = seqc.read(board, Findings())
     assert len(machine.actuators) == 5 + 3 + 1

@@ -31,7 +31,7 @@ def advised(folder: Path) -> dict[str, int | None]:
 def period_with(folder: Path, *edits: tuple[str, str]) -> int:
     """The period of the berth board after edits of its files."""
     main = machine_file("berth_board", folder)
-    for path in sorted(folder.glob("*.seqc")):
+    for path in sorted(folder.glob("*.lanes")):
         text = path.read_text("utf-8")
         for old, new in edits:
             text = text.replace(old, new)

@@ -18,8 +18,8 @@ from seqc.solver.frames import plan_frame
 from seqc.solver.positions import home
 from seqc.solver.reach.conflicts import Unreachable, find_conflicts
 
-HERE = Place("board.seqc", 7, 15, 10)
-THERE = Place("board.seqc", 8, 15, 10)
+HERE = Place("board.lanes", 7, 15, 10)
+THERE = Place("board.lanes", 8, 15, 10)
 
 
 def test_a_pair_of_cells_and_both_linkages_are_named() -> None:

@@ -42,7 +42,7 @@ def run(*words: str) -> Result:
 
 
 def simulate(folder: Path, tables: Path) -> Result:
-    return run("simulate", str(folder / "berth_board.seqc"), "--tables", str(tables))
+    return run("simulate", str(folder / "berth_board.lanes"), "--tables", str(tables))
 
 
 def places(value: Any, place: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:  # noqa: ANN401

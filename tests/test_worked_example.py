@@ -43,7 +43,7 @@ programme p { show "ab" every 1 s repeat }
 
 def planned(folder: Path, limit: str) -> seqc.Planned:
     """The plan of the only programme, whose tables the simulator finds no fault in."""
-    path = folder / "board.seqc"
+    path = folder / "board.lanes"
     path.write_text(TEXT.replace("LIMIT", limit), "utf-8")
     findings = Findings()
     machine = seqc.read(path, findings)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from importlib.resources import files
 
 EXAMPLES = {
-    "berth_board": ("berth_board.seqc", "harbour_parts.seqc"),
-    "pattern_board": ("pattern_board.seqc", "harbour_parts.seqc"),
+    "berth_board": ("berth_board.lanes", "harbour_parts.lanes"),
+    "pattern_board": ("pattern_board.lanes", "harbour_parts.lanes"),
 }
 """The files of each example by its name, the machine file first."""
 
-LONG_EXAMPLES = {"harbour_clock": ("harbour_clock.seqc",)}
+LONG_EXAMPLES = {"harbour_clock": ("harbour_clock.lanes",)}
 """Examples with a programme too long to be built in a moment."""
 
 

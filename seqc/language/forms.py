@@ -4,7 +4,7 @@ from __future__ import annotations
 
 FORMS = {
     "machine": "machine berth_board",
-    "include": 'include "coils.seqc"',
+    "include": 'include "coils.lanes"',
     "item": "item slate { tone dark }",
     "grid": "grid numeral { columns 4 rows 6 }",
     "lane": "lane numeral = shown <- swap <- drop <- pick(slate, chalk)",
