@@ -22,8 +22,27 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
+class _NamesFiles:
+    """Says which file is being tested, as each is begun."""
+
+    def __init__(self, reporter: pytest.TerminalReporter) -> None:
+        self.reporter = reporter
+        self.seen: set[str] = set()
+
+    def pytest_runtest_logstart(self, nodeid: str) -> None:
+        """A test begins, here or in a worker."""
+        file = nodeid.split("::")[0]
+        if file not in self.seen:
+            self.seen.add(file)
+            self.reporter.write(f"\n{file} ")
+
+
+@pytest.hookimpl(trylast=True)
 def pytest_configure(config: pytest.Config) -> None:
-    config.addinivalue_line("markers", "counts: what the test prints is shown after the run")
+    """Name the files where there is a terminal reporter: not in a worker."""
+    reporter = config.pluginmanager.get_plugin("terminalreporter")
+    if reporter:
+        config.pluginmanager.register(_NamesFiles(reporter), "names-files")
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
