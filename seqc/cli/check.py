@@ -36,7 +36,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
 
     Every glyph of its fonts is held against the linkages, every programme against its cadence.
     """
-    from seqc.report import check_text
+    from seqc.report import check_document, check_text
 
     findings = Findings()
     machine = read_machine(machine_file, findings)
@@ -47,7 +47,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
         planned = _plan_all(machine, lost, findings)
         advice = [seqc.advise(machine, one.programme) if advise else () for one in planned]
     if as_json:
-        document = check_text.check_document(
+        document = check_document.check_document(
             machine, [(p.programme, p.timing, a) for p, a in zip(planned, advice, strict=True)]
         )
         document["out_of_reach"] = [_document(machine, grid) for grid in lost]

@@ -47,14 +47,14 @@ def command(
 
 
 def _plan_frames(machine: Machine, choice: Choice, findings: Findings, as_json: bool) -> None:
-    from seqc.report import plan_text
+    from seqc.report import plan_document, plan_text
 
     chosen = choice.of(machine)
     with progress(f"planning {len(chosen.frames)} frames"):
         planned = seqc.plan(machine, chosen, choice.prefer)
     findings.extend(seqc.cadence_findings(planned))
     if as_json:
-        document = plan_text.plan_document(planned.plan, planned.timing)
+        document = plan_document.plan_document(planned.plan, planned.timing)
         print_json({**document, "findings": findings_document(findings)})
     else:
         print_findings(findings)
@@ -63,7 +63,8 @@ def _plan_frames(machine: Machine, choice: Choice, findings: Findings, as_json: 
 
 
 def _plan_font(machine: Machine, font: str, findings: Findings, as_json: bool) -> None:
-    from seqc.report.font_text import FontTally, glyph_document, glyph_line
+    from seqc.report.font_document import glyph_document, tally_document
+    from seqc.report.font_text import FontTally, glyph_line
 
     tally = FontTally()
     documents = []
@@ -76,7 +77,7 @@ def _plan_font(machine: Machine, font: str, findings: Findings, as_json: bool) -
                 click.echo(glyph_line(result))
             findings.extend(conflict.finding for conflict in result.conflicts)
     if as_json:
-        document = {"font": font, "glyphs": documents, **tally.document()}
+        document = {"font": font, "glyphs": documents, **tally_document(tally)}
         print_json({**document, "findings": findings_document(findings)})
     else:
         print_findings(findings)

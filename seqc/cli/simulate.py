@@ -51,7 +51,7 @@ def command(
     as_json: bool,
 ) -> None:
     """Replay step tables from power-on; draw what is seen and report every fault."""
-    from seqc.report import replay_text
+    from seqc.report import replay_document, replay_text
 
     findings = Findings()
     machine = choice.read(machine_file, findings)
@@ -63,7 +63,7 @@ def command(
             table_set = seqc.tables(machine, wanted, Layout.PROGRAMME, True, choice.prefer)
         replay = seqc.replay(machine, table_set, stock=stock)
     if as_json:
-        document = replay_text.replay_document(machine, replay)
+        document = replay_document.replay_document(machine, replay)
         print_json({**document, "findings": findings_document(findings)})
     else:
         print_findings(findings)

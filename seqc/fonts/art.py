@@ -6,10 +6,10 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 
 from seqc.language.declared import DrawnGlyph, FontSource, Mark
-from seqc.language.wording import amount_of, did_you_mean
 from seqc.machine.findings import Findings, Place, Related
 from seqc.machine.glyphs import Glyph
 from seqc.machine.parts import Cell
+from seqc.machine.wording import amount_of, did_you_mean
 
 ABSENT = "-"
 """How cells that the grid doesn't have are drawn."""

@@ -9,9 +9,9 @@ from seqc.fonts.art import draw_art, report_unoffered
 from seqc.fonts.bitmap import BitmapFont, FontFileError, MisfitError, Placement
 from seqc.fonts.files import open_font
 from seqc.language.declared import FontFile, FontSource, Seat
-from seqc.language.wording import did_you_mean, quoted
 from seqc.machine.findings import Findings, Place, Related
 from seqc.machine.glyphs import Font, Glyph
+from seqc.machine.wording import did_you_mean, quoted
 
 LARGE = 2_048
 """A font file with more glyphs than this is drawn only as far as it is asked for."""

@@ -9,10 +9,10 @@ from functools import partial
 from seqc.fonts.drawn import DrawnFont, draw_font
 from seqc.fonts.text import Span, TextError, glyph_spans
 from seqc.language.declared import Declared, FontSource, ProgrammeSource, ShowSource
-from seqc.language.wording import amount_of
 from seqc.machine.findings import NOWHERE, Findings, Place, Related
 from seqc.machine.glyphs import Frame, Glyph, Programme
 from seqc.machine.model import Machine
+from seqc.machine.wording import amount_of
 
 Texts = Mapping[ShowSource, tuple[Span, ...]]
 

@@ -7,8 +7,8 @@ from seqc.language.declared import FontSource, ProgrammeSource, ShowSource
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Statement, Word
-from seqc.language.wording import amount_of
 from seqc.machine.clock import Hand, clock_every_us, clock_texts
+from seqc.machine.wording import amount_of
 
 NUMERALS_PER_HAND = 2
 

@@ -10,10 +10,10 @@ from seqc.language.scope import Scope
 from seqc.language.settings import Setting, Settings, read_settings
 from seqc.language.source import Source, Statement, Word
 from seqc.language.values import Amounts
-from seqc.language.wording import a_kind, listed, quoted
 from seqc.machine.electrics import Bus, DriveKind, Relay, Supply
 from seqc.machine.findings import Findings, Related
 from seqc.machine.parts import Item, Part
+from seqc.machine.wording import a_kind, listed, quoted
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from seqc.language.limits import MAX_FEED, MAX_NESTING
 from seqc.language.scope import Scope
 from seqc.language.source import Offer
-from seqc.language.wording import amount_of
 from seqc.machine.findings import Findings, Place, Related
 from seqc.machine.parts import Branch, Feed, Gate, Item, Selector
+from seqc.machine.wording import amount_of
 
 INPUTS = 2
 

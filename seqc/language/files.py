@@ -16,8 +16,8 @@ from seqc.language.limits import (
 from seqc.language.parsing import parse
 from seqc.language.source import Source, Statement, Text
 from seqc.language.texts import check_text
-from seqc.language.wording import shown
 from seqc.machine.findings import Findings, Place, Related
+from seqc.machine.wording import shown
 
 
 def read_file(path: pathlib.Path, place: Place, findings: Findings) -> str | None:

@@ -18,8 +18,8 @@ from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement, Text, Word
 from seqc.language.texts import check_text
-from seqc.language.wording import a_kind
 from seqc.machine.findings import Related
+from seqc.machine.wording import a_kind
 
 
 def declare_fonts(source: Source, scope: Scope) -> None:

@@ -10,9 +10,9 @@ from seqc.language.limits import MAX_GATES
 from seqc.language.paths import Paths
 from seqc.language.scope import Scope
 from seqc.language.source import Offer, Source, Statement, Word
-from seqc.language.wording import a_kind
 from seqc.machine.findings import Findings, Place, Related
 from seqc.machine.parts import SHOWN, Feed, Gate, Item, Lane, Path, walk_feed
+from seqc.machine.wording import a_kind
 
 
 @dataclass(frozen=True, slots=True)

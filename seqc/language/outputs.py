@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from seqc.language.drives import DriveDraft
-from seqc.language.wording import amount_of
 from seqc.machine.electrics import Bus, DriveKind
 from seqc.machine.findings import Findings, Place, Related
 from seqc.machine.wiring import Group
+from seqc.machine.wording import amount_of
 
 Groups = Mapping[str, Sequence[Group]]
 

@@ -15,8 +15,8 @@ from seqc.language.limits import MAX_STATEMENTS, MAX_WORD
 from seqc.language.source import Comma, Number, Offer, Piece, Statement, Text, Word
 from seqc.language.splitting import Stretch, begins_statement, stretches
 from seqc.language.syntax_errors import report_syntax_error
-from seqc.language.wording import nearest, shown
 from seqc.machine.findings import Findings, Place
+from seqc.machine.wording import nearest, shown
 
 _WORD = re.compile(r"[^\W\d]\w*(?:-\w+)*")
 _ESCAPE = re.compile(r"\\(.)")

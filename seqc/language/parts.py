@@ -11,10 +11,10 @@ from seqc.language.limits import MAX_ACTUATORS
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement
-from seqc.language.wording import amount_of
 from seqc.machine.electrics import Coil
 from seqc.machine.findings import Findings, Place, Related
 from seqc.machine.parts import Gate, Grid, Lane, Linkage, LinkageKind, Part, Selector
+from seqc.machine.wording import amount_of
 
 LETTERS = frozenset(string.ascii_letters + string.digits)
 NO_LETTER = "- ."

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement, Word
-from seqc.language.wording import a_kind
 from seqc.machine.findings import Findings, Related
 from seqc.machine.motion import Groove, Plane, Rails, Slope, Surface, fall_us
 from seqc.machine.parts import SHOWN, Item, Path
+from seqc.machine.wording import a_kind
 
 
 @dataclass(eq=False)

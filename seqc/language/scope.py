@@ -12,10 +12,10 @@ from seqc.language.declared import FontSource
 from seqc.language.layout import Layout
 from seqc.language.limits import MAX_HINTS, MAX_NAME
 from seqc.language.source import Source, Statement, Word
-from seqc.language.wording import did_you_mean, nearest
 from seqc.machine.electrics import Bus, Coil, Relay, Supply
 from seqc.machine.findings import Findings, Related
 from seqc.machine.parts import SHOWN, Gate, Grid, Item, Selector
+from seqc.machine.wording import did_you_mean, nearest
 
 T = TypeVar("T")
 

@@ -12,8 +12,8 @@ from seqc.language.quantities import unit_of
 from seqc.language.schema import Entry
 from seqc.language.source import Number, Piece, Statement, Word
 from seqc.language.values import POINT, Amount, Cursor, Value, ValueReader, joined
-from seqc.language.wording import did_you_mean, listed, nearest, quoted
 from seqc.machine.findings import Findings, Place, Related
+from seqc.machine.wording import did_you_mean, listed, nearest, quoted
 
 
 @dataclass(frozen=True, slots=True)

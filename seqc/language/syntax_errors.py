@@ -8,8 +8,8 @@ from lark import Token, UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 
 from seqc.language.forms import FORMS, KEYWORDS
 from seqc.language.splitting import Stretch
-from seqc.language.wording import did_you_mean, listed, quoted, shown
 from seqc.machine.findings import Findings, Place, Related
+from seqc.machine.wording import did_you_mean, listed, quoted, shown
 
 COMMENT_LIKE = "/;*!"
 

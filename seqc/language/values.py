@@ -9,8 +9,8 @@ from seqc.language.declared import Art
 from seqc.language.quantities import Dimension, in_words, unit_of
 from seqc.language.schema import Count, Entry, Measure, Plain, Schema, ValueKind
 from seqc.language.source import Comma, Number, Piece, Text, Word
-from seqc.language.wording import nearest
 from seqc.machine.findings import Place
+from seqc.machine.wording import nearest
 
 
 @dataclass(frozen=True, slots=True)

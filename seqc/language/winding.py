@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from seqc.language.settings import Settings
-from seqc.language.wording import did_you_mean
 from seqc.machine.findings import Findings
 from seqc.machine.suppression import Suppression
 from seqc.machine.winding import CLASS_LIMIT_C, Winding
 from seqc.machine.wire import Lead
+from seqc.machine.wording import did_you_mean
 
 
 def read_winding(settings: Settings, findings: Findings) -> Winding:

@@ -1,15 +1,14 @@
-"""What a check found, as text for people and as one JSON document."""
+"""What a check found, as text for people."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
-from seqc.language.wording import amount_of
 from seqc.machine.glyphs import Programme
-from seqc.machine.lane_graph import lane_edges
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Feed, Item, Lane, Path
+from seqc.machine.wording import amount_of
 from seqc.report.plan_text import ms, passes_words
 from seqc.schedule.timing import ProgrammeTiming
 
@@ -105,42 +104,3 @@ def advice_lines(timing: ProgrammeTiming, advice: Sequence[Advice]) -> Iterator[
             gain = each.period_us - timing.period_us
             effect = f"{'+' if gain > 0 else ''}{ms(gain)}" if gain else "no change"
             yield f"      {each.change}: {ms(each.period_us)} ({effect})"
-
-
-def check_document(
-    machine: Machine, planned: Iterable[tuple[Programme, ProgrammeTiming, Sequence[Advice]]]
-) -> dict[str, Any]:
-    """The machine and its programmes for JSON."""
-    return {
-        "machine": machine.name,
-        "grids": [_grid_document(lane) for lane in machine.lanes],
-        "actuators": [actuator.name for actuator in machine.actuators],
-        "outputs": machine.width,
-        "fonts": {font.name: len(font.glyphs) for font in machine.fonts},
-        "programmes": [_programme_document(*one) for one in planned],
-    }
-
-
-def _grid_document(lane: Lane) -> dict[str, Any]:
-    grid = lane.grid
-    cells = len(grid.cells)
-    size = {"columns": grid.columns, "rows": grid.rows, "cells": cells}
-    return {"name": grid.name, **size, "lane": lane_edges(lane)}
-
-
-def _programme_document(
-    programme: Programme, timing: ProgrammeTiming, advice: Sequence[Advice]
-) -> dict[str, Any]:
-    names: Sequence[str] = [frame.name for frame in programme.frames]
-    return {
-        "name": programme.name,
-        "frames": names,
-        "period_us": timing.period_us,
-        "least_period_us": timing.bound_us,
-        "cadence_us": timing.cadence_us,
-        "kept": timing.kept,
-        "limits": timing.limits,
-        "slowest_frame": slowest_frame(programme, timing) + 1,
-        "critical_chain": [str(link) for link in timing.critical_chain],
-        "advice": [{"change": each.change, "period_us": each.period_us} for each in advice],
-    }

@@ -1,12 +1,11 @@
-"""The plans of a whole font: a line or a document for each glyph, and the sums."""
+"""The plans of a whole font: a line for each glyph, and the sums."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
-from seqc.language.wording import amount_of
-from seqc.report.plan_text import frame_document, passes_words, proof_words
+from seqc.machine.wording import amount_of
+from seqc.report.plan_text import passes_words, proof_words
 from seqc.solver.fonts import GlyphResult
 
 
@@ -18,12 +17,6 @@ def glyph_line(result: GlyphResult) -> str:
     (grid,) = result.plan
     counts = f"{passes_words(len(grid.passes))}, {amount_of(grid.pulses, 'pulse')}"
     return f"{name}: {counts} ({proof_words(result.plan)})"
-
-
-def glyph_document(result: GlyphResult) -> dict[str, Any]:
-    """One glyph for JSON; `plan` is null where it is out of reach."""
-    plan = frame_document(result.plan) if result.plan else None
-    return {"glyph": result.glyph.name, "plan": plan}
 
 
 @dataclass
@@ -53,12 +46,3 @@ class FontTally:
             f"{amount_of(self.glyphs, 'glyph')}{beyond}: {passes_words(self.passes)}, "
             f"{amount_of(self.pulses, 'pulse')}; {self.proven} plans proven best"
         )
-
-    def document(self) -> dict[str, int]:
-        """The sums for JSON."""
-        return {
-            "planned": self.planned,
-            "proven": self.proven,
-            "passes": self.passes,
-            "pulses": self.pulses,
-        }

@@ -1,14 +1,14 @@
-"""A plan as text for people and as one JSON document."""
+"""A plan as text for people."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import Any
 
-from seqc.language.wording import amount_of
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
 from seqc.machine.parts import Grid
+from seqc.machine.wording import amount_of
 from seqc.report.pictures import beside, legend, picture, signs_of
 from seqc.schedule.frame import FrameTiming
 from seqc.schedule.timing import ProgrammeTiming
@@ -53,28 +53,6 @@ def _names(actuators: tuple[Any, ...]) -> str:
 def ms(microseconds: int) -> str:
     """A time in milliseconds, with as many places as it has."""
     return f"{microseconds / 1000:.3f}".rstrip("0").rstrip(".") + " ms"
-
-
-def pass_document(plan: GridPlan, step: Pass) -> dict[str, Any]:
-    """One pass for JSON: what to set, and which metering gates to operate."""
-    return {
-        "grid": plan.glyph.grid,
-        "set": {actuator.name: position.value for actuator, position in step.set},
-        "operate": [actuator.name for actuator in step.operate],
-    }
-
-
-def frame_document(plan: FramePlan) -> dict[str, Any]:
-    """One frame for JSON, without its times."""
-    return {
-        "glyph": plan.frame.name,
-        "passes": [pass_document(grid, step) for grid in plan for step in grid.passes],
-        "kept": {grid.glyph.grid: [[c.row, c.column] for c in grid.kept] for grid in plan},
-        "pulses": plan.pulses,
-        "proven": plan.proven,
-        "least_passes": {grid.glyph.grid: grid.least_passes for grid in plan},
-        "least_pulses": sum(grid.least_pulses for grid in plan),
-    }
 
 
 def plan_lines(
@@ -141,37 +119,3 @@ def period_words(programme: Programme, timing: ProgrammeTiming) -> str:
     kept = "is kept" if timing.kept else "is not kept"
     limits = f"; limited by {timing.limits}" if timing.limits else ""
     return f"period {ms(timing.period_us)}{proof}; cadence {ms(programme.every_us)} {kept}{limits}"
-
-
-def plan_document(plan: ProgrammePlan, timing: ProgrammeTiming) -> dict[str, Any]:
-    """A whole plan for JSON."""
-    frames = [
-        {**frame_document(frame), **_times(frame_timing)}
-        for frame, frame_timing in zip(plan.plans, timing.frames, strict=True)
-    ]
-    again = None
-    if plan.again is not None and timing.again is not None:
-        again = {**frame_document(plan.again), **_times(timing.again)}
-    return {
-        "frames": frames,
-        "again": again,
-        "prefer": plan.objective.value,
-        "pulses": plan.pulses,
-        "cost": plan.cost._asdict(),
-        "least_cost": plan.least._asdict(),
-        "proven": plan.proven,
-        "period_us": timing.period_us,
-        "least_period_us": timing.bound_us,
-        "cadence_us": timing.cadence_us,
-        "kept": timing.kept,
-        "limits": timing.limits,
-        "critical_chain": [str(link) for link in timing.critical_chain],
-    }
-
-
-def _times(timing: FrameTiming) -> dict[str, int]:
-    return {
-        "load_time_us": timing.load_time_us,
-        "least_load_time_us": timing.load_bound_us,
-        "change_us": timing.change_us,
-    }

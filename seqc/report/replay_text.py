@@ -1,17 +1,16 @@
-"""What a replay saw, as text for people and as one JSON document."""
+"""What a replay saw, as text for people."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from seqc.language.rendering import plain
-from seqc.language.wording import amount_of
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet
+from seqc.machine.wording import amount_of
 from seqc.report.pictures import beside, legend, picture, signs_of
 from seqc.report.plan_text import ms
-from seqc.simulator import Fault, Replay, Seen
+from seqc.simulator import Replay, Seen
 
 PICTURES_IN_A_ROW = 5
 
@@ -48,31 +47,3 @@ def _block(machine: Machine, seen: Seen) -> list[str]:
 def tables_words(table_set: TableSet) -> str:
     """How many tables a build has, with their noun."""
     return amount_of(len(table_set.tables), "table")
-
-
-def replay_document(machine: Machine, replay: Replay) -> dict[str, Any]:
-    """A replay for JSON: the kinds seen go with the cells of each grid, row by row."""
-    return {
-        "machine": machine.name,
-        "seen": [
-            {"table": seen.table, "end_us": seen.end_us, "pictures": _pictures(seen)}
-            for seen in replay.seen
-        ],
-        "unchecked": list(replay.unchecked),
-        "faults": [_fault_document(fault) for fault in replay.faults],
-        "pulses": dict(replay.pulses),
-        "taken": dict(replay.taken),
-    }
-
-
-def _pictures(seen: Seen) -> dict[str, list[str | None]]:
-    return {grid: list(kinds) for grid, kinds in seen.pictures.items()}
-
-
-def _fault_document(fault: Fault) -> dict[str, Any]:
-    return {
-        "kind": str(fault.kind),
-        "at_us": fault.at_us,
-        "table": fault.table,
-        "what": fault.what,
-    }
