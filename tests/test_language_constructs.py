@@ -332,7 +332,7 @@ def test_lines_may_end_as_they_do_elsewhere() -> None:
 
 
 def test_settings_that_may_be_left_out() -> None:
-    machine = read_good(BOARD).machine
+    machine = read_good(f"{BOARD}tolerance 0 %\n").machine
     coil, gate = machine.selectors[0].coil, machine.gates[0]
     assert coil == Coil("small", 12_000, 8_000, 40_000, 80_000, 18_000, place=coil.place)
     assert (gate.refill_us, gate.settle_us) == (0, 0)

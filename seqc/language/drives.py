@@ -135,11 +135,24 @@ def _fits_kind(kind: DriveKind, settings: Settings, findings: Findings) -> bool:
     assert own is not None
     if extra is not None:
         _report_useless(kind, extra, findings)
+    has_switch = _has_switch(settings, findings)
     if settings.get(needed) is None:
         message = f"a {kind.value} has no `{needed}`"
         findings.error("missing-setting", message, own.place, f"add `{example}`")
         return False
-    return extra is None
+    return extra is None and has_switch
+
+
+def _has_switch(settings: Settings, findings: Findings) -> bool:
+    """Whether there is a pulse switch for the times of one, if these are told."""
+    if settings.get("pulse switch") is not None:
+        return True
+    times = [setting for key in ("turn on", "turn off") for setting in settings.all(key)]
+    for setting in times:
+        message = f"{setting.entry.title} is a time of a pulse switch, and the drive has none"
+        hint = "add `pulse switch`, or leave it out"
+        findings.error("excluded-setting", message, setting.place, hint)
+    return not times
 
 
 def _report_useless(kind: DriveKind, setting: Setting, findings: Findings) -> None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from seqc.language.general import GeneralTolerance
 from seqc.language.limits import MAX_ALL_OUTPUTS
 from seqc.language.quantities import TIME, in_words
 from seqc.language.scope import Scope
@@ -27,15 +30,15 @@ def declare_coils(source: Source, scope: Scope) -> None:
     """Enter every coil."""
     for statement in source.of("coil"):
         settings = read_settings(statement, scope.findings)
-        coil = _coil(statement, settings, scope.findings) if settings.sound else None
+        coil = _coil(statement, settings, scope) if settings.sound else None
         if coil is not None and not _times_agree(coil, settings, scope.findings):
             coil = None
         scope.coils.declare(statement, coil)
 
 
-def _coil(statement: Statement, settings: Settings, findings: Findings) -> Coil:
-    pulse = settings.needed("pulse")
-    return Coil(
+def _coil(statement: Statement, settings: Settings, scope: Scope) -> Coil:
+    pulse, findings = settings.needed("pulse"), scope.findings
+    coil = Coil(
         name=statement.name.text,
         voltage_mv=settings.needed("voltage"),
         resistance_mohm=settings.needed("resistance"),
@@ -51,7 +54,9 @@ def _coil(statement: Statement, settings: Settings, findings: Findings) -> Coil:
         lead=read_lead(settings, findings),
         suppression=read_suppression(settings),
         standoff_um=settings.integer("standoff"),
+        travel_tolerance=scope.tolerance.of(settings, "travel"),
     )
+    return replace(coil, tolerance_ppm=scope.tolerance.ppm_of(settings, coil.decay_us))
 
 
 def _times_agree(coil: Coil, settings: Settings, findings: Findings) -> bool:
@@ -72,11 +77,11 @@ def declare_relays(source: Source, scope: Scope) -> None:
     """Enter every relay."""
     for statement in source.of("relay"):
         settings = read_settings(statement, scope.findings)
-        relay = _relay(statement, settings) if settings.sound else None
+        relay = _relay(statement, settings, scope.tolerance) if settings.sound else None
         scope.relays.declare(statement, relay)
 
 
-def _relay(statement: Statement, settings: Settings) -> Relay:
+def _relay(statement: Statement, settings: Settings, tolerance: GeneralTolerance) -> Relay:
     return Relay(
         statement.name.text,
         settings.needed("operate"),
@@ -85,6 +90,10 @@ def _relay(statement: Statement, settings: Settings) -> Relay:
         settings.integer("mechanical life"),
         statement.name.place,
         settings.integer("rating"),
+        settings.integer("bounce") or 0,
+        tolerance.of(settings, "operate"),
+        tolerance.of(settings, "release"),
+        tolerance.of(settings, "bounce"),
     )
 
 

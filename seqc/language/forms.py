@@ -19,6 +19,8 @@ FORMS = {
     "font": 'font harbour for numeral { mark "#" slate glyph "0" { |#| } }',
     "programme": 'programme count { show "0123456789" every 1 s repeat }',
     "clock": "clock day { hours minutes on numeral }",
+    "tolerance": "tolerance 5 %",
+    "controller": "controller { clock 16 MHz +- 0.5 % }",
 }
 
 KEYWORDS = tuple(FORMS)

@@ -12,7 +12,7 @@ from lark import Lark, Token, Tree, UnexpectedInput
 from seqc.language.declared import Art
 from seqc.language.forms import KEYWORDS
 from seqc.language.limits import MAX_STATEMENTS, MAX_WORD
-from seqc.language.source import Comma, Number, Offer, Piece, Statement, Text, Word
+from seqc.language.source import Comma, Number, Offer, Piece, PlusMinus, Statement, Text, Word
 from seqc.language.splitting import Stretch, begins_statement, stretches
 from seqc.language.syntax_errors import report_syntax_error
 from seqc.machine.findings import Findings, Place
@@ -84,6 +84,9 @@ class _Builder:
         """The source form of one statement."""
         tokens = [child for child in tree.children if isinstance(child, Token)]
         trees = [child for child in tree.children if isinstance(child, Tree)]
+        if tree.data == "tolerance":
+            pieces = (self._word(tokens[0]), *map(self._piece, tokens[1:]))
+            return Statement("tolerance", self._place(tokens[0]), pieces=pieces)
         texts = [self._text(token) for token in tokens if token.type == "STRING"]
         return Statement(
             keyword=str(tree.data),
@@ -133,6 +136,8 @@ class _Builder:
                 return Number(self._bounded(node), self._place(node))
             case "STRING":
                 return self._text(node)
+            case "PLUSMINUS":
+                return PlusMinus(self._place(node))
             case _:
                 return Comma(self._place(node))
 

@@ -6,6 +6,7 @@ import string
 from collections.abc import Sequence
 
 from seqc.language.declared import Art
+from seqc.language.general import GeneralTolerance
 from seqc.language.items import is_rectangle
 from seqc.language.limits import MAX_ACTUATORS
 from seqc.language.scope import Scope
@@ -37,7 +38,7 @@ def declare_parts(source: Source, scope: Scope) -> Maps:
         coil = (scope.coils.value(word) if word else None) or UNSOUND_COIL
         part: Part | None = None
         if settings.sound and linkage is not None:
-            part = _part(statement, settings, linkage, coil)
+            part = _part(statement, settings, linkage, coil, scope.tolerance)
         scope.layout.add_magnets(statement, settings)
         art = settings.art("linkage")
         if scope.stations.declare(statement, part) and art is not None:
@@ -45,12 +46,19 @@ def declare_parts(source: Source, scope: Scope) -> Maps:
     return maps
 
 
-def _part(statement: Statement, settings: Settings, linkage: Linkage, coil: Coil) -> Part:
+def _part(
+    statement: Statement,
+    settings: Settings,
+    linkage: Linkage,
+    coil: Coil,
+    tolerance: GeneralTolerance,
+) -> Part:
     name, settle = statement.name, settings.integer("settle") or 0
+    around = tolerance.of(settings, "settle")
     if statement.keyword == "selector":
-        return Selector(name.text, linkage, coil, settle, name.place)
+        return Selector(name.text, linkage, coil, settle, name.place, around)
     open_us, refill = settings.needed("open"), settings.integer("refill") or 0
-    return Gate(name.text, linkage, coil, open_us, refill, settle, name.place)
+    return Gate(name.text, linkage, coil, open_us, refill, settle, name.place, around)
 
 
 def _linkage(settings: Settings, findings: Findings) -> Linkage | None:

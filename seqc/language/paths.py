@@ -11,6 +11,7 @@ from seqc.language.source import Source, Statement, Word
 from seqc.machine.findings import Findings, Related
 from seqc.machine.motion import Groove, Plane, Rails, Slope, Surface, fall_us
 from seqc.machine.parts import SHOWN, Item, Path
+from seqc.machine.span import Tolerance
 from seqc.machine.wording import a_kind
 
 
@@ -28,6 +29,7 @@ class Paths:
 
     def __init__(self, source: Source, scope: Scope) -> None:
         self.findings = scope.findings
+        self.tolerance = scope.tolerance
         self.whole = source.is_whole("path")
         self.entries: dict[tuple[str, str], PathEntry] = {}
         for statement in source.of("path"):
@@ -59,15 +61,38 @@ class Paths:
         entry.used = True
         if not entry.settings.sound:
             return None
-        slope = None
+        slopes: Sequence[Slope] = ()
         if entry.settings.phrase("course") == "roll":
-            slope = _slowest_slope(entry.settings, items, self.findings)
-            if slope is None:
+            slopes = _slopes(entry.settings, items, self.findings)
+            if not slopes:
                 return None
-        time = slope.time_us if slope else _fall_us(entry.settings)
-        settle = entry.settings.integer("settle") or 0
-        course = _course(entry.settings)
-        return Path(start.text, end, time, settle, course, slope, entry.statement.place)
+        return self._path(start.text, end, entry, slopes)
+
+    def _path(self, start: str, end: str, entry: PathEntry, slopes: Sequence[Slope]) -> Path:
+        """A path with the time of its slowest item, and at the least that of its quickest."""
+        settings = entry.settings
+        times = [slope.time_us for slope in slopes] or [_fall_us(settings)]
+        slowest, quickest = max(times), min(times)
+        around = self._around(settings, slowest)
+        spread = slowest - quickest + self._around(settings, quickest).under_us
+        return Path(
+            start,
+            end,
+            slowest,
+            settings.integer("settle") or 0,
+            _course(settings),
+            max(slopes, key=lambda slope: slope.time_us, default=None),
+            entry.statement.place,
+            Tolerance(spread, around.over_us),
+            self.tolerance.of(settings, "settle"),
+        )
+
+    def _around(self, settings: Settings, time_us: int) -> Tolerance:
+        """The tolerance of a time of the course, as told with it or, where it is computed, not."""
+        given = settings.phrase("course") == "falls in"
+        if given:
+            return self.tolerance.of(settings, "course")
+        return self.tolerance.share(settings, time_us)
 
     def warn_unused(self) -> None:
         """Warn of every path that no lane takes."""
@@ -130,12 +155,12 @@ def _fall_us(settings: Settings) -> int:
     return amount if settings.phrase("course") == "falls in" else fall_us(amount)
 
 
-def _slowest_slope(settings: Settings, items: Sequence[Item], findings: Findings) -> Slope | None:
-    """The slope as the slowest item rolls it, or None where one can't roll; that is reported."""
+def _slopes(settings: Settings, items: Sequence[Item], findings: Findings) -> Sequence[Slope]:
+    """The slope as each item rolls it, or none where one can't roll; that is reported."""
     length, angle = settings.needed("course"), settings.needed("at")
     surface = _surface(settings)
     if not isinstance(surface, Rails):
-        return Slope(length, angle, surface)
+        return (Slope(length, angle, surface),)
     times: dict[Slope, int] = {}
     whole = True
     for item in items:
@@ -146,7 +171,7 @@ def _slowest_slope(settings: Settings, items: Sequence[Item], findings: Findings
         except ValueError as impossible:
             _report_impossible(settings, item, str(impossible), findings)
             whole = False
-    return max(times, key=times.__getitem__) if times and whole else None
+    return tuple(times) if whole else ()
 
 
 def _report_impossible(settings: Settings, item: Item, reason: str, findings: Findings) -> None:

@@ -11,6 +11,7 @@ from seqc.language.quantities import (
     ANGLE,
     AREA,
     CURRENT,
+    FREQUENCY,
     INDUCTANCE,
     LENGTH,
     MASS,
@@ -32,6 +33,7 @@ from seqc.language.schema import (
     count,
     measure,
     name,
+    varying,
     word,
 )
 from seqc.machine.clock import Hand
@@ -60,10 +62,12 @@ def _depth(phrase: str) -> Entry:
     return Entry(phrase, (_SPOT,), phrase, f"{phrase} 5 mm")
 
 
+_TOLERANCE = measure("tolerance", SHARE, 0, 500_000, example="5 %")
+
 _PART = (
     *_LINKAGE,
     name("coil", "small"),
-    measure("settle", TIME, 0, MINUTE),
+    varying("settle", TIME, 0, MINUTE),
     _two_ways("magnets at"),
     _two_ways("magnets apart"),
     _depth("magnets depth"),
@@ -105,11 +109,12 @@ SCHEMAS = {
         (
             measure("roll", LENGTH, 100, 100 * METRE, "course", "120 mm at 9 deg"),
             measure("fall", LENGTH, 100, 100 * METRE, "course"),
-            measure("falls in", TIME, 1, MINUTE, "course", "330 ms"),
+            varying("falls in", TIME, 1, MINUTE, "course", "330 ms"),
             measure("at", ANGLE, 1, 90_000),
             measure("on rails", LENGTH, 100, METRE, "surface", "5 mm"),
             measure("in groove", ANGLE, 1, 180_000, "surface", "90 deg"),
-            measure("settle", TIME, 0, MINUTE),
+            varying("settle", TIME, 0, MINUTE),
+            _TOLERANCE,
         ),
         required=("course",),
     ),
@@ -120,7 +125,7 @@ SCHEMAS = {
             bare("inductance", INDUCTANCE, 0, 10**8),
             measure("pulse", TIME, 100, 10 * SECOND),
             measure("longest", TIME, 100, 20 * SECOND),
-            measure("travel", TIME, 1, 10 * SECOND),
+            varying("travel", TIME, 1, 10 * SECOND),
             measure("recover", TIME, 0, 10 * MINUTE),
             measure("duty", SHARE, 1, 1_000_000, example="10 %"),
             count("life", 1, MANY, "2000000"),
@@ -133,16 +138,19 @@ SCHEMAS = {
             measure("length", LENGTH, 1_000, 1_000 * METRE, example="2 m"),
             *choices("suppression", tuple(kind.value for kind in Suppression)),
             measure("standoff", LENGTH, 0, 100 * METRE, example="30 mm"),
+            _TOLERANCE,
         ),
         required=("voltage", "resistance", "pulse", "travel"),
     ),
     "relay": Schema(
         (
-            measure("operate", TIME, 0, 10 * SECOND, example="10 ms"),
-            measure("release", TIME, 0, 10 * SECOND, example="6 ms"),
+            varying("operate", TIME, 0, 10 * SECOND, example="10 ms"),
+            varying("release", TIME, 0, 10 * SECOND, example="6 ms"),
+            varying("bounce", TIME, 0, SECOND, example="2 ms"),
             count("contact life", 1, MANY, "100000"),
             count("mechanical life", 1, MANY, "10000000"),
             measure("rating", CURRENT, 1_000, 10**9, example="10 A"),
+            _TOLERANCE,
         ),
         required=("operate", "release"),
     ),
@@ -164,6 +172,8 @@ SCHEMAS = {
             name("relay", "card"),
             measure("dead", TIME, 0, SECOND, example="1 ms"),
             *choices("pulse switch", ("pulse switch",)),
+            varying("turn on", TIME, 0, SECOND, example="0.5 ms"),
+            varying("turn off", TIME, 0, SECOND, example="1 ms"),
             name("from", "bus"),
             Entry("at", (Count(0, MAX_OUTPUTS - 1, several=True),), "at", "at 12"),
             name("on", "bench"),
@@ -197,5 +207,10 @@ SCHEMAS = {
             Entry("on", (Plain.NAME,), "on", "on numeral", repeatable=True),
         ),
         required=("on",),
+    ),
+    "tolerance": Schema((_TOLERANCE,), required=("tolerance",)),
+    "controller": Schema(
+        (varying("clock", FREQUENCY, 10**6, 10**13, example="16 MHz +- 0.5 %"),),
+        required=("clock",),
     ),
 }

@@ -11,6 +11,7 @@ from seqc.language.drives import check_drives, read_drives
 from seqc.language.electrics import declare_electrics
 from seqc.language.files import collect, read_file
 from seqc.language.fonts import declare_fonts
+from seqc.language.general import read_controller
 from seqc.language.items import declare_grids, declare_items
 from seqc.language.lanes import read_lanes
 from seqc.language.outputs import Assigned, assign_outputs
@@ -19,6 +20,7 @@ from seqc.language.paths import Paths
 from seqc.language.programmes import read_programmes
 from seqc.language.scope import Scope, check_name
 from seqc.language.source import Source, Word
+from seqc.machine.controller import Controller
 from seqc.machine.electrics import Drive
 from seqc.machine.findings import Findings, Place, Related
 from seqc.machine.model import Machine
@@ -59,11 +61,12 @@ def _machine(source: Source, scope: Scope) -> Machine | None:
     maps = declare_parts(source, scope)
     paths = Paths(source, scope)
     lanes = read_lanes(source, scope, paths)
+    controller = read_controller(source, scope.findings, scope.tolerance)
     groups, assigned = _wiring(source, scope, lanes, maps)
     _warn_unused(source, scope, paths, lanes)
     if name is None or scope.findings.has_errors:
         return None
-    return _assembled(name, scope, lanes, _actuators(groups, assigned))
+    return _assembled(name, scope, lanes, _actuators(groups, assigned, scope), controller)
 
 
 def _name(source: Source, findings: Findings) -> Word | None:
@@ -120,34 +123,43 @@ def _warn_unused(source: Source, scope: Scope, paths: Paths, lanes: Sequence[Lan
 
 
 def _actuators(
-    groups: Mapping[str, Sequence[Group]], assigned: Sequence[Assigned]
+    groups: Mapping[str, Sequence[Group]], assigned: Sequence[Assigned], scope: Scope
 ) -> tuple[Actuator, ...]:
     drives: dict[str, Drive] = {}
     outputs: dict[str, tuple[int, ...]] = {}
     for each in assigned:
-        drive = _drive(each)
+        drive = _drive(each, scope)
         drives.update(dict.fromkeys(each.by_part, drive))
         outputs.update(each.by_part)
     return wired({name: found for name, found in groups.items() if found}, drives, outputs)
 
 
-def _drive(assigned: Assigned) -> Drive:
+def _drive(assigned: Assigned, scope: Scope) -> Drive:
     draft = assigned.draft
     assert draft.supply is not None
+    settings = draft.settings
     return Drive(
         kind=draft.kind,
         parts=tuple(part.name for part in draft.parts),
         supply=draft.supply,
         relay=draft.relay,
-        dead_us=draft.settings.integer("dead") or 0,
+        dead_us=settings.integer("dead") or 0,
         reverser=assigned.reverser,
         switch=assigned.switch,
         place=draft.statement.place,
+        turn_on_us=settings.integer("turn on") or 0,
+        turn_off_us=settings.integer("turn off") or 0,
+        turn_on_tolerance=scope.tolerance.of(settings, "turn on"),
+        turn_off_tolerance=scope.tolerance.of(settings, "turn off"),
     )
 
 
 def _assembled(
-    name: Word, scope: Scope, lanes: tuple[Lane, ...], actuators: tuple[Actuator, ...]
+    name: Word,
+    scope: Scope,
+    lanes: tuple[Lane, ...],
+    actuators: tuple[Actuator, ...],
+    controller: Controller,
 ) -> Machine:
     moved = {actuator.part.name: actuator.part for actuator in actuators}
     return Machine(
@@ -161,4 +173,6 @@ def _assembled(
         supplies=scope.supplies.values(),
         place=name.place,
         standoff=scope.layout.standoff(actuators),
+        controller=controller,
+        assumed_ppm=scope.tolerance.ppm if scope.tolerance.is_assumed else None,
     )

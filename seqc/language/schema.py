@@ -12,11 +12,15 @@ from seqc.language.quantities import Dimension
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """A number with a unit; the bounds are in the model's small unit, both allowed."""
+    """A number with a unit; the bounds are in the model's small unit, both allowed.
+
+    What `varies` from piece to piece may have a tolerance.
+    """
 
     dimension: Dimension
     low: int
     high: int
+    varies: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +63,12 @@ class Entry:
         """How messages speak of it."""
         return f"`{self.phrase}`" if self.phrase else f"the {self.key}"
 
+    @property
+    def varies(self) -> bool:
+        """Whether its value may have a tolerance."""
+        first = self.values[0] if self.values else None
+        return isinstance(first, Measure) and first.varies
+
     def measures(self, dimension: Dimension) -> bool:
         """Whether its value is a quantity of some dimension."""
         first = self.values[0] if self.values else None
@@ -83,6 +93,11 @@ class Schema:
         return max(len(phrase.split()) for phrase in self.by_phrase)
 
     @cached_property
+    def varying(self) -> tuple[Entry, ...]:
+        """The entries of quantities that may have a tolerance."""
+        return tuple(entry for entry in self.entries if entry.varies)
+
+    @cached_property
     def bare_entries(self) -> tuple[Entry, ...]:
         """The entries of bare quantities."""
         return tuple(entry for entry in self.entries if not entry.phrase)
@@ -101,6 +116,14 @@ def measure(
 ) -> Entry:
     """A phrase with a quantity."""
     value = Measure(dimension, low, high)
+    return Entry(phrase, (value,), key or phrase, f"{phrase} {example or dimension.example}")
+
+
+def varying(
+    phrase: str, dimension: Dimension, low: int, high: int, key: str = "", example: str = ""
+) -> Entry:
+    """A phrase with a quantity that may have a tolerance."""
+    value = Measure(dimension, low, high, varies=True)
     return Entry(phrase, (value,), key or phrase, f"{phrase} {example or dimension.example}")
 
 

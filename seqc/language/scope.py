@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from seqc.language.declared import FontSource
+from seqc.language.general import GeneralTolerance
 from seqc.language.layout import Layout
 from seqc.language.limits import MAX_HINTS, MAX_NAME
 from seqc.language.source import Source, Statement, Word
@@ -148,6 +149,7 @@ class Scope:
         self.fonts: Table[FontSource] = table("font", "font")
         self.copies: dict[str, int] = {}
         self.layout = Layout(findings)
+        self.tolerance = GeneralTolerance(source, findings)
 
     def warn_unplaced(self) -> None:
         """Warn of every item, selector and gate of the machine file that stands in no lane."""

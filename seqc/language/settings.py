@@ -11,7 +11,8 @@ from seqc.language.phrases import SCHEMAS
 from seqc.language.quantities import unit_of
 from seqc.language.schema import Entry
 from seqc.language.source import Number, Piece, Statement, Word
-from seqc.language.values import POINT, Amount, Cursor, Value, ValueReader, joined
+from seqc.language.tolerances import TolerantReader
+from seqc.language.values import POINT, Amount, Cursor, Value, joined
 from seqc.machine.findings import Findings, Place, Related
 from seqc.machine.wording import did_you_mean, listed, nearest, quoted
 
@@ -91,7 +92,7 @@ class _BlockReader:
         self.findings = findings
         self.schema = SCHEMAS[statement.keyword]
         self.cursor = Cursor(statement.pieces, self.schema)
-        self.values = ValueReader(self.cursor, self.report)
+        self.values = TolerantReader(self.cursor, self.report)
         self.given: list[Setting] = []
         self.meant: set[str] = set()
         self.errors = 0

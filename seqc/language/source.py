@@ -41,7 +41,14 @@ class Comma:
     place: Place
 
 
-Piece = Word | Number | Text | Comma | Art
+@dataclass(frozen=True, slots=True)
+class PlusMinus:
+    """What stands between a value and its tolerance."""
+
+    place: Place
+
+
+Piece = Word | Number | Text | Comma | PlusMinus | Art
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,9 +63,10 @@ class Offer:
 class Statement:
     """One statement.
 
-    `names` are the names between the keyword and the block, in order; `file` is the name of an
-    include or a font file; `stations` are those of a lane. A broken statement had a syntax error
-    that has been reported: only its keyword is sure, and `names` holds what could be made out.
+    `tolerance` and `controller` have no name. `names` are the names between the keyword and the
+    block, in order; `file` is the name of an include or a font file; `stations` are those of a
+    lane. A broken statement had a syntax error that has been reported: only its keyword is sure,
+    and `names` holds what could be made out.
     """
 
     keyword: str
@@ -71,11 +79,13 @@ class Statement:
 
     @property
     def name(self) -> Word:
-        """The name that it declares, or the first one that it speaks of."""
-        return self.names[0]
+        """The name that it declares, or the first one that it speaks of, or else its keyword."""
+        return self.names[0] if self.names else Word(self.keyword, self.place)
 
     def __str__(self) -> str:
         """How messages speak of it."""
+        if not self.names:
+            return f"`{self.keyword}`"
         joints = {"path": " -> ", "drive": ", "}
         names = [word.text for word in self.names]
         title = joints[self.keyword].join(names) if self.keyword in joints else names[0]

@@ -19,6 +19,7 @@ _IN_WORDS = {
     "STRING": "a text in quotes",
     "ROW": "a row such as `|.##.|`",
     "COMMA": "`,`",
+    "PLUSMINUS": "`+-`",
     "LBRACE": "`{`",
     "RBRACE": "`}`",
     "LPAR": "`(`",

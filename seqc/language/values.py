@@ -8,18 +8,20 @@ from dataclasses import dataclass
 from seqc.language.declared import Art
 from seqc.language.quantities import Dimension, in_words, unit_of
 from seqc.language.schema import Count, Entry, Measure, Plain, Schema, ValueKind
-from seqc.language.source import Comma, Number, Piece, Text, Word
+from seqc.language.source import Comma, Number, Piece, PlusMinus, Text, Word
 from seqc.machine.findings import Place
+from seqc.machine.span import Tolerance
 from seqc.machine.wording import nearest
 
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """A quantity or count in the model's small unit, and how it was written."""
+    """A quantity or count in the model's small unit, how it was written, and its own tolerance."""
 
     value: int
     text: str
     place: Place
+    tolerance: Tolerance | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,14 +127,14 @@ class ValueReader:
             return None
         match kind:
             case Measure():
-                return self._measure(entry, kind)
+                return self.measure(entry, kind)
             case Count(several=True):
                 return self._counts(entry, kind)
             case Count():
                 return self._count(entry, kind)
             case Plain():
                 self.cursor.at += 1
-                assert not isinstance(piece, Number | Comma)
+                assert not isinstance(piece, Number | Comma | PlusMinus)
                 return piece
 
     def _number(self) -> Number:
@@ -141,7 +143,8 @@ class ValueReader:
         self.cursor.at += 1
         return piece
 
-    def _measure(self, entry: Entry, kind: Measure) -> Amount | None:
+    def measure(self, entry: Entry, kind: Measure) -> Amount | None:
+        """A quantity that stands here; None is reported."""
         number, word = self._number(), self.cursor.unit()
         dimension = kind.dimension
         if word is None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from seqc.machine.duty import DutyUse
 from seqc.machine.electric_findings import electric_findings
-from seqc.machine.findings import Finding
+from seqc.machine.findings import Finding, Severity
 from seqc.machine.model import Machine
 from seqc.machine.standoff import standoff_findings
 
@@ -12,8 +14,21 @@ MILLION = 1_000_000
 
 
 def doubts(machine: Machine) -> tuple[Finding, ...]:
-    """Warnings about its electrics at rest and about its standoff, in order of place."""
+    """Warnings about its tolerance, its electrics at rest and its standoff, in order of place."""
     at_rest = DutyUse(MILLION, (0,) * len(machine.actuators))
     standoff = standoff_findings(machine.standoff) if machine.standoff else ()
-    found = (*electric_findings(machine, at_rest), *standoff)
+    found = (*_tolerance(machine), *electric_findings(machine, at_rest), *standoff)
     return tuple(sorted(found, key=lambda finding: finding.place))
+
+
+def _tolerance(machine: Machine) -> Iterator[Finding]:
+    """That parts are taken to vary by some share because nobody tells by how much."""
+    if machine.assumed_ppm is not None:
+        share = f"{machine.assumed_ppm / 10_000:g} %"
+        yield Finding(
+            Severity.WARNING,
+            "no-tolerance",
+            f"not every part of {machine.name} tells its tolerance; {share} is taken",
+            machine.place,
+            f"write `tolerance {share}`, or what the data sheets say; `tolerance 0 %` for exact",
+        )

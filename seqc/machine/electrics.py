@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from seqc.machine.findings import NOWHERE, Place
+from seqc.machine.span import EXACT, Span, Tolerance
 from seqc.machine.suppression import Suppression
 from seqc.machine.winding import UNKNOWN_WINDING, Winding
 from seqc.machine.wire import Lead
@@ -24,8 +25,8 @@ class Coil:
 
     A pulse is `pulse_us` long and never longer than `longest_us`; the part moves for `travel_us`
     from its start. The next pulse starts `recover_us` or more after the end of this one. What
-    follows `place` is for the warnings and the forecast alone; lanes keep `standoff_um` away from
-    its magnet.
+    follows `place`, tolerances apart, is for the warnings and the forecast alone; lanes keep
+    `standoff_um` away from its magnet. `tolerance_ppm` is that of the decay, which is computed.
     """
 
     name: str
@@ -43,6 +44,18 @@ class Coil:
     lead: Lead | None = None
     suppression: Suppression | None = None
     standoff_um: int | None = None
+    travel_tolerance: Tolerance = EXACT
+    tolerance_ppm: int = 0
+
+    @property
+    def travel(self) -> Span:
+        """How long the part moves, from the start of the pulse."""
+        return self.travel_tolerance.of(self.travel_us)
+
+    @property
+    def decay(self) -> Span:
+        """How long the current decays once it is switched off."""
+        return Tolerance.share(self.decay_us, self.tolerance_ppm).of(self.decay_us)
 
     @property
     def current_ua(self) -> int:
@@ -59,7 +72,8 @@ class Coil:
 class Relay:
     """A changeover relay; its contact follows its output after `operate_us` and `release_us`.
 
-    `contact_ua` is what its contact is rated for on a resistive load.
+    `contact_ua` is what its contact is rated for on a resistive load. Once it has moved it bounces
+    for `bounce_us`.
     """
 
     name: str
@@ -69,6 +83,25 @@ class Relay:
     mechanical_life: int | None = None
     place: Place = NOWHERE
     contact_ua: int | None = None
+    bounce_us: int = 0
+    operate_tolerance: Tolerance = EXACT
+    release_tolerance: Tolerance = EXACT
+    bounce_tolerance: Tolerance = EXACT
+
+    @property
+    def operate(self) -> Span:
+        """From its output made active to its contact closed."""
+        return self.operate_tolerance.of(self.operate_us)
+
+    @property
+    def release(self) -> Span:
+        """From its output made inactive to its contact opened."""
+        return self.release_tolerance.of(self.release_us)
+
+    @property
+    def bounce(self) -> Span:
+        """From its contact's first touch to its last."""
+        return self.bounce_tolerance.of(self.bounce_us)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +155,8 @@ class Drive:
     type `relay` on output `reverser` turns the rail for all (active: reverse), one relay for each
     coil connects it. On any of them a pulse switch may stand in the rail: a solid-state switch on
     output `switch` without which no coil of the drive draws current; it closes after the contacts
-    have settled and opens before they move. Outputs count from 0 over all buses.
+    have settled and opens before they move; it follows its output after `turn_on_us` and
+    `turn_off_us`. Outputs count from 0 over all buses.
     """
 
     kind: DriveKind
@@ -133,6 +167,30 @@ class Drive:
     reverser: int | None = None
     switch: int | None = None
     place: Place = NOWHERE
+    turn_on_us: int = 0
+    turn_off_us: int = 0
+    turn_on_tolerance: Tolerance = EXACT
+    turn_off_tolerance: Tolerance = EXACT
+
+    @property
+    def lead(self) -> Span:
+        """From an output made active to its contact closed; a bridge takes no time."""
+        return self.relay.operate if self.relay else EXACT.of(0)
+
+    @property
+    def lag(self) -> Span:
+        """From an output made inactive to its contact opened."""
+        return self.relay.release if self.relay else EXACT.of(0)
+
+    @property
+    def turn_on(self) -> Span:
+        """From the output of the pulse switch made active to the switch closed."""
+        return self.turn_on_tolerance.of(self.turn_on_us)
+
+    @property
+    def turn_off(self) -> Span:
+        """From the output of the pulse switch made inactive to the switch opened."""
+        return self.turn_off_tolerance.of(self.turn_off_us)
 
     @property
     def lead_us(self) -> int:

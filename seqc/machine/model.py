@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+from seqc.machine.controller import EXACT_CONTROLLER, Controller
 from seqc.machine.electrics import Bus, Supply
 from seqc.machine.findings import NOWHERE, Place
 from seqc.machine.glyphs import Font, Programme
@@ -15,7 +16,10 @@ from seqc.machine.wiring import Actuator
 
 @dataclass(frozen=True)
 class Machine:
-    """A machine in which nothing is missing: every grid has a lane, every part its actuators."""
+    """A machine in which nothing is missing: every grid has a lane, every part its actuators.
+
+    `assumed_ppm` is the tolerance that was taken for parts that don't tell theirs, None if all do.
+    """
 
     name: str
     items: tuple[Item, ...]
@@ -29,6 +33,8 @@ class Machine:
     programmes: tuple[Programme, ...] = ()
     place: Place = NOWHERE
     standoff: Standoff | None = None
+    controller: Controller = EXACT_CONTROLLER
+    assumed_ppm: int | None = None
 
     @property
     def grids(self) -> tuple[Grid, ...]:

@@ -10,6 +10,7 @@ from functools import cached_property
 from seqc.machine.electrics import Coil
 from seqc.machine.findings import NOWHERE, Place
 from seqc.machine.motion import Slope
+from seqc.machine.span import EXACT, Span, Tolerance
 
 
 class Position(Enum):
@@ -116,6 +117,12 @@ class Selector:
     coil: Coil
     settle_us: int = 0
     place: Place = NOWHERE
+    settle_tolerance: Tolerance = EXACT
+
+    @property
+    def settle(self) -> Span:
+        """From the end of its motion until it is settled."""
+        return self.settle_tolerance.of(self.settle_us)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +140,12 @@ class Gate:
     refill_us: int = 0
     settle_us: int = 0
     place: Place = NOWHERE
+    settle_tolerance: Tolerance = EXACT
+
+    @property
+    def settle(self) -> Span:
+        """From the end of its motion until it is settled."""
+        return self.settle_tolerance.of(self.settle_us)
 
 
 Part = Selector | Gate
@@ -146,7 +159,7 @@ class Path:
 
     An item arrives `fall_us` after the gate has settled thrown and lies still `settle_us` later.
     `course` tells how the time was given, in words; `slope` is the one of the slowest item where
-    items roll.
+    items roll, and then the least of `fall` is that of the quickest.
     """
 
     source: str
@@ -156,10 +169,27 @@ class Path:
     course: str = ""
     slope: Slope | None = None
     place: Place = NOWHERE
+    fall_tolerance: Tolerance = EXACT
+    settle_tolerance: Tolerance = EXACT
+
+    @property
+    def fall(self) -> Span:
+        """From the settled gate to the item's arrival."""
+        return self.fall_tolerance.of(self.fall_us)
+
+    @property
+    def settle(self) -> Span:
+        """From the item's arrival until it lies still."""
+        return self.settle_tolerance.of(self.settle_us)
+
+    @property
+    def total(self) -> Span:
+        """From the settled gate to the item at rest."""
+        return self.fall + self.settle
 
     @property
     def total_us(self) -> int:
-        """From the settled gate to the item at rest."""
+        """The nominal time from the settled gate to the item at rest."""
         return self.fall_us + self.settle_us
 
 

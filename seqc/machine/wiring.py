@@ -8,6 +8,7 @@ from functools import cached_property
 
 from seqc.machine.electrics import Coil, Drive
 from seqc.machine.parts import Cell, Gate, Grid, Lane, Part
+from seqc.machine.span import Span
 
 
 @dataclass(frozen=True)
@@ -38,8 +39,13 @@ class Actuator:
         return isinstance(self.part, Gate)
 
     @property
-    def settled_us(self) -> int:
+    def settled(self) -> Span:
         """From the start of a pulse until the part is settled."""
+        return self.coil.travel + self.part.settle
+
+    @property
+    def settled_us(self) -> int:
+        """The nominal time from the start of a pulse until the part is settled."""
         return self.coil.travel_us + self.part.settle_us
 
     @cached_property

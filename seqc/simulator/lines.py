@@ -16,7 +16,7 @@ FORWARD, REVERSE, OFF = 1, -1, 0
 class Line:
     """One output: its contact, the actuators whose current depends on it, and its drive.
 
-    `name` tells what hangs on it. A pulse switch is solid state, so its times are 0.
+    `name` tells what hangs on it.
     """
 
     output: int
@@ -134,6 +134,7 @@ def _words(actuator: Actuator) -> tuple[str, ...]:
 
 
 def _line(output: int, name: str, drive: Drive, actuators: tuple[int, ...]) -> Line:
-    solid = drive.relay is None or output == drive.switch
-    operate, release = (0, 0) if solid else (drive.lead_us, drive.lag_us)
+    operate, release = drive.lead_us, drive.lag_us
+    if output == drive.switch:
+        operate, release = drive.turn_on_us, drive.turn_off_us
     return Line(output, f"output {output} ({name})", operate, release, drive, actuators)
