@@ -77,14 +77,6 @@ def asked(
     return showing.named_programme(machine, programme)
 
 
-def out_of_reach(machine: Machine, frames: Iterable[Frame]) -> tuple[Finding, ...]:
-    """Why frames can't be shown: a finding for each conflict, none if all can."""
-    from seqc.solver.reach.conflicts import find_conflicts
-
-    glyphs = dict.fromkeys(glyph for frame in frames for glyph in frame)
-    return tuple(found.finding for glyph in glyphs for found in find_conflicts(machine, glyph))
-
-
 @dataclass(frozen=True)
 class Beyond:
     """A grid with glyphs out of reach: which and why, what remedies it, and that as findings."""
@@ -94,26 +86,24 @@ class Beyond:
     findings: tuple[Finding, ...]
 
 
-def beyond_reach(machine: Machine) -> tuple[Beyond, ...]:
-    """Every grid with glyphs of its fonts out of reach, and the smallest repairs."""
-    from seqc.solver.reach.conflicts import find_conflicts
+def out_of_reach(machine: Machine, glyphs: Iterable[Glyph] | None = None) -> tuple[Beyond, ...]:
+    """Every grid with glyphs out of reach, of those given or else of all fonts; none if all can be.
 
-    found = []
-    for lane in machine.lanes:
-        fonts = [font for font in machine.fonts if font.grid.name == lane.grid.name]
-        glyphs = [glyph for font in fonts for glyph in font.glyphs]
-        if any(find_conflicts(machine, glyph) for glyph in glyphs):
-            found.append(_beyond(machine, lane.grid.name, glyphs))
-    return tuple(found)
-
-
-def _beyond(machine: Machine, grid: str, glyphs: Sequence[Glyph]) -> Beyond:
+    The repair is for all that the fonts of the grid draw, whichever glyphs are asked about.
+    """
     from seqc.solver.reach.causes import reach_of
     from seqc.solver.reach.remedy import findings_of, remedy_of
 
-    reach = reach_of(machine, grid, glyphs)
-    remedy = remedy_of(machine, reach)
-    return Beyond(reach, remedy, findings_of(reach, remedy))
+    drawn = dict.fromkeys(glyph for font in machine.fonts for glyph in font.glyphs)
+    wanted = drawn if glyphs is None else dict.fromkeys(glyphs)
+    lost = []
+    for grid in machine.grids:
+        reach = reach_of(machine, grid.name, [g for g in wanted if g.grid == grid.name])
+        if reach.beyond:
+            every = [glyph for glyph in drawn | wanted if glyph.grid == grid.name]
+            remedy = remedy_of(machine, grid.name, every)
+            lost.append(Beyond(reach, remedy, findings_of(reach, remedy)))
+    return tuple(lost)
 
 
 def nearest(machine: Machine, beyond: Beyond) -> Iterator[Nearest]:
@@ -136,8 +126,8 @@ def plan(machine: Machine, programme: Programme, prefer: str = LOAD_TIME) -> Pla
     """Plan and time a programme from the home position on.
 
     After the fewest passes comes what is preferred, LOAD_TIME or PULSES, and then the other.
-    Raises ShortfallError with every conflict when a frame can't be shown, or when a supply can't
-    feed a coil.
+    Raises ShortfallError with every cause when a frame can't be shown, or when a supply can't feed
+    a coil.
     """
     from seqc.schedule.clock import ScheduleClock
     from seqc.schedule.timing import time_programme
@@ -351,7 +341,8 @@ def _unfit(machine: Machine, frames: Iterable[Frame]) -> tuple[Finding, ...]:
     from seqc.machine.doubts import doubts
 
     weak = [found for found in doubts(machine) if found.severity is Severity.ERROR]
-    return (*weak, *out_of_reach(machine, frames))
+    lost = out_of_reach(machine, (glyph for frame in frames for glyph in frame))
+    return (*weak, *(finding for grid in lost for finding in grid.findings))
 
 
 def _refuse(found: Sequence[Finding]) -> None:

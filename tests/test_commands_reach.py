@@ -100,6 +100,28 @@ def test_a_machine_within_reach_has_nothing_to_repair(tmp_path: Path) -> None:
     assert "out of reach" not in run("check", path).stdout
 
 
+CALLS = [
+    "plan",
+    "plan --show 7",
+    "plan --whole-font harbour",
+    "build --out built",
+    "build --out built --layout glyphs",
+]
+
+
+@pytest.mark.parametrize("call", CALLS)
+def test_every_command_advises_the_same_repair(call: str, tmp_path: Path) -> None:
+    path = changed(machine_file("berth_board", tmp_path), ("pick { per row", "pick { per column"))
+    command, *options = call.replace("built", str(tmp_path / "built")).split()
+    assert hints(run(command, path, *options)) == hints(run("check", path)) != []
+
+
+def hints(result: Result) -> list[str]:
+    """The repairs that a command advises, each once."""
+    assert result.exit_code == 1
+    return sorted({line for line in result.stderr.split("\n") if "split " in line})
+
+
 def test_a_large_font_prints_no_more_than_a_small_one(berth: Path) -> None:
     random = Random(1)
     glyphs = "\n".join(_drawn(f"g{number}", random) for number in range(300))

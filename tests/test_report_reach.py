@@ -35,7 +35,7 @@ def told(machine: Machine, grid: seqc.Beyond) -> list[str]:
 def test_each_grid_is_told_of_and_a_shared_part_becomes_its_own() -> None:
     grids = [grid_of(2, 3, name="hours"), grid_of(2, 3, name="minutes"), grid_of(2, 1, name="ten")]
     machine = with_fonts(board(grids, gates={"drop": GRID}), *grids, count=12)
-    hours, minutes = seqc.beyond_reach(machine)
+    hours, minutes = seqc.out_of_reach(machine)
     assert hours.reach.grid == grids[0]
     assert minutes.reach.grid == grids[1]
     lines = told(machine, minutes)
@@ -46,7 +46,7 @@ def test_each_grid_is_told_of_and_a_shared_part_becomes_its_own() -> None:
 def test_without_letters_the_parts_are_named() -> None:
     grid = grid_of(16, 16)
     machine = with_fonts(board([grid], selectors=(COLUMN,), gates={"drop": COLUMN}), grid, count=30)
-    (beyond,) = seqc.beyond_reach(machine)
+    (beyond,) = seqc.out_of_reach(machine)
     assert beyond.remedy.repair.proven
     lines = told(machine, beyond)
     assert "    gate drop: more groups than a letter map has letters" in lines
@@ -60,7 +60,7 @@ def test_a_kind_that_is_lacking_is_told_of_without_a_repair() -> None:
     machine = board([grid], gates={"drop": CELL})
     lost = Font("f", grid, (glyph(grid, "02", name="a"),))
     machine = replace(machine, fonts=(lost,))
-    (beyond,) = seqc.beyond_reach(machine)
+    (beyond,) = seqc.out_of_reach(machine)
     lines = told(machine, beyond)
     assert lines[1] == "  the lane has no amber, for 'a'"
     assert not any("repair" in line for line in lines)

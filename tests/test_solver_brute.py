@@ -8,11 +8,13 @@ import pytest
 from reference.brute import fewest_passes, fewest_pulses, selectors_of
 from solver_cases import frame, load_of, positions_of, random_setting, replayed, setting_of
 from strategies import Limits, loadable_glyph, random_glyph, random_machine
+from unreachable import is_lost
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.solver.frames import plan_frame
-from seqc.solver.reach.conflicts import find_conflicts
+from seqc.solver.needs import OutOfReachError
+from seqc.solver.positions import home
 
 SEEDS = range(100)
 MOST_SELECTORS = 8
@@ -43,8 +45,12 @@ def test_passes_and_pulses_are_those_of_brute_force(seed: int) -> None:
         glyph = some_glyph(random, machine)
         load = load_of(machine, glyph)
         passes = fewest_passes(load)
-        assert bool(find_conflicts(machine, glyph)) == (passes is None)
-        if passes is None or passes > MOST_PASSES:
+        assert is_lost(machine, glyph) == (passes is None)
+        if passes is None:
+            with pytest.raises(OutOfReachError):
+                plan_frame(machine, frame(glyph), home(len(machine.actuators)))
+            continue
+        if passes > MOST_PASSES:
             continue
         start = random_setting(random, machine)
         (plan,) = plan_frame(machine, frame(glyph), positions_of(machine, start))

@@ -14,13 +14,13 @@ import pytest
 from boards import COLUMN, GRID, board, grid_of
 from solver_cases import frame
 from strategies import random_glyph
+from unreachable import is_lost
 
 from seqc.machine.glyphs import Font, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.fonts import PIECE, GlyphResult, plan_font
 from seqc.solver.frames import plan_frame
 from seqc.solver.positions import home
-from seqc.solver.reach.conflicts import find_conflicts
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -42,13 +42,15 @@ def planned(
 
 
 @pytest.mark.parametrize("count", [0, 3, PIECE, 2 * PIECE + 40])
-def test_each_glyph_has_the_plan_or_the_conflicts_that_it_has_alone(count: int) -> None:
+def test_each_glyph_has_the_plan_that_it_has_alone_or_none(
+    count: int,
+) -> None:
     machine, font = some_font(count)
     results, told = planned(machine, font)
     assert [result.glyph for result in results] == font
     for result in results:
-        assert result.conflicts == find_conflicts(machine, result.glyph)
-        if not result.conflicts:
+        assert (result.plan is None) == is_lost(machine, result.glyph)
+        if result.plan is not None:
             alone = plan_frame(machine, frame(result.glyph), home(len(machine.actuators)))
             assert result.plan == alone
     assert told[-1] == count

@@ -11,13 +11,13 @@ import pytest
 from boards import CELL, COLUMN, GRID, ROW, board, glyph, grid_of, letters
 from reference import repair_cpsat, repairs
 from reference.repairs import Links, actuators_in, links_of, shows_all
-from unreachable import any_glyphs, tied_machine
+from unreachable import any_glyphs, is_lost, tied_machine
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Cell, Feed, Gate, LinkageKind, Selector
+from seqc.machine.wiring import Actuator
 from seqc.solver.reach.causes import reach_of
-from seqc.solver.reach.conflicts import find_conflicts
 from seqc.solver.reach.levels import Demand, cheapest_levels
 from seqc.solver.reach.linking import Relinked
 from seqc.solver.reach.moving import Relinking, fewest_moves
@@ -112,7 +112,7 @@ def test_what_is_pasted_makes_the_font_reachable(seed: int) -> None:
     repair = smallest_repair(machine, GRID_NAME, glyphs)
     better = rebuilt(machine, repair.links)
     assert len(better.actuators) == len(machine.actuators) + repair.added
-    assert not any(find_conflicts(better, drawn) for drawn in glyphs)
+    assert not any(is_lost(better, drawn) for drawn in glyphs)
     for link in repair.links:
         assert link.linkage is not None
         drawn = letters(*link.rows)
@@ -166,17 +166,28 @@ def test_the_causes_are_what_tears_the_cells_of_a_gate(seed: int) -> None:
         replace(drawn, name=str(n)) for n, drawn in enumerate(random_glyphs(random, machine, 5))
     ]
     reach = reach_of(machine, GRID_NAME, glyphs)
-    assert reach.beyond == tuple(drawn for drawn in glyphs if find_conflicts(machine, drawn))
+    assert reach.beyond == tuple(drawn for drawn in glyphs if _gates_in_dispute(machine, drawn))
     assert {g for cause in reach.causes for g in cause.glyphs} == set(reach.beyond)
     for cause in reach.causes:
         assert set(cause.glyphs) == {drawn for tie in cause.ties for drawn in tie.glyphs}
         for tie in cause.ties:
             for drawn in tie.glyphs:
-                assert tie.metering in {c.metering for c in find_conflicts(machine, drawn)}
+                assert tie.metering in _gates_in_dispute(machine, drawn)
         proof = cause.proof
         assert proof.tie in cause.ties
         assert proof.glyph in proof.tie.glyphs
         _check_proof(machine, proof.glyph, proof.cells)
+
+
+def _gates_in_dispute(machine: Machine, drawn: Glyph) -> set[Actuator]:
+    """The metering actuators whose cells can't all have their kinds, by brute force."""
+    grid = machine.lanes[0].grid
+    return {
+        actuator
+        for actuator in machine.actuators_of(machine.lanes[0].metering, grid)
+        for cells in ([grid.index_of[cell] for cell in actuator.cells],)
+        if repairs.wrong_in(machine, links_of(machine), drawn, cells)
+    }
 
 
 def _check_proof(machine: Machine, drawn: Glyph, cells: Sequence[Cell]) -> None:

@@ -9,6 +9,12 @@ from boards import COLUMN, GRID, KINDS, ROW, SMALL, board, letters
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Cell, Feed, Grid, Item, Linkage, Selector
+from seqc.solver.reach.causes import reach_of
+
+
+def is_lost(machine: Machine, glyph: Glyph) -> bool:
+    """Whether a glyph is out of reach."""
+    return bool(reach_of(machine, glyph.grid, (glyph,)).beyond)
 
 
 def tied_machine(random: Random, rows: int, columns: int, routes: int = 5) -> Machine:

@@ -42,7 +42,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
     machine = read_machine(machine_file, findings)
     findings.extend(doubts(machine))
     with progress(f"checking {machine.name}"):
-        lost = seqc.beyond_reach(machine)
+        lost = seqc.out_of_reach(machine)
         findings.extend(found for grid in lost for found in grid.findings)
         planned = _plan_all(machine, lost, findings)
         advice = [seqc.advise(machine, one.programme) if advise else () for one in planned]

@@ -68,6 +68,7 @@ def _plan_font(machine: Machine, font: str, findings: Findings, as_json: bool) -
 
     tally = FontTally()
     documents = []
+    lost = []
     with progress(f"planning font {font}") as work:
         for result in seqc.plan_whole_font(machine, font, tell=work.tell):
             tally.count(result)
@@ -75,7 +76,10 @@ def _plan_font(machine: Machine, font: str, findings: Findings, as_json: bool) -
                 documents.append(glyph_document(result))
             else:
                 click.echo(glyph_line(result))
-            findings.extend(conflict.finding for conflict in result.conflicts)
+            if result.plan is None:
+                lost.append(result.glyph)
+    beyond = seqc.out_of_reach(machine, lost)
+    findings.extend(found for grid in beyond for found in grid.findings)
     if as_json:
         document = {"font": font, "glyphs": documents, **tally_document(tally)}
         print_json({**document, "findings": findings_document(findings)})

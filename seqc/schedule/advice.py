@@ -21,9 +21,9 @@ from seqc.machine.variants import (
 )
 from seqc.schedule.clock import ScheduleClock
 from seqc.schedule.timing import time_programme
+from seqc.solver.needs import OutOfReachError
 from seqc.solver.positions import home
 from seqc.solver.programme import plan_programme
-from seqc.solver.reach.conflicts import Unreachable
 
 MORE_SUPPLY = 2
 SHORTER_PULSE = (3, 4)
@@ -57,7 +57,7 @@ def period_us(machine: Machine, programme: Programme) -> int | None:
         plan = plan_programme(
             machine, programme.frames, start, repeat=programme.repeat, clock=clock
         )
-    except Unreachable:
+    except OutOfReachError:
         return None
     return time_programme(machine, plan, programme.every_us).period_us
 

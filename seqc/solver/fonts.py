@@ -20,10 +20,9 @@ from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.frames import changed_needs, grid_plan
 from seqc.solver.loading import Loading, best_loading
-from seqc.solver.needs import needs_of
+from seqc.solver.needs import OutOfReachError, needs_of
 from seqc.solver.plan import FramePlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.reach.conflicts import Conflict, find_conflicts
 
 PIECE = 128
 AHEAD = 32
@@ -36,11 +35,10 @@ _Work = tuple[bytes, str, tuple[tuple[str, ...], ...], Positions]
 
 @dataclass(frozen=True, slots=True)
 class GlyphResult:
-    """The plan of one glyph from the given start, or the conflicts that keep it out of reach."""
+    """The plan of one glyph from the given start; none where it is out of reach."""
 
     glyph: Glyph
     plan: FramePlan | None
-    conflicts: tuple[Conflict, ...] = ()
 
 
 def plan_font(
@@ -110,7 +108,7 @@ def _results(
 ) -> Iterator[GlyphResult]:
     for glyph, loading in zip(piece, loadings, strict=True):
         if loading is None:
-            yield GlyphResult(glyph, None, find_conflicts(machine, glyph))
+            yield GlyphResult(glyph, None)
         else:
             lane = needs_of(machine, glyph.grid)
             own = start.within(lane.selector_mask)
@@ -138,9 +136,11 @@ def _planned_here(
     loadings: list[Loading | None] = []
     for glyph in glyphs:
         lane = needs_of(machine, glyph.grid)
-        needs = changed_needs(lane, glyph, lane.ties.changed(glyph, None))
         own = start.within(lane.selector_mask)
-        loadings.append(
-            best_loading(needs, own) if all(need.possible for need in needs.values()) else None
-        )
+        try:
+            needs = changed_needs(lane, glyph, lane.ties.changed(glyph, None))
+        except OutOfReachError:
+            loadings.append(None)
+        else:
+            loadings.append(best_loading(needs, own))
     return loadings

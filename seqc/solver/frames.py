@@ -8,12 +8,11 @@ from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.loading import Loading, best_loading
-from seqc.solver.needs import LaneNeeds, Need, needs_of
+from seqc.solver.needs import LaneNeeds, Need, OutOfReachError, needs_of
 from seqc.solver.objective import Objective
 from seqc.solver.passes.order import EndError
 from seqc.solver.plan import PULSES_PER_CYCLE, FramePlan, GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.reach.conflicts import Unreachable, find_conflicts
 from seqc.solver.timed_load import TimedLoad
 
 
@@ -33,13 +32,10 @@ def plan_frame(
     loaded and moved. A grid that isn't in it is loaded whole, and all are without it. `end` has
     positions that must hold after the last pass; where loading the changed parts alone can't bring
     them about, the grid is loaded whole. With a `clock` the load time counts too, before the
-    pulses or after them as `objective` says; without one the pulses alone. Raises Unreachable with
-    all conflicts of the frame, and EndError where the end can't be met at all; the end of another
-    plan of the same glyph always can.
+    pulses or after them as `objective` says; without one the pulses alone. Raises
+    OutOfReachError, and EndError where the end can't be met at all; the end of another plan of the
+    same glyph always can.
     """
-    conflicts = tuple(found for glyph in frame for found in find_conflicts(machine, glyph))
-    if conflicts:
-        raise Unreachable(frame, conflicts)
     seen = shown or {}
     plans = []
     for glyph in frame:
@@ -99,10 +95,16 @@ def grid_plan(
 
 
 def changed_needs(lane: LaneNeeds, glyph: Glyph, sets: frozenset[int]) -> dict[int, Need]:
-    """What each metering actuator needs, by index, that is loaded for these sets of cells."""
+    """What each metering actuator needs, by index, that is loaded for these sets of cells.
+
+    Raises OutOfReachError where the needs of its cells contradict each other.
+    """
     set_of, needs = lane.ties.set_of, lane.needs(glyph.kinds)
-    return {
-        group.actuator.index: needs[group.actuator.index]
-        for group in lane.groups
-        if set_of[group.cells[0]] in sets
-    }
+    changed = {}
+    for group in lane.groups:
+        if set_of[group.cells[0]] in sets:
+            need = needs[group.actuator.index]
+            if not need.possible:
+                raise OutOfReachError(glyph.name, group.actuator)
+            changed[group.actuator.index] = need
+    return changed

@@ -29,6 +29,13 @@ class LoadGroup:
     cells: tuple[int, ...]
 
 
+class OutOfReachError(Exception):
+    """The cells of one gate need opposite positions for a glyph, or a kind that isn't offered."""
+
+    def __init__(self, glyph: str, gate: Actuator) -> None:
+        super().__init__(f"glyph {glyph!r} is out of reach: {gate.name} can't load its cells")
+
+
 @dataclass(frozen=True)
 class Need:
     """What a group needs: that all of some conditions hold, which have no actuator in common.

@@ -16,7 +16,6 @@ from seqc.solver.needs import LaneNeeds, needs_of
 from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan, GridPlan, ProgrammePlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.reach.conflicts import Unreachable, find_conflicts
 from seqc.solver.timed_load import TimedLoad
 
 
@@ -49,10 +48,9 @@ def plan_programme(
 
     The first frame is loaded whole, the others where they differ. Where the programme repeats, what
     a round costs counts first; a grid that comes in later than the first frame is then loaded
-    whole, with all its selectors set, whenever its first glyph comes. Raises Unreachable at the
-    first frame that can't be shown.
+    whole, with all its selectors set, whenever its first glyph comes. Raises OutOfReachError
+    where a glyph can't be shown.
     """
-    _check(machine, frames)
     grids = [
         _plan_grid(needs_of(machine, grid.name), frames, start, repeat, clock, objective)
         for grid in machine.grids
@@ -65,16 +63,6 @@ def plan_programme(
     again = _frame_plan(frames[0], [grid.again for grid in grids]) if repeat and frames else None
     least = reduce(Cost.also, (grid.least for grid in grids), NOTHING)
     return ProgrammePlan(plans, again, least, objective if clock else Objective.PULSES)
-
-
-def _check(machine: Machine, frames: Sequence[Frame]) -> None:
-    fine: set[int] = set()
-    for frame in frames:
-        new = [glyph for glyph in frame if id(glyph) not in fine]
-        conflicts = tuple(found for glyph in new for found in find_conflicts(machine, glyph))
-        if conflicts:
-            raise Unreachable(frame, conflicts)
-        fine.update(map(id, new))
 
 
 def _plan_grid(

@@ -28,7 +28,7 @@ class Separate:
     def plan_each(self, frames: Sequence[Frame]) -> tuple[FramePlan, ...]:
         """A plan for each frame that holds whatever the positions are before it.
 
-        Raises Unreachable at the first frame that can't be shown.
+        Raises OutOfReachError at the first frame that can't be shown.
         """
         return tuple(self._plan(frame, UNKNOWN) for frame in frames)
 
@@ -36,7 +36,7 @@ class Separate:
         """A plan for each frame from anywhere, and for each ordered pair of different frames.
 
         All plans of a frame end in the positions in which its plan from anywhere does, so that any
-        of them can be followed by any transition from it. Raises Unreachable.
+        of them can be followed by any transition from it. Raises OutOfReachError.
         """
         plans: dict[Transition, FramePlan] = {}
         for frame, plan in zip(frames, self.plan_each(frames), strict=True):

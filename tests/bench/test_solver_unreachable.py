@@ -40,7 +40,7 @@ def test_repair(size: int, kinds: int, gate: Linkage, selector: Linkage) -> None
     glyphs = [Glyph(f"g{n}", "random", grid.name, some) for n, some in enumerate(pictures)]
     begun = time.process_time()
     reach = reach_of(machine, grid.name, glyphs)
-    repair = remedy_of(machine, reach).repair
+    repair = remedy_of(machine, grid.name, glyphs).repair
     repaired = time.process_time()
     nearest = [nearest_picture(machine, glyph) for glyph in reach.beyond]
     spent = time.process_time() - repaired

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from seqc.machine.findings import Finding
+from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.solver.reach.causes import Reach
 from seqc.solver.reach.moving import Relinking, fewest_moves
 from seqc.solver.reach.repair import Repair, smallest_repair
+
+MOST_IN_FULL = 2
 
 
 @dataclass(frozen=True)
@@ -21,21 +25,18 @@ class Remedy:
     @property
     def hint(self) -> str:
         """Both in a few words; nothing where there is nothing to repair."""
-        ways = []
-        if self.repair.splits:
-            words = ", ".join(f"{s.actuator.name} into {len(s.parts)}" for s in self.repair.splits)
-            ways.append(f"split {words}")
+        splits = self.repair.splits
+        in_full = len(splits) <= MOST_IN_FULL and all(split.along for split in splits)
+        words = [str(split) if in_full else split.short for split in splits]
+        ways = [", ".join(words)] if words else []
         if self.relinking.moves:
             ways.append(", ".join(map(str, self.relinking.moves)))
         return "; or ".join(ways)
 
 
-def remedy_of(machine: Machine, reach: Reach) -> Remedy:
+def remedy_of(machine: Machine, grid: str, glyphs: Collection[Glyph]) -> Remedy:
     """The smallest repairs that bring all glyphs within reach whose kinds are offered."""
-    name = reach.grid.name
-    return Remedy(
-        smallest_repair(machine, name, reach.glyphs), fewest_moves(machine, name, reach.glyphs)
-    )
+    return Remedy(smallest_repair(machine, grid, glyphs), fewest_moves(machine, grid, glyphs))
 
 
 def findings_of(reach: Reach, remedy: Remedy) -> tuple[Finding, ...]:
