@@ -151,20 +151,26 @@ def plan(machine: Machine, programme: Programme, prefer: str = LOAD_TIME) -> Pla
 def plan_whole_font(
     machine: Machine,
     font: str | None = None,
+    prefer: str = LOAD_TIME,
     *,
     executor: Executor | None = None,
     tell: Callable[[int], object] | None = None,
 ) -> Iterator[GlyphResult]:
     """Plan every glyph of a font by itself from any position, on every core; in order.
 
-    Without a name the first font is meant. Any executor of `concurrent.futures` serves; `tell`
-    hears how many glyphs are done. Raises InputError when there is no such font.
+    Without a name the first font is meant. Where PULSES are preferred nothing is put into time,
+    which takes some hundredth of the time. Any executor of `concurrent.futures` serves; `tell`
+    hears how many glyphs are done. Raises InputError when there is no such font, ShortfallError
+    when a supply can't feed a coil.
     """
     from seqc.fonts import showing
-    from seqc.solver.fonts import plan_font
+    from seqc.schedule.clock import ScheduleClock
+    from seqc.solver.fonts import LoadTimes, plan_font
 
     glyphs = showing.font_named(machine, font).glyphs
-    return plan_font(machine, glyphs, executor=executor, progress=tell)
+    _refuse(_unfit(machine, ()))
+    times = LoadTimes(ScheduleClock) if prefer == LOAD_TIME else None
+    return plan_font(machine, glyphs, times=times, executor=executor, progress=tell)
 
 
 def tables(

@@ -196,6 +196,31 @@ def test_a_whole_font_is_planned_glyph_by_glyph(berth: Path) -> None:
     assert document["pulses"] == sum(glyph["plan"]["pulses"] for glyph in document["glyphs"])
 
 
+def test_a_whole_font_is_planned_for_what_is_preferred(berth: Path) -> None:
+    for prefer, timed in (("load time", True), ("pulses", False)):
+        words = ("plan", berth, "--whole-font", "harbour", "--prefer", prefer)
+        assert (", load " in run(*words).stdout) is timed
+        document = json.loads(run(*words, "--json").stdout)
+        assert document["prefer"] == prefer
+        for glyph in document["glyphs"]:
+            assert (glyph["plan"]["load_time_us"] is not None) is timed
+
+
+@pytest.mark.parametrize("words", [("--show", "1"), ("--programme", "count"), ("--show", "")])
+def test_a_whole_font_leaves_no_choice_of_frames(words: Sequence[str], berth: Path) -> None:
+    result = run("plan", berth, "--whole-font", "harbour", *words)
+    assert result.exit_code == 2
+    assert f"--whole-font and {words[0]} exclude each other" in result.stderr
+
+
+def test_a_whole_font_needs_a_supply_that_feeds_the_coils(berth: Path) -> None:
+    weak = with_change(berth, "limit 4 A", "limit 1.2 A")
+    result = run("plan", weak, "--whole-font", "harbour")
+    assert result.exit_code == 1
+    assert "error: supply bench " in result.stderr
+    assert result.stdout == ""
+
+
 def test_a_font_that_there_is_not(berth: Path) -> None:
     result = run("plan", berth, "--whole-font", "quay")
     assert result.exit_code == 2

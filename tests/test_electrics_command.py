@@ -9,14 +9,19 @@ from examples_on_disk import machine_file
 from seqc.cli.main import main
 
 
-def test_check_warns_of_a_diode_across_a_reversed_coil(tmp_path: Path) -> None:
+@pytest.mark.parametrize("command", ["check", "plan", "build", "forecast"])
+def test_a_plain_diode_across_a_reversed_coil_is_refused(command: str, tmp_path: Path) -> None:
     path = machine_file("berth_board", tmp_path)
     parts = tmp_path / "harbour_parts.lanes"
     text = parts.read_text("utf-8")
     parts.write_text(text.replace("life 2000000", "life 2000000  plain diode"), "utf-8")
-    result = CliRunner().invoke(main, ["check", str(path)])
-    assert result.exit_code == 0
-    assert "harbour_parts.lanes:6:6: warning: a plain diode across coil small" in result.stderr
+    out = tmp_path / "out"
+    more = ("--out", str(out)) if command == "build" else ()
+    result = CliRunner().invoke(main, [command, str(path), *more])
+    assert result.exit_code == 1
+    assert "harbour_parts.lanes:6:6: error: a plain diode across coil small" in result.stderr
+    assert "fit a bidirectional suppressor or varistor instead" in result.stderr
+    assert not out.exists()
 
 
 def test_check_warns_of_a_lane_too_near_to_a_magnet(tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ from click.testing import CliRunner, Result
 from examples_on_disk import machine_file
 
 from seqc.cli.main import main
+from seqc.examples import EXAMPLES
 
 
 @pytest.fixture
@@ -37,13 +38,82 @@ def plenty(path: Path) -> Path:
     return changed(path, ("stock 260", "stock 2000000"))
 
 
+def spent(path: Path) -> Path:
+    """With no item brought back."""
+    return changed(path, ("  return 15 s", ""))
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_the_examples_last_a_day(example: str, tmp_path: Path) -> None:
+    result = run(machine_file(example, tmp_path))
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert "without end with return after" in result.stdout
+
+
+def documents(path: Path, *durations: str) -> list[dict[str, object]]:
+    found = []
+    for duration in durations:
+        document = json.loads(run(path, "--for", duration, "--json").stdout)
+        found.append({key: value for key, value in document.items() if key != "duration_us"})
+    return found
+
+
+@pytest.mark.parametrize("show", ["1", "0123456789" * 6])
+def test_a_programme_that_ends_is_taken_over_the_time_that_it_runs(show: str, berth: Path) -> None:
+    parts = berth.parent / "harbour_parts.lanes"
+    changed(parts, ("duty 10 %", "duty 10 %  class B"))
+    changed(berth, ('show "0123456789"  every 1 s  repeat', f'show "{show}"  every 1 s'))
+    own, day = documents(berth, f"{len(show)}s", "1d")
+    assert day == own
+    assert day["running_us"] == len(show) * 1_000_000
+    if len(show) > 1:
+        # As hot as the same pulses make it that come again and again.
+        small = next(c for c in day["coils"] if c["actuator"] == "drop.c1")  # type: ignore[attr-defined]
+        assert small["duty"] == pytest.approx(0.06)
+
+
+def test_a_time_shorter_than_a_frame_is_taken_for_a_frame(berth: Path) -> None:
+    short, frame = documents(berth, "100ms", "1s")
+    assert short == frame
+    text = run(berth, "--for", "100ms").stdout
+    assert ": 1 frame, one every 1 s" in text
+    assert "4.9 A" not in text
+
+
+def test_a_programme_that_ends_says_so(berth: Path) -> None:
+    text = run(berth, "--show", "01", "--for", "1d").stdout
+    assert "2 frames, one every 1 s; it ends after 2 s" in text
+
+
+def test_large_energies_are_in_figures_for_people(berth: Path) -> None:
+    words = ("--for", "365d", "--price", "30")
+    text = run(berth, *words).stdout
+    assert re.search(r"Energy of the coils: 51\.\d kWh, costs 1,5\d\d\.\d\d\n", text)
+    assert "e+" not in text
+    error = run(berth, *words, "--budget", "1").stderr
+    assert re.search(
+        r"the energy costs 1,5\d\d\.\d\d, 1,5\d\d\.\d\d more than the budget of 1", error
+    )
+
+
+def test_what_falls_short_is_called_an_error_and_what_does_not_a_warning(berth: Path) -> None:
+    short = run(spent(berth), "--for", "1min")
+    assert short.exit_code == 1
+    assert "error: slate runs out" in short.stderr
+    parts = berth.parent / "harbour_parts.lanes"
+    changed(parts, ("release 5 ms  contact", "release 5 ms  rating 2 A  contact"))
+    doubtful = run(plenty(berth), "--for", "1min")
+    assert "warning: coil large draws 1.46 A through relay card" in doubtful.stderr
+    assert doubtful.exit_code == 0
+
+
 def test_a_board_that_lasts_ends_well(berth: Path) -> None:
     result = run(plenty(berth), "--for", "12h")
     assert result.exit_code == 0
     assert result.stderr == ""
     assert "for 12 h: 43,200 frames, one every 1 s" in result.stdout
     # 10^5 operations on the contacts (makers' data sheets), one a second: 27.8 h.
-    assert "after 27.8 h (contact life 100,000" in result.stdout
+    assert "after 27.7 h (contact life 100,000, a statistic;" in result.stdout
     assert "then 115.7 d (mechanical life), 100 times as long" in result.stdout
 
 
@@ -56,7 +126,10 @@ def test_the_small_current_of_a_board_that_hardly_moves(berth: Path) -> None:
 def test_worn_relays_fall_short(berth: Path) -> None:
     result = run(plenty(berth), "--for", "2d")
     assert result.exit_code == 1
-    assert "reaches its contact life of 100000 after 27.8 h: 72800 operations more" in result.stderr
+    assert (
+        "reaches its contact life of 100,000, a statistic, after 27.7 h: 72,800 operations more"
+        in result.stderr
+    )
 
 
 def test_a_pulse_switch_mends_that(berth: Path) -> None:
@@ -72,10 +145,11 @@ def test_a_pulse_switch_mends_that(berth: Path) -> None:
 
 
 def test_an_empty_magazine_falls_short(berth: Path) -> None:
-    result = run(berth, "--for", "1min")
+    result = run(spent(berth), "--for", "1min")
     assert result.exit_code == 1
     assert re.search(r"slate runs out after \d+ s, \d+ s before the time is over", result.stderr)
     assert "more than the stock of 260 are needed" in result.stderr
+    assert "39 are enough if they are back at once" in result.stderr
 
 
 def test_a_missed_cadence_falls_short(berth: Path) -> None:
@@ -113,7 +187,9 @@ def test_one_document(berth: Path) -> None:
 
 
 def test_advice_names_what_to_exchange(berth: Path) -> None:
-    scarce = changed(berth, ("chalk { tone light  stock 260", "chalk { tone light  stock 100"))
+    scarce = changed(
+        spent(berth), ("chalk { tone light  stock 260", "chalk { tone light  stock 100")
+    )
     assert "Better draw" not in run(scarce, "--for", "1min").stdout
     result = run(scarce, "--for", "1min", "--advise")
     assert "Better draw with chalk for slate, slate for chalk" in result.stdout

@@ -11,16 +11,18 @@ from random import Random
 from typing import ParamSpec, TypeVar
 
 import pytest
-from boards import COLUMN, GRID, board, grid_of
+from boards import COLUMN, GRID, board, glyph, grid_of
 from solver_cases import frame
 from strategies import random_glyph
 from unreachable import is_lost
 
 from seqc.machine.glyphs import Font, Glyph
 from seqc.machine.model import Machine
-from seqc.solver.fonts import PIECE, GlyphResult, plan_font
+from seqc.schedule.clock import ScheduleClock
+from seqc.solver.fonts import PIECE, GlyphResult, LoadTimes, plan_font
 from seqc.solver.frames import plan_frame
-from seqc.solver.positions import home
+from seqc.solver.objective import Objective
+from seqc.solver.positions import UNKNOWN, home
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -56,6 +58,24 @@ def test_each_glyph_has_the_plan_that_it_has_alone_or_none(
     assert told[-1] == count
     assert told == sorted(told)
     assert count < PIECE or any(result.plan for result in results)
+
+
+@pytest.mark.parametrize("objective", Objective)
+def test_each_glyph_is_put_into_time_as_it_is_alone(objective: Objective) -> None:
+    grid = grid_of(2, 4)
+    machine = board([grid], gates={"drop": COLUMN, "swap": GRID})
+    font = [
+        glyph(grid, *rows)
+        for rows in (["0111", "0010"], ["0010", "1101"], ["0100", "1110"], ["1100", "0101"])
+    ] * 2
+    times = LoadTimes(ScheduleClock, objective)
+    with ThreadPoolExecutor(1) as executor:
+        results = list(plan_font(machine, font, times=times, executor=executor))
+    clock = ScheduleClock(machine)
+    assert [result.plan for result in results] == [
+        plan_frame(machine, frame(each), UNKNOWN, clock=clock, objective=objective) for each in font
+    ]
+    assert results == list(plan_font(machine, font[:3], times=times)) + results[3:]
 
 
 @pytest.mark.parametrize("pool", [ThreadPoolExecutor, ProcessPoolExecutor])

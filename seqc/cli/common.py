@@ -58,6 +58,13 @@ class Choice:
         """The machine, with the glyphs of the text to show; raises InputError."""
         return read_machine(machine_file, findings, self.show or "", whole_fonts)
 
+    def refuse_frames(self, option: str) -> None:
+        """Refuse what chooses frames beside an option that leaves no choice of them."""
+        given = {"--show": self.show, "--programme": self.programme}
+        for name, value in given.items():
+            if value is not None:
+                raise click.UsageError(f"{option} and {name} exclude each other")
+
     def of(self, machine: Machine) -> Programme:
         """What the machine is to show; raises InputError when it has no such thing."""
         return seqc.asked(machine, self.show, self.grid, self.font, self.programme)

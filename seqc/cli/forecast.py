@@ -115,8 +115,7 @@ def command(
     with progress(f"planning {len(chosen.frames)} frames"):
         planned = seqc.plan(machine, chosen, choice.prefer)
         result = seqc.foresee(machine, planned, duration_us, ambient, price, budget)
-    short = (*seqc.cadence_findings(planned), *result.findings)
-    findings.extend(short)
+    findings.extend((*seqc.cadence_findings(planned), *result.findings))
     if as_json:
         document = forecast_document.forecast_document(result, advise)
         print_json({**document, "findings": findings_document(findings)})
@@ -124,4 +123,4 @@ def command(
         print_findings(findings)
         for line in forecast_text.forecast_lines(result, advise):
             click.echo(line)
-    sys.exit(FALLS_SHORT if short else 0)
+    sys.exit(FALLS_SHORT if findings.has_errors else 0)

@@ -38,11 +38,13 @@ def command(
 ) -> None:
     """Print each frame as a picture, with the passes that load it and how long they take."""
     findings = Findings()
+    if whole_font is not None:
+        choice.refuse_frames("--whole-font")
     machine = choice.read(machine_file, findings, whole_fonts=whole_font is not None)
     if whole_font is None:
         _plan_frames(machine, choice, findings, as_json)
     else:
-        _plan_font(machine, whole_font, findings, as_json)
+        _plan_font(machine, whole_font, choice.prefer, findings, as_json)
     sys.exit(FALLS_SHORT if findings.has_errors else 0)
 
 
@@ -62,7 +64,7 @@ def _plan_frames(machine: Machine, choice: Choice, findings: Findings, as_json: 
             click.echo(line)
 
 
-def _plan_font(machine: Machine, font: str, findings: Findings, as_json: bool) -> None:
+def _plan_font(machine: Machine, font: str, prefer: str, findings: Findings, as_json: bool) -> None:
     from seqc.report.font_document import glyph_document, tally_document
     from seqc.report.font_text import FontTally, glyph_line
 
@@ -70,7 +72,7 @@ def _plan_font(machine: Machine, font: str, findings: Findings, as_json: bool) -
     documents = []
     lost = []
     with progress(f"planning font {font}") as work:
-        for result in seqc.plan_whole_font(machine, font, tell=work.tell):
+        for result in seqc.plan_whole_font(machine, font, prefer, tell=work.tell):
             tally.count(result)
             if as_json:
                 documents.append(glyph_document(result))
@@ -81,7 +83,7 @@ def _plan_font(machine: Machine, font: str, findings: Findings, as_json: bool) -
     beyond = seqc.out_of_reach(machine, lost)
     findings.extend(found for grid in beyond for found in grid.findings)
     if as_json:
-        document = {"font": font, "glyphs": documents, **tally_document(tally)}
+        document = {"font": font, "prefer": prefer, "glyphs": documents, **tally_document(tally)}
         print_json({**document, "findings": findings_document(findings)})
     else:
         print_findings(findings)

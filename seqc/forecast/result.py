@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from seqc.forecast.energy import SupplyEnergy, supply_energies
 from seqc.forecast.ink import InkAdvice, ink_advice
-from seqc.forecast.span import spoken
+from seqc.forecast.span import lived, priced, spoken
 from seqc.forecast.stock import KindStock, stock_forecast
 from seqc.forecast.tally import Tally, tally
 from seqc.forecast.usage import Run
@@ -35,15 +35,17 @@ class Conditions:
 
 @dataclass(frozen=True)
 class Forecast:
-    """What a programme does to its machine in a time.
+    """What a programme does to its machine in a time, of which `asked_us` are asked for.
 
-    `parts` begin with the one that fails first, `coils` go by actuator index. The run may be
-    shorter than the time, when its programme ends.
+    `parts` begin with the one that fails first, `coils` go by actuator index. Everything is taken
+    over the time in which the programme runs: `tally.running_us`, shorter than asked for where it
+    ends. What falls short in that time is an error among the findings.
     """
 
     machine: Machine
     programme: str
     every_us: int
+    asked_us: int
     tally: Tally
     relay_operations: int
     parts: tuple[PartWear, ...]
@@ -76,7 +78,7 @@ def forecast(
     """The forecast of a run of a machine over a time."""
     given = conditions or Conditions()
     totals = tally(machine, run, duration_us)
-    duty = DutyUse(duration_us, totals.pulses, given.peak_ua, given.ambient_c)
+    duty = DutyUse(totals.running_us, totals.pulses, given.peak_ua, given.ambient_c)
     parts = wear(machine, totals)
     supplies = supply_energies(machine, duty)
     stocks = stock_forecast(machine, run, duration_us)
@@ -92,6 +94,7 @@ def forecast(
         machine,
         programme,
         run.every_us,
+        duration_us,
         totals,
         operations(machine, totals),
         parts,
@@ -108,16 +111,26 @@ def _empty(stocks: tuple[KindStock, ...]) -> Iterator[Finding]:
     for kind in stocks:
         if not kind.falls_short or kind.lasting_us is None or kind.item.stock is None:
             continue
-        early = spoken(kind.duration_us - kind.lasting_us)
+        early = spoken(kind.running_us - kind.lasting_us)
         yield Finding(
-            Severity.WARNING,
+            Severity.ERROR,
             "empty-magazine",
             f"{kind.item.name} runs out after {spoken(kind.lasting_us)}, {early} before the time "
-            f"is over: {kind.needed - kind.item.stock} more than the stock of {kind.item.stock} "
-            "are needed",
+            f"is over: {kind.needed - kind.item.stock:,} more than the stock of "
+            f"{kind.item.stock:,} are needed",
             kind.item.place,
-            "stock more, bring used items back sooner, or draw with the kind that there is more of",
+            _filling(kind),
         )
+
+
+def _filling(kind: KindStock) -> str:
+    """What helps a stock that is too small: more of it, or used items that come back."""
+    if kind.item.return_us is not None:
+        return f"stock {kind.needed:,}, or bring used items back sooner"
+    return (
+        f"stock {kind.needed:,}; or bring used items back and write `return 10 s`, after how long: "
+        f"{kind.least_endless:,} are enough if they are back at once"
+    )
 
 
 def _worn(machine: Machine, parts: tuple[PartWear, ...]) -> Iterator[Finding]:
@@ -126,16 +139,22 @@ def _worn(machine: Machine, parts: tuple[PartWear, ...]) -> Iterator[Finding]:
     if not worn:
         return
     first = worn[0]
-    others = f", and {len(worn) - 1} more parts wear out" if len(worn) > 1 else ""
+    others = f", and {_parts(len(worn) - 1)} out too" if len(worn) > 1 else ""
+    over = first.operations - first.life
     switch = "let a pulse switch do the switching, " if first.switched_life else ""
     yield Finding(
-        Severity.WARNING,
+        Severity.ERROR,
         "worn-out",
-        f"the {first.part} reaches its {first.limit} of {first.life} after {first.hours:.1f} h: "
-        f"{first.operations - first.life} operations more than that in the time{others}",
+        f"the {first.part} reaches its {first.limit} of {first.life:,}, a statistic, after "
+        f"{lived(first.hours)}: {over:,} operation{'s' if over > 1 else ''} more than that in the "
+        f"time{others}",
         machine.place,
         f"{switch}slow the cadence, or plan for the exchange",
     )
+
+
+def _parts(count: int) -> str:
+    return "1 more part wears" if count == 1 else f"{count} more parts wear"
 
 
 def _dear(
@@ -146,10 +165,10 @@ def _dear(
     cost = sum(supply.cost(given.price_per_kwh) for supply in supplies)
     if cost > given.budget:
         yield Finding(
-            Severity.WARNING,
+            Severity.ERROR,
             "over-budget",
-            f"the energy costs {cost:.4g}, {cost - given.budget:.4g} more than the budget of "
-            f"{given.budget:.4g}",
+            f"the energy costs {priced(cost)}, {priced(cost - given.budget)} more than the budget "
+            f"of {priced(given.budget)}",
             machine.place,
             "slow the cadence or shorten the pulses",
         )

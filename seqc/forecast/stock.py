@@ -18,9 +18,9 @@ Load = dict[Magazine, int]
 
 @dataclass(frozen=True)
 class KindStock:
-    """What becomes of one kind in `duration_us`.
+    """What becomes of one kind in `running_us`, the time that the frames run.
 
-    `drawn` is how many items the time takes. Without return a stock is enough for `lasts_us`; with
+    `drawn` is how many items they take. Without return a stock is enough for `lasts_us`; with
     return, after `return_us` each, for `lasts_returned_us`. Both are None when it never runs out
     (or no stock is declared). `least_endless` is the least stock for running without end with
     return. `load` and `load_returned` are the loading sheets for the two cases, for the time or,
@@ -28,7 +28,7 @@ class KindStock:
     """
 
     item: Item
-    duration_us: int
+    running_us: int
     drawn: int
     return_us: int
     lasts_us: int | None
@@ -49,8 +49,8 @@ class KindStock:
 
     @property
     def falls_short(self) -> bool:
-        """Whether the stock runs out before the time is over."""
-        return self.lasting_us is not None and self.lasting_us < self.duration_us
+        """Whether the stock runs out before the last of the frames is loaded."""
+        return self.lasting_us is not None and self.lasting_us < self.running_us
 
 
 def stock_forecast(machine: Machine, run: Run, duration_us: int) -> tuple[KindStock, ...]:
@@ -83,7 +83,7 @@ def _kind(
     returned = {m: sum(stops is None or f < stops for f in records) for m, records in own.items()}
     return KindStock(
         item,
-        duration_us,
+        run.running_us(duration_us),
         taken.needed(frames),
         item.return_us or 0,
         _time(run, covered),

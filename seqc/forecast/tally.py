@@ -11,13 +11,13 @@ from seqc.machine.model import Machine
 
 @dataclass(frozen=True)
 class Tally:
-    """Totals of the first frames of a run.
+    """Totals of the first frames of a run, which take `running_us`.
 
     `forward` and `reverse` are pulses by actuator index, `turns` the turns of each shared reverser
     by its output, `drawn` the items taken from each magazine.
     """
 
-    duration_us: int
+    running_us: int
     frames: int
     forward: tuple[int, ...]
     reverse: tuple[int, ...]
@@ -46,7 +46,7 @@ def tally(machine: Machine, run: Run, duration_us: int) -> Tally:
                 total[index] += count * times
     indices = range(len(machine.actuators))
     return Tally(
-        duration_us,
+        run.running_us(duration_us),
         frames,
         tuple(forward[index] for index in indices),
         tuple(reverse[index] for index in indices),

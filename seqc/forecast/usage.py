@@ -79,6 +79,13 @@ class Run:
         wanted = ceil_div(duration_us, self.every_us)
         return wanted if self.cycle else min(wanted, len(self.frames))
 
+    def running_us(self, duration_us: int) -> int:
+        """How long the frames that begin in a time run: whole frames, and no longer than there are.
+
+        So the mean of anything over it is that of the running machine, whatever time is asked for.
+        """
+        return self.frames_in(duration_us) * self.every_us
+
     def occurrences(self, count: int) -> list[tuple[FrameUse, int]]:
         """Each use among the first `count` frames, and how often it occurs."""
         turns, rest = (0, 0)

@@ -13,7 +13,7 @@ from seqc.machine.wiring import Actuator
 
 @dataclass(frozen=True)
 class PartWear:
-    """One relay or coil: what it does in the tally's time, and when its rated life is over.
+    """One relay or coil: what it does in the tally, and when its rated life is over.
 
     `limit` names the life that ends first: contact life where the contact switches load,
     mechanical life where it doesn't, coil life (in pulses). `switched_life` is the life that a
@@ -24,7 +24,7 @@ class PartWear:
     limit: str
     operations: int
     life: int
-    duration_us: int
+    running_us: int
     switched_life: int | None = None
 
     @property
@@ -40,11 +40,11 @@ class PartWear:
     def _hours(self, life: int) -> float | None:
         if not self.operations:
             return None
-        return life / self.operations * self.duration_us / 3_600_000_000
+        return life / self.operations * self.running_us / 3_600_000_000
 
     @property
     def share(self) -> float:
-        """The part of the rated life that the tally's time takes."""
+        """The part of the rated life that the tally's frames take."""
         return self.operations / self.life
 
 
@@ -65,7 +65,7 @@ def _coils(machine: Machine, use: Tally) -> Iterator[PartWear]:
         if actuator.coil.life is not None:
             pulses = use.pulses[actuator.index]
             name = f"coil of {actuator.name}"
-            yield PartWear(name, "coil life", pulses, actuator.coil.life, use.duration_us)
+            yield PartWear(name, "coil life", pulses, actuator.coil.life, use.running_us)
 
 
 def _contacts(actuator: Actuator, use: Tally) -> list[tuple[str, int]]:
@@ -87,7 +87,7 @@ def _relays(machine: Machine, use: Tally) -> Iterator[PartWear]:
             continue
         for polarity, count in _contacts(actuator, use):
             name = f"{polarity}relay of {actuator.name}"
-            yield from _relay(name, drive.relay, drive.switch is None, count, use.duration_us)
+            yield from _relay(name, drive.relay, drive.switch is None, count, use.running_us)
 
 
 def _reversers(machine: Machine, use: Tally) -> Iterator[PartWear]:
@@ -101,14 +101,14 @@ def _reversers(machine: Machine, use: Tally) -> Iterator[PartWear]:
         if drive.relay is not None:
             name = f"reverser on output {output}"
             turns = use.turns.get(output, 0)
-            yield from _relay(name, drive.relay, False, turns, use.duration_us)
+            yield from _relay(name, drive.relay, False, turns, use.running_us)
 
 
 def _relay(
-    name: str, relay: Relay, switches: bool, count: int, duration_us: int
+    name: str, relay: Relay, switches: bool, count: int, running_us: int
 ) -> Iterator[PartWear]:
     mechanical = relay.mechanical_life
     if switches and relay.contact_life is not None:
-        yield PartWear(name, "contact life", count, relay.contact_life, duration_us, mechanical)
+        yield PartWear(name, "contact life", count, relay.contact_life, running_us, mechanical)
     elif mechanical is not None:
-        yield PartWear(name, "mechanical life", count, mechanical, duration_us)
+        yield PartWear(name, "mechanical life", count, mechanical, running_us)

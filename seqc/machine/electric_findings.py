@@ -1,6 +1,7 @@
 """Findings about coils, contacts and supplies, each with the number by which it falls short.
 
-All are warnings but one: a supply that is asked for more than it gives lets no machine run.
+An error is what lets no machine run (a supply that is asked for more than it gives, a diode that
+shorts it) and what a use wears beyond its rating; all else are warnings.
 """
 
 from __future__ import annotations
@@ -54,6 +55,10 @@ def _coil_findings(state: CoilState) -> Iterator[Finding]:
         finding = check(state)
         if finding:
             yield finding
+
+
+def _error(code: str, message: str, place: Place, hint: str) -> Finding:
+    return Finding(Severity.ERROR, code, message, place, hint)
 
 
 def _warning(code: str, message: str, place: Place, hint: str) -> Finding:
@@ -110,7 +115,7 @@ def _duty(state: CoilState) -> Finding | None:
     if state.duty <= allowed:
         return None
     ratio = allowed_voltage_ratio(allowed, state.duty)
-    return _warning(
+    return _error(
         "over-duty",
         f"{state.actuator.name} is on for {state.duty:.2%} of the time, {state.duty - allowed:.2%} "
         f"more than the {allowed:.2%} that coil {coil.name} bears",
@@ -124,7 +129,7 @@ def _steady_heat(state: CoilState) -> Finding | None:
     limit = coil.winding.limit_c
     if state.steady_c is None or limit is None or state.steady_c <= limit:
         return None
-    return _warning(
+    return _error(
         "over-heat",
         f"{state.actuator.name} settles at {state.steady_c:.0f} C, {state.steady_c - limit:.0f} K "
         f"over the {limit} C of class {coil.winding.thermal_class} (IEC 60085)",
@@ -157,10 +162,10 @@ def _suppression(state: CoilState) -> Finding | None:
         return None
     bridge = state.actuator.drive.kind is DriveKind.BRIDGE
     advice = "the bridge's own four diodes" if bridge else "a bidirectional suppressor or varistor"
-    return _warning(
+    return _error(
         "diode-across-supply",
-        f"a plain diode across coil {coil.name} carries {state.cold.final_a:.3g} A and more "
-        "as soon as the polarity is reversed: it shorts the supply",
+        f"a plain diode across coil {coil.name}, which is driven both ways, shorts the supply as "
+        "soon as the polarity is reversed",
         coil.place,
         f"fit {advice} instead",
     )

@@ -10,9 +10,12 @@ from seqc.solver.fonts import GlyphResult
 
 
 def glyph_document(result: GlyphResult) -> dict[str, Any]:
-    """One glyph for JSON; `plan` is null where it is out of reach."""
-    plan = frame_document(result.plan) if result.plan else None
-    return {"glyph": result.glyph.name, "plan": plan}
+    """One glyph for JSON; null are a plan out of reach and times that weren't sought."""
+    if result.plan is None:
+        return {"glyph": result.glyph.name, "plan": None}
+    (grid,) = result.plan
+    times = {"load_time_us": grid.load_us, "least_load_time_us": grid.least_load_us}
+    return {"glyph": result.glyph.name, "plan": {**frame_document(result.plan), **times}}
 
 
 def tally_document(tally: FontTally) -> dict[str, int]:

@@ -5,18 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from seqc.machine.wording import amount_of
-from seqc.report.plan_text import passes_words, proof_words
+from seqc.report.plan_text import ms, passes_words, proof_words
 from seqc.solver.fonts import GlyphResult
 
 
 def glyph_line(result: GlyphResult) -> str:
-    """The passes and pulses of one glyph, or that it is out of reach."""
+    """Passes, pulses and, where it counts, load time of one glyph, or that it is out of reach."""
     name = ascii(result.glyph.name)
     if result.plan is None:
         return f"{name}: out of reach"
     (grid,) = result.plan
     counts = f"{passes_words(len(grid.passes))}, {amount_of(grid.pulses, 'pulse')}"
-    return f"{name}: {counts} ({proof_words(result.plan)})"
+    load = "" if grid.load_us is None else f", load {ms(grid.load_us)}"
+    return f"{name}: {counts}{load} ({proof_words(result.plan)})"
 
 
 @dataclass

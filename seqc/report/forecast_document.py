@@ -22,7 +22,8 @@ def forecast_document(result: Forecast, advise: bool = True) -> Document:
     return {
         "machine": result.machine.name,
         "programme": result.programme,
-        "duration_us": result.tally.duration_us,
+        "duration_us": result.asked_us,
+        "running_us": result.tally.running_us,
         "every_us": result.every_us,
         "frames": result.tally.frames,
         "pulses": sum(result.tally.pulses),

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from seqc.forecast.result import Forecast
-from seqc.forecast.span import spoken
+from seqc.forecast.span import energy, lived, priced, spoken
 from seqc.forecast.stock import KindStock, Load
 from seqc.forecast.wear import PartWear
 from seqc.machine.duty import CoilState
 from seqc.machine.model import Machine
 
 SHOWN_FATES = 6
-HOURS_A_DAY = 24
+SMALL_A = 0.1
 
 CAUTION = (
     "Rated lives are statistics (IEC 61810-2), not promises. Local codes and licensed practice "
@@ -33,10 +33,14 @@ def forecast_lines(result: Forecast, advise: bool = True) -> Iterator[str]:
 
 
 def _head(result: Forecast) -> Iterator[str]:
+    tally = result.tally
+    frames = "1 frame" if tally.frames == 1 else f"{tally.frames:,} frames"
+    ends = ""
+    if tally.running_us < result.asked_us:
+        ends = f"; it ends after {spoken(tally.running_us)}, over which all is taken"
     yield (
-        f"Forecast of {result.programme} on {result.machine.name} for "
-        f"{spoken(result.tally.duration_us)}: {result.tally.frames:,} frames, one every "
-        f"{spoken(result.every_us)}"
+        f"Forecast of {result.programme} on {result.machine.name} for {spoken(result.asked_us)}: "
+        f"{frames}, one every {spoken(result.every_us)}{ends}"
     )
 
 
@@ -66,8 +70,8 @@ def _fate(parts: list[PartWear]) -> str:
     first = parts[0]
     others = f" and {len(parts) - 1} more alike" if len(parts) > 1 else ""
     return (
-        f"{first.part}{others} after {_hours(first.hours)} "
-        f"({first.limit} {first.life:,}, {first.operations:,} in the time)"
+        f"{first.part}{others} after {lived(first.hours)} "
+        f"({first.limit} {first.life:,}, a statistic; {first.operations:,} in the time)"
     )
 
 
@@ -75,15 +79,9 @@ def _after_a_switch(first: PartWear) -> Iterator[str]:
     """What a pulse switch does for the part that fails first."""
     if first.switched_hours is not None and first.hours is not None:
         yield (
-            f"  a pulse switch takes its load off the contacts: then {_hours(first.switched_hours)}"
+            f"  a pulse switch takes its load off the contacts: then {lived(first.switched_hours)}"
             f" (mechanical life), {first.switched_hours / first.hours:.0f} times as long"
         )
-
-
-def _hours(hours: float | None) -> str:
-    if hours is None:
-        return "never"
-    return f"{hours:.1f} h" if hours < 3 * HOURS_A_DAY else f"{hours / HOURS_A_DAY:.1f} d"
 
 
 def _heat(result: Forecast) -> Iterator[str]:
@@ -102,18 +100,20 @@ def _heat(result: Forecast) -> Iterator[str]:
 
 
 def _energy(result: Forecast) -> Iterator[str]:
-    cost = "" if result.cost is None else f", costs {result.cost:.2g}"
-    yield f"Energy of the coils: {result.joules / 3600:.3g} Wh{cost}"
+    cost = "" if result.cost is None else f", costs {priced(result.cost)}"
+    yield f"Energy of the coils: {energy(result.joules)}{cost}"
+    small = all(supply.mean_a < SMALL_A for supply in result.supplies)
     for supply in result.supplies:
         fuse = f"; {supply.fuse}" if supply.fuse else ""
         yield (
             f"  {supply.supply.name}: {supply.peak_a:.3g} A at most, "
-            f"{_current(supply.mean_a)} in the mean{fuse}"
+            f"{_mean(supply.mean_a, small)} in the mean{fuse}"
         )
 
 
-def _current(amperes: float) -> str:
-    return f"{amperes:.2g} A" if amperes >= 0.1 else f"{1_000 * amperes:.2g} mA"
+def _mean(amperes: float, small: bool) -> str:
+    """A mean current; those of one page have one unit."""
+    return f"{1_000 * amperes:.2g} mA" if small else f"{amperes:.2g} A"
 
 
 def _stock(result: Forecast) -> Iterator[str]:

@@ -13,24 +13,47 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import islice
 
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.frames import changed_needs, grid_plan
-from seqc.solver.loading import Loading, best_loading
-from seqc.solver.needs import OutOfReachError, needs_of
-from seqc.solver.plan import FramePlan
+from seqc.solver.load_time.load_clock import LoadClock
+from seqc.solver.loading import Loading, best_loading, passes_in
+from seqc.solver.needs import LaneNeeds, OutOfReachError, needs_of
+from seqc.solver.objective import Objective
+from seqc.solver.plan import FramePlan, GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
+from seqc.solver.timed_load import TimedLoad
 
 PIECE = 128
+TIMED_PIECE = 4
+"""Fewer glyphs a piece where each is put into time, which takes some hundred times as long."""
 AHEAD = 32
 
 Progress = Callable[[int], object]
 """Told, after each piece of work, how many glyphs have been planned so far."""
 
-_Work = tuple[bytes, str, tuple[tuple[str, ...], ...], Positions]
+
+@dataclass(frozen=True, slots=True)
+class LoadTimes:
+    """How load time counts: what makes the clock of a machine, and whether it comes first."""
+
+    clock: Callable[[Machine], LoadClock]
+    objective: Objective = Objective.LOAD_TIME
+
+
+_Work = tuple[bytes, str, tuple[tuple[str, ...], ...], Positions, LoadTimes | None]
+
+
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    """The passes of one glyph, and their load time with its bound where that counts."""
+
+    loading: Loading
+    load_us: int | None = None
+    least_load_us: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,53 +69,58 @@ def plan_font(
     glyphs: Iterable[Glyph],
     start: Positions = UNKNOWN,
     *,
+    times: LoadTimes | None = None,
     executor: Executor | None = None,
     progress: Progress | None = None,
 ) -> Iterator[GlyphResult]:
     """One result for each glyph, in order; all glyphs are for one grid, loaded whole from `start`.
 
-    Any executor of `concurrent.futures` serves, a cluster's too; without one a process for each
-    core is used, or none where there is only one piece of work.
+    Without `times` the pulses alone count after the passes. Any executor of `concurrent.futures`
+    serves, a cluster's too; without one a process for each core is used, or none where there is
+    only one piece of work.
     """
     waiting = iter(glyphs)
-    first = list(islice(waiting, PIECE))
-    if executor is not None or len(first) == PIECE:
-        pieces = _pieces(first, waiting)
-        yield from _spread(machine, pieces, start, executor, progress)
+    size = TIMED_PIECE if times else PIECE
+    first = list(islice(waiting, size))
+    if executor is not None or len(first) == size:
+        pieces = _pieces(first, waiting, size)
+        yield from _spread(machine, pieces, start, times, executor, progress)
     else:
-        yield from _results(machine, first, _planned_here(machine, first, start), start)
+        answers = _Planner(machine, start, times).planned(first)
+        yield from _results(machine, first, answers, start, times)
         if progress:
             progress(len(first))
 
 
-def _pieces(piece: list[Glyph], waiting: Iterator[Glyph]) -> Iterator[list[Glyph]]:
+def _pieces(piece: list[Glyph], waiting: Iterator[Glyph], size: int) -> Iterator[list[Glyph]]:
     while piece:
         yield piece
-        piece = list(islice(waiting, PIECE))
+        piece = list(islice(waiting, size))
 
 
 def _spread(
     machine: Machine,
     pieces: Iterator[list[Glyph]],
     start: Positions,
+    times: LoadTimes | None,
     executor: Executor | None,
     progress: Progress | None,
 ) -> Iterator[GlyphResult]:
     """Hand out the pieces, a number of them ahead, and take the answers back in order."""
     own = executor or ProcessPoolExecutor(os.cpu_count())
     packed = pickle.dumps(replace(machine, fonts=(), programmes=()))
-    pending: deque[tuple[list[Glyph], Future[list[Loading | None]]]] = deque()
+    pending: deque[tuple[list[Glyph], Future[list[_Answer | None]]]] = deque()
     done = 0
     try:
         while True:
             for piece in islice(pieces, AHEAD - len(pending)):
                 kinds = tuple(glyph.kinds for glyph in piece)
-                work = (packed, piece[0].grid, kinds, start)
+                work = (packed, piece[0].grid, kinds, start, times)
                 pending.append((piece, own.submit(_planned, work)))
             if not pending:
                 return
             piece, answer = pending.popleft()
-            yield from _results(machine, piece, answer.result(), start)
+            yield from _results(machine, piece, answer.result(), start, times)
             done += len(piece)
             if progress:
                 progress(done)
@@ -104,43 +132,71 @@ def _spread(
 
 
 def _results(
-    machine: Machine, piece: Sequence[Glyph], loadings: Sequence[Loading | None], start: Positions
+    machine: Machine,
+    piece: Sequence[Glyph],
+    answers: Sequence[_Answer | None],
+    start: Positions,
+    times: LoadTimes | None,
 ) -> Iterator[GlyphResult]:
-    for glyph, loading in zip(piece, loadings, strict=True):
-        if loading is None:
+    for glyph, answer in zip(piece, answers, strict=True):
+        if answer is None:
             yield GlyphResult(glyph, None)
-        else:
-            lane = needs_of(machine, glyph.grid)
-            own = start.within(lane.selector_mask)
-            every = lane.ties.changed(glyph, None)
-            plan = grid_plan(lane, glyph, every, loading, own)
-            yield GlyphResult(glyph, FramePlan(Frame((glyph,)), (plan,)))
+            continue
+        plan = _whole(needs_of(machine, glyph.grid), glyph, answer.loading, start)
+        if times:
+            plan = replace(
+                plan,
+                objective=times.objective,
+                load_us=answer.load_us,
+                least_load_us=answer.least_load_us,
+            )
+        yield GlyphResult(glyph, FramePlan(Frame((glyph,)), (plan,)))
 
 
-@lru_cache(maxsize=1)
-def _unpacked(packed: bytes) -> Machine:
-    machine: Machine = pickle.loads(packed)
-    return machine
+def _whole(lane: LaneNeeds, glyph: Glyph, loading: Loading, start: Positions) -> GridPlan:
+    """The plan that loads all of a grid in the passes of a loading."""
+    own = start.within(lane.selector_mask)
+    return grid_plan(lane, glyph, lane.ties.changed(glyph, None), loading, own)
 
 
-def _planned(work: _Work) -> list[Loading | None]:
-    """The work of one piece, wherever it is done."""
-    packed, grid, several, start = work
-    glyphs = [Glyph("", "", grid, kinds) for kinds in several]
-    return _planned_here(_unpacked(packed), glyphs, start)
+@dataclass(frozen=True)
+class _Planner:
+    """Plans the glyphs of one machine; with one clock, so that loads alike are timed once."""
 
+    machine: Machine
+    start: Positions
+    times: LoadTimes | None
 
-def _planned_here(
-    machine: Machine, glyphs: Sequence[Glyph], start: Positions
-) -> list[Loading | None]:
-    loadings: list[Loading | None] = []
-    for glyph in glyphs:
-        lane = needs_of(machine, glyph.grid)
-        own = start.within(lane.selector_mask)
+    @cached_property
+    def _clock(self) -> LoadClock | None:
+        return self.times.clock(self.machine) if self.times else None
+
+    def planned(self, glyphs: Iterable[Glyph]) -> list[_Answer | None]:
+        """An answer for each glyph, None where it is out of reach."""
+        return [self._planned(glyph) for glyph in glyphs]
+
+    def _planned(self, glyph: Glyph) -> _Answer | None:
+        lane = needs_of(self.machine, glyph.grid)
         try:
             needs = changed_needs(lane, glyph, lane.ties.changed(glyph, None))
         except OutOfReachError:
-            loadings.append(None)
-        else:
-            loadings.append(best_loading(needs, own))
-    return loadings
+            return None
+        loading = best_loading(needs, self.start.within(lane.selector_mask))
+        if self._clock is None or self.times is None:
+            return _Answer(loading)
+        plan = _whole(lane, glyph, loading, self.start)
+        best = TimedLoad(lane, plan, self._clock).best(UNKNOWN, self.times.objective)
+        least_pulses = best.least_pulses - best.gate_pulses
+        timed = Loading(tuple(passes_in(best)), best.end, best.least_passes, least_pulses)
+        return _Answer(timed, best.load_us, best.least_load_us)
+
+
+@lru_cache(maxsize=1)
+def _unpacked(packed: bytes, start: Positions, times: LoadTimes | None) -> _Planner:
+    return _Planner(pickle.loads(packed), start, times)
+
+
+def _planned(work: _Work) -> list[_Answer | None]:
+    """The work of one piece, wherever it is done."""
+    packed, grid, several, start, times = work
+    return _unpacked(packed, start, times).planned(Glyph("", "", grid, kinds) for kinds in several)
