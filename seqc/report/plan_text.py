@@ -102,9 +102,10 @@ def whole_words(plan: ProgrammePlan) -> str:
 
 def _cost_words(plan: ProgrammePlan, cost: Cost) -> str:
     pulses = amount_of(cost.pulses, "pulse")
+    loads = f"loads of {ms(cost.longest_us)} or less, {ms(cost.load_us)} in all"
     if plan.objective is Objective.PULSES:
-        return pulses
-    return f"loads of {ms(cost.longest_us)} or less, {ms(cost.load_us)} in all, and {pulses}"
+        return f"{pulses}, and {loads}"
+    return f"{loads}, and {pulses}"
 
 
 def _summary(plan: FramePlan, timing: FrameTiming) -> str:
@@ -157,8 +158,8 @@ def plan_document(plan: ProgrammePlan, timing: ProgrammeTiming) -> dict[str, Any
         "again": again,
         "prefer": plan.objective.value,
         "pulses": plan.pulses,
-        "cost": plan.cost._asdict(),
-        "least_cost": plan.least._asdict(),
+        "cost": _cost_document(plan.cost),
+        "least_cost": _cost_document(plan.least),
         "proven": plan.proven,
         "period_us": timing.period_us,
         "least_period_us": timing.bound_us,
@@ -167,6 +168,10 @@ def plan_document(plan: ProgrammePlan, timing: ProgrammeTiming) -> dict[str, Any
         "limits": timing.limits,
         "critical_chain": [str(link) for link in timing.critical_chain],
     }
+
+
+def _cost_document(cost: Cost) -> dict[str, int]:
+    return {"longest_us": cost.longest_us, "load_us": cost.load_us, "pulses": cost.pulses}
 
 
 def _times(timing: FrameTiming) -> dict[str, int]:
