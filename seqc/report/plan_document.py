@@ -6,6 +6,7 @@ from typing import Any
 
 from seqc.schedule.frame import FrameTiming
 from seqc.schedule.timing import ProgrammeTiming
+from seqc.solver.cost import Cost
 from seqc.solver.plan import FramePlan, GridPlan, Pass, ProgrammePlan
 
 
@@ -45,8 +46,8 @@ def plan_document(plan: ProgrammePlan, timing: ProgrammeTiming) -> dict[str, Any
         "again": again,
         "prefer": plan.objective.value,
         "pulses": plan.pulses,
-        "cost": plan.cost._asdict(),
-        "least_cost": plan.least._asdict(),
+        "cost": _cost_document(plan.cost),
+        "least_cost": _cost_document(plan.least),
         "proven": plan.proven,
         "period_us": timing.period_us,
         "least_period_us": timing.bound_us,
@@ -55,6 +56,10 @@ def plan_document(plan: ProgrammePlan, timing: ProgrammeTiming) -> dict[str, Any
         "limits": timing.limits,
         "critical_chain": [str(link) for link in timing.critical_chain],
     }
+
+
+def _cost_document(cost: Cost) -> dict[str, int]:
+    return {"longest_us": cost.longest_us, "load_us": cost.load_us, "pulses": cost.pulses}
 
 
 def _times(timing: FrameTiming) -> dict[str, int]:

@@ -80,9 +80,10 @@ def whole_words(plan: ProgrammePlan) -> str:
 
 def _cost_words(plan: ProgrammePlan, cost: Cost) -> str:
     pulses = amount_of(cost.pulses, "pulse")
+    loads = f"loads of {ms(cost.longest_us)} or less, {ms(cost.load_us)} in all"
     if plan.objective is Objective.PULSES:
-        return pulses
-    return f"loads of {ms(cost.longest_us)} or less, {ms(cost.load_us)} in all, and {pulses}"
+        return f"{pulses}, and {loads}"
+    return f"{loads}, and {pulses}"
 
 
 def _summary(plan: FramePlan, timing: FrameTiming) -> str:

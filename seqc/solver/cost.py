@@ -5,29 +5,45 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from seqc.solver.objective import Objective
+
 
 class Cost(NamedTuple):
-    """What plans cost, what counts most first; without a clock the times are 0.
+    """What plans cost, what counts most first; without a timer the times are 0.
 
-    The longest load time comes before the sum of all, since it decides the cadence.
+    `leading` are the pulses where they are preferred to load times, else 0. The longest load time
+    comes before the sum of all, since it decides the cadence.
     """
 
+    leading: int = 0
     longest_us: int = 0
     load_us: int = 0
     pulses: int = 0
 
+    @classmethod
+    def of(cls, objective: Objective, load_us: int, pulses: int) -> Cost:
+        """The cost of one load."""
+        leading = pulses if objective is Objective.PULSES else 0
+        return cls(leading, load_us, load_us, pulses)
+
     def also(self, other: Cost) -> Cost:
         """The cost of these plans and others."""
-        longest_us = max(self.longest_us, other.longest_us)
-        return Cost(longest_us, self.load_us + other.load_us, self.pulses + other.pulses)
+        return Cost(
+            self.leading + other.leading,
+            max(self.longest_us, other.longest_us),
+            self.load_us + other.load_us,
+            self.pulses + other.pulses,
+        )
 
     def covers(self, other: Cost) -> bool:
         """Whether the other cost stays no less whatever comes to both."""
-        return self.longest_us <= other.longest_us and self[1:] <= other[1:]
+        return all(mine <= theirs for mine, theirs in zip(self, other, strict=True))
 
     def with_pulses(self, least: int) -> Cost:
         """The cost with so many pulses at least."""
-        return self._replace(pulses=max(self.pulses, least))
+        if least <= self.pulses:
+            return self
+        return self._replace(leading=least if self.leading else 0, pulses=least)
 
 
 NOTHING = Cost()
@@ -35,5 +51,5 @@ NOTHING = Cost()
 
 def least_of(costs: Sequence[Cost]) -> Cost:
     """What any of some costs comes to at least, whatever comes to all of them."""
-    _, load_us, pulses = min(costs, key=lambda cost: cost[1:])
-    return Cost(min(cost.longest_us for cost in costs), load_us, pulses)
+    leading, _, load_us, pulses = min(costs, key=lambda cost: (cost.leading, *cost[2:]))
+    return Cost(leading, min(cost.longest_us for cost in costs), load_us, pulses)

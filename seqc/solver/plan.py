@@ -77,12 +77,12 @@ class GridPlan:
     @property
     def cost(self) -> Cost:
         """What the plan costs; without a clock in pulses alone."""
-        return Cost(self.load_us or 0, self.load_us or 0, self.pulses)
+        return Cost.of(self.objective, self.load_us or 0, self.pulses)
 
     @property
     def least(self) -> Cost:
         """What any plan in its place costs at least, in as few passes."""
-        return Cost(self.least_load_us or 0, self.least_load_us or 0, self.least_pulses)
+        return Cost.of(self.objective, self.least_load_us or 0, self.least_pulses)
 
     @property
     def proven(self) -> bool:
@@ -163,7 +163,6 @@ class ProgrammePlan:
 
     @property
     def proven(self) -> bool:
-        """Whether no choice of the frames' orders is better."""
-        if self.objective is Objective.PULSES:
-            return self.pulses == self.least.pulses
-        return self.cost == self.least
+        """Whether no choice of the frames' orders is better, in passes, pulses or load times."""
+        fewest = all(len(grid.passes) == grid.least_passes for plan in self.round for grid in plan)
+        return fewest and self.cost == self.least

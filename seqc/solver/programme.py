@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import reduce
 
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.cost import NOTHING, Cost
-from seqc.solver.joint.chains import JointSearch
+from seqc.solver.joint.chains import Chain, JointSearch
 from seqc.solver.joint.shows import Show, ShowPlans
 from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.needs import LaneNeeds, needs_of
@@ -43,8 +43,8 @@ def plan_programme(
     """The plans of frames in order, chosen jointly for each grid.
 
     With a `clock`, and load time as the objective, the longest load is as short as the order of
-    passes allows, then all together, and pulses decide among equals. Else pulses alone count, and
-    with a clock each frame is then loaded as soon as its pulses, start and end allow.
+    passes allows, then all together, and pulses decide among equals. With pulses as the objective
+    they come first and load times decide among equals. Without a clock pulses alone count.
 
     The first frame is loaded whole, the others where they differ. Where the programme repeats, what
     a round costs counts first; a grid that comes in later than the first frame is then loaded
@@ -76,29 +76,46 @@ def _plan_grid(
     name = lane.lane.grid.name
     glyphs = {n: glyph for n, frame in enumerate(frames) for glyph in frame if glyph.grid == name}
     numbers = list(glyphs)
-    plans = ShowPlans(lane, clock if objective is Objective.LOAD_TIME else None)
+    plans = ShowPlans(lane)
     shows = _shows(list(glyphs.values()))
     changes = [show for show in shows if plans.changes(show)]
-    own = start.within(lane.selector_mask)
-    search = JointSearch(plans)
     closes = repeat and numbers[0] == 0
     if closes:
-        chain = search.round([*changes, Show(glyphs[0], shows[-1].glyph)], own)
+        changes.append(Show(glyphs[0], shows[-1].glyph))
+    own = UNKNOWN if repeat and not closes else start.within(lane.selector_mask)
+
+    def chain_of(plans: ShowPlans) -> Chain:
+        search = JointSearch(plans)
+        return search.round(changes, own) if closes else search.line(changes, own)
+
+    if clock is None:
+        chain = chain_of(plans)
     else:
-        chain = search.line(changes, UNKNOWN if repeat else own)
-    found = list(_quickened(lane, chain.plans, clock)) if clock else list(chain.plans)
+        chain = chain_of(ShowPlans(lane, clock, objective))
+        if objective is Objective.PULSES:
+            chain = _frugal(chain, _timed(lane, chain_of(plans), clock, closes))
+    found = list(chain.plans)
     again = found.pop() if closes else None
     every = dict(zip(numbers, _with_still(plans, shows, found), strict=True))
     return _GridPlans(every, again, chain.least)
 
 
-def _quickened(lane: LaneNeeds, plans: Sequence[GridPlan], clock: LoadClock) -> Iterator[GridPlan]:
-    """The plans, those that were chosen by their pulses loaded as soon as these allow."""
-    known: dict[int, GridPlan] = {}
-    for plan in plans:
-        if plan.load_us is None and id(plan) not in known:
-            known[id(plan)] = TimedLoad(lane, plan, clock).best(plan.end, Objective.PULSES)
-        yield known.get(id(plan), plan)
+def _frugal(timed: Chain, plain: Chain) -> Chain:
+    """The better of two chains, the plain one sought by its pulses alone, with both bounds."""
+    best = min(timed, plain, key=lambda chain: chain.cost)
+    return replace(best, least=timed.least.with_pulses(plain.least.pulses))
+
+
+def _timed(lane: LaneNeeds, chain: Chain, clock: LoadClock, closes: bool) -> Chain:
+    """Plans that were chosen by their pulses, loaded as soon as these, start and end allow."""
+    known = {id(plan): plan for plan in chain.plans}
+    known = {
+        key: TimedLoad(lane, plan, clock).best(plan.end, Objective.PULSES)
+        for key, plan in known.items()
+    }
+    plans = tuple(known[id(plan)] for plan in chain.plans)
+    cost = reduce(Cost.also, (plan.cost for plan in plans[closes:]), NOTHING)
+    return Chain(plans, cost, chain.least)
 
 
 def _with_still(

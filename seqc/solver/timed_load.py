@@ -36,7 +36,7 @@ class TimedLoad:
         Where ways of a need were left out, only orders near the plan's own are tried.
         """
         if not self.plan.passes:
-            return self.plan
+            return replace(self.plan, objective=objective)
         end = end.within(self.lane.selector_mask)
         least_us = self.least_us if self._leaves_a_choice else 0
         if self.clock.load_us(self.plan)[0] == least_us or not self._whole:

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 from seqc.solver.cost import NOTHING, Cost, least_of
 from seqc.solver.joint.shows import Show, ShowPlans
+from seqc.solver.objective import Objective
 from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
 
@@ -230,13 +231,15 @@ class LineSearch:
     def _as_good(self, rival: Way, way: Way, care: int) -> bool:
         """By pulses a way that has to make up for some positions may be as good as well."""
         apart = rival.at.missing(way.at) & care
-        if self.plans.clock is None:
-            behind = apart.bit_count()
-            return all(
-                one.pulses + behind <= other.pulses
-                for one, other in ((rival.cost, way.cost), (rival.least, way.least))
-            )
-        return not apart and rival.cost.covers(way.cost) and rival.least.covers(way.least)
+        if not apart and rival.cost.covers(way.cost) and rival.least.covers(way.least):
+            return True
+        if self.plans.objective is Objective.LOAD_TIME:
+            return False
+        behind = apart.bit_count() + (self.plans.clock is not None)
+        return all(
+            one.pulses + behind <= other.pulses
+            for one, other in ((rival.cost, way.cost), (rival.least, way.least))
+        )
 
     def _onward(self, way: Way) -> list[_Ticket]:
         """The steps that the next show can take, with what the whole line then costs at least."""

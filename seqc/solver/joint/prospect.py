@@ -16,6 +16,7 @@ from operator import or_
 from seqc.solver.cost import Cost
 from seqc.solver.load_time.outset import WORTH_ORDERING, Outset
 from seqc.solver.load_time.section_pace import SectionPace
+from seqc.solver.objective import Objective
 from seqc.solver.passes.held_karp import FEW_STOPS
 from seqc.solver.passes.outlook import Outlook
 from seqc.solver.plan import GridPlan
@@ -34,6 +35,7 @@ class Prospect:
         wanted: tuple[int, int],
         plan: GridPlan,
         outset_to: OutsetTo | None,
+        objective: Objective,
     ) -> None:
         """The plan is the one with the fewest pulses from nothing known.
 
@@ -48,6 +50,7 @@ class Prospect:
         self.inside = max(0, selecting - self.actuators.bit_count())
         self._wanted = wanted
         self._outset_to = outset_to
+        self._objective = objective
         self._outsets: dict[Positions | tuple[bool, ...], Outset | SectionPace | None] = {}
         self._outlooks: dict[Positions, Outlook] = {}
 
@@ -56,9 +59,9 @@ class Prospect:
         pulses = max(self._after_the_first(at), self._need_by_need(at, end)) + self.gate_pulses
         outset = self._outset(end)
         if outset is None:
-            return Cost(pulses=pulses)
+            return Cost.of(self._objective, 0, pulses)
         load_us, moves = outset.least(at)
-        return Cost(load_us, load_us, max(pulses, moves + self.gate_pulses))
+        return Cost.of(self._objective, load_us, max(pulses, moves + self.gate_pulses))
 
     def _after_the_first(self, at: Positions) -> int:
         """The pulses that change what this load has set before, and those that must come first."""

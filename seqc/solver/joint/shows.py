@@ -106,11 +106,12 @@ _Key = tuple[tuple[int, int], Positions, Positions]
 class ShowPlans:
     """The plans of one grid from any start to any end, each made once.
 
-    With a clock they are loaded as soon as can be, without one they take the fewest pulses.
+    With a clock they are the best by the objective, without one they take the fewest pulses.
     """
 
     lane: LaneNeeds
     clock: LoadClock | None = None
+    objective: Objective = Objective.PULSES
     made: int = 0
     """How many plans have been sought so far."""
     _loads: dict[tuple[int, int], Load] = field(default_factory=dict)
@@ -169,7 +170,7 @@ class ShowPlans:
 
     def _timed(self, plan: GridPlan, end: Positions) -> GridPlan:
         if self.clock is not None:
-            return TimedLoad(self.lane, plan, self.clock).best(end, Objective.LOAD_TIME)
+            return TimedLoad(self.lane, plan, self.clock).best(end, self.objective)
         return plan
 
     def closes(self, show: Show, end: Positions) -> bool:
@@ -197,7 +198,9 @@ class ShowPlans:
             assert plan is not None
             outset_to = partial(self._outset, plan) if self.clock else None
             load = self.load(show)
-            self._prospects[show.key] = Prospect(load.least, load.wanted, plan, outset_to)
+            self._prospects[show.key] = Prospect(
+                load.least, load.wanted, plan, outset_to, self.objective
+            )
         return self._prospects[show.key]
 
     def _outset(self, plan: GridPlan, end: Positions) -> Outset | SectionPace | None:
