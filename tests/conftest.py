@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 
 import pytest
 
@@ -20,6 +21,19 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
     reporter = session.config.pluginmanager.get_plugin("terminalreporter")
     if os.environ.get("SEQC_NO_SKIP") and reporter and reporter.stats.get("skipped"):
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Of the cases of a test marked `quick(n)` all but the first n are thorough."""
+    cases = Counter[str]()
+    for item in items:
+        quick = item.get_closest_marker("quick")
+        if quick:
+            test = item.nodeid.split("[")[0]
+            cases[test] += 1
+            if cases[test] > quick.args[0]:
+                item.add_marker(pytest.mark.thorough)
 
 
 class _NamesFiles:

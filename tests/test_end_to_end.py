@@ -78,6 +78,7 @@ def expected_edges(tables: TableSet, run: Sequence[StepTable], at_us: int) -> li
     return edges
 
 
+@pytest.mark.quick(2)
 @needs("gcc")
 @pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))

@@ -83,6 +83,7 @@ def test_a_console_font_in_psf() -> None:
     assert len({tuple(picture_in(machine.fonts[0], name)) for name in "0123456789A"}) == 11
 
 
+@pytest.mark.thorough
 @needs(UNIFONT, "unifont")
 def test_a_few_characters_of_a_font_of_many_thousands() -> None:
     machine = read(UNIFONT, grid_of(16, 16), "A港{U+0007}")
@@ -94,6 +95,7 @@ def noise(count: int) -> bytes:
     return bytes((n * n * 31 + n * 7) % 251 for n in range(count))
 
 
+@pytest.mark.quick(3)
 @pytest.mark.parametrize(
     "content, name",
     [

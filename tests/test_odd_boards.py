@@ -36,6 +36,7 @@ def test_every_layout_passes_the_simulator(name: str, layout: Layout, tmp_path: 
     assert not replay.unchecked
 
 
+@pytest.mark.quick(4)
 @needs("gcc")
 @pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
 @pytest.mark.parametrize("name", BOARDS)

@@ -105,6 +105,7 @@ def test_a_whole_programme_is_kept_within_20_us_and_shows_every_glyph(
     assert seen == {glyph.name for frame in machine.programmes[0].frames for glyph in frame}
 
 
+@pytest.mark.quick(2)
 @pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_the_player_takes_two_kibibytes_and_64_bytes_of_ram(
@@ -139,6 +140,7 @@ BY_A_CUT_PULSE = {FaultKind.PULSE_TOO_SHORT, FaultKind.ARRIVES_AT_OPEN_GATE}
 """What a reset does by itself: it cuts a pulse short, and a gate that was to close stays open."""
 
 
+@pytest.mark.thorough
 def test_the_next_glyph_is_right_after_a_reset_at_any_moment(
     emulator: Path, tmp_path: Path
 ) -> None:

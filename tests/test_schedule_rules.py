@@ -39,6 +39,7 @@ def test_rules_hold_for_each_frame_by_itself(seed: int) -> None:
         assert broken_rules(machine, timing.pulses) == []
 
 
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("seed", range(80))
 def test_rules_hold_from_tick_to_tick(seed: int) -> None:
     random = Random(seed)
@@ -95,6 +96,7 @@ def test_tables_run_in_the_simulator_and_show_each_frame(seed: int) -> None:
         assert {grid: seen.pictures[grid] for grid in wanted} == wanted
 
 
+@pytest.mark.quick(2)
 @pytest.mark.parametrize("seed", range(30))
 def test_glyph_tables_run_from_any_position(seed: int) -> None:
     random = Random(2_000 + seed)

@@ -44,6 +44,7 @@ def pulses_of(start: Positions, way: Sequence[Positions]) -> int:
     return pulses
 
 
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("seed", SEEDS)
 def test_no_order_is_below_the_bound(seed: int) -> None:
     random = Random(seed)
@@ -189,6 +190,7 @@ def fewest_shared(
     return best
 
 
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("seed", range(60))
 def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
     random = Random(seed)

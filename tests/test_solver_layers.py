@@ -89,6 +89,7 @@ def test_layers_find_what_brute_force_finds(seed: int) -> None:
     hold_to_brute_force(random, (0, 0, 1), order_by_parts)
 
 
+@pytest.mark.quick(3)
 @pytest.mark.parametrize("seed", range(120))
 def test_parts_find_what_brute_force_finds(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Most parts are parted again, since the effort or the words are too small for them."""
@@ -98,6 +99,7 @@ def test_parts_find_what_brute_force_finds(seed: int, monkeypatch: pytest.Monkey
     hold_to_brute_force(random, (0, 0, 1, 2), order_by_parts)
 
 
+@pytest.mark.quick(2)
 @pytest.mark.parametrize("seed", range(60))
 def test_where_the_effort_ends_a_bound_holds(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     random = Random(30_000 + seed)
@@ -160,6 +162,7 @@ def hold_to_cp_sat(random: Random, machine: Machine, glyph: Glyph) -> None:
 
 
 # CP-SAT takes seconds on these; boards any larger would take it minutes.
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("seed", range(12))
 def test_open_boards_are_as_cp_sat_finds_them(seed: int) -> None:
     random = Random(seed)
@@ -173,6 +176,7 @@ def test_open_boards_are_as_cp_sat_finds_them(seed: int) -> None:
 LARGE = list(itertools.product((10, 15, 20), (12, 15), (2, 4), (0.1, 0.3, 0.5)))
 
 
+@pytest.mark.quick(3)
 @pytest.mark.parametrize(("rows", "columns", "kinds", "absent"), [*LARGE, (20, 20, 2, 0.6)])
 def test_large_open_boards_are_proven(rows: int, columns: int, kinds: int, absent: float) -> None:
     random = Random(rows + columns + kinds)

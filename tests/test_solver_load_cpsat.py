@@ -102,12 +102,14 @@ def is_decided(seed: int) -> bool:
     return decided
 
 
+@pytest.mark.quick(2)
 @pytest.mark.parametrize("first", range(0, 160, CASES_EACH))
 def test_load_time_and_pulses_are_those_of_the_model(first: int) -> None:
     decided = [is_decided(seed) for seed in range(first, first + CASES_EACH)]
     assert any(decided)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seed", [8220, 8305, 9142])
 def test_loads_that_take_many_trials_or_a_long_search_are_proven(seed: int) -> None:
     is_decided(seed)

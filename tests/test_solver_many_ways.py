@@ -18,6 +18,7 @@ SEEDS = range(400)
 KEPT = 2
 
 
+@pytest.mark.thorough
 def test_bounds_are_true_where_ways_are_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(needs, "MOST_WAYS", KEPT)
     cut = worse = exact = 0

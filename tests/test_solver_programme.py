@@ -58,6 +58,7 @@ def least_line(machine: Machine, glyphs: list[Glyph], start: Setting) -> int:
     return min(best.values())
 
 
+@pytest.mark.quick(4)
 @pytest.mark.parametrize("seed, rows", CASES)
 def test_a_line_of_frames_takes_the_fewest_pulses(seed: int, rows: int) -> None:
     random = Random(seed)
@@ -72,6 +73,7 @@ def test_a_line_of_frames_takes_the_fewest_pulses(seed: int, rows: int) -> None:
         replayed(each.grids[0], load_of(machine, shown))
 
 
+@pytest.mark.quick(4)
 @pytest.mark.parametrize("seed, rows", CASES)
 def test_a_round_takes_the_fewest_pulses(seed: int, rows: int) -> None:
     random = Random(seed)
@@ -108,6 +110,7 @@ def changing(glyphs: list[Glyph]) -> list[Glyph]:
     return kept
 
 
+@pytest.mark.quick(4)
 @pytest.mark.parametrize("seed", LIVELY)
 def test_a_repeating_programme_closes(seed: int) -> None:
     random = Random(seed)
@@ -121,6 +124,7 @@ def test_a_repeating_programme_closes(seed: int) -> None:
         assert after.start == before.end
 
 
+@pytest.mark.quick(4)
 @pytest.mark.parametrize("seed", LIVELY)
 def test_jointly_is_never_worse_than_frame_by_frame(seed: int) -> None:
     random = Random(seed)

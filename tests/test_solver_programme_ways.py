@@ -14,6 +14,7 @@ from seqc.solver.positions import home
 from seqc.solver.programme import plan_programme
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("feed", FEEDS)
 @pytest.mark.parametrize("size", [4, 6])
 def test_pulses_are_at_least_the_bound(feed: str, size: int) -> None:
@@ -25,6 +26,7 @@ def test_pulses_are_at_least_the_bound(feed: str, size: int) -> None:
         assert plan.cost.pulses // 2 < plan.least.pulses <= plan.cost.pulses
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("feed", FEEDS)
 def test_loads_take_at_least_their_bound(feed: str) -> None:
     random = Random(3)

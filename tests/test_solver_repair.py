@@ -66,6 +66,7 @@ def random_glyphs(random: Random, machine: Machine, count: int) -> list[Glyph]:
     ]
 
 
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("seed", range(120))
 def test_no_smaller_repair_is_found_by_brute_force(seed: int) -> None:
     random = Random(seed)
@@ -80,6 +81,7 @@ def test_no_smaller_repair_is_found_by_brute_force(seed: int) -> None:
     assert fewest == (repair.added if repair.added <= 2 else None)
 
 
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("seed", range(150))
 def test_the_repair_is_that_of_a_model(seed: int) -> None:
     random = Random(1_000 + seed)
@@ -119,6 +121,7 @@ def test_what_is_pasted_makes_the_font_reachable(seed: int) -> None:
         assert set(drawn.groups(link.grid).values()) == set(link.groups)
 
 
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("seed", range(120))
 def test_no_fewer_cells_can_be_moved(seed: int) -> None:
     random = Random(4_000 + seed)

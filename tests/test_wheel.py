@@ -36,6 +36,7 @@ def files_below(folder: str) -> set[str]:
     return set(listed.stdout.split())
 
 
+@pytest.mark.thorough
 def test_the_wheel_holds_grammars_targets_examples_and_the_typing_mark(wheel: pathlib.Path) -> None:
     names = set(zipfile.ZipFile(wheel).namelist())
     wanted = {f"seqc/{name}" for folder in ("grammars", "targets") for name in files_below(folder)}
