@@ -20,9 +20,9 @@ from seqc.solver import loading
 from seqc.solver.courses import order as courses
 from seqc.solver.courses.order import order_by_courses
 from seqc.solver.frames import plan_frame
-from seqc.solver.layers import parted
+from seqc.solver.layers import search
 from seqc.solver.layers.cliques import maximal_cliques
-from seqc.solver.layers.parted import order_by_parts
+from seqc.solver.layers.search import order_by_layers
 from seqc.solver.needs import needs_of
 from seqc.solver.passes.order import EndError, Order
 from seqc.solver.passes.reduction import Component, whole
@@ -86,25 +86,14 @@ def hold_to_brute_force(
 @pytest.mark.parametrize("seed", range(60))
 def test_layers_find_what_brute_force_finds(seed: int) -> None:
     random = Random(seed)
-    hold_to_brute_force(random, (0, 0, 1), order_by_parts)
-
-
-@pytest.mark.quick(3)
-@pytest.mark.parametrize("seed", range(120))
-def test_parts_find_what_brute_force_finds(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Most parts are parted again, since the effort or the words are too small for them."""
-    random = Random(20_000 + seed)
-    monkeypatch.setattr(parted, "EFFORT", random.choice((0, 30, 300, 3_000)))
-    monkeypatch.setattr(parted, "WORD", random.choice((2, 4, 64)))
-    hold_to_brute_force(random, (0, 0, 1, 2), order_by_parts)
+    hold_to_brute_force(random, (0, 0, 1), order_by_layers)
 
 
 @pytest.mark.quick(2)
 @pytest.mark.parametrize("seed", range(60))
 def test_where_the_effort_ends_a_bound_holds(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     random = Random(30_000 + seed)
-    monkeypatch.setattr(parted, "EFFORT", random.choice((0, 30, 3_000)))
-    monkeypatch.setattr(parted, "MOST_EFFORT", random.choice((0, 1, 1_000)))
+    monkeypatch.setattr(search, "EFFORT", random.choice((0, 300, 3_000)))
     monkeypatch.setattr(loading, "FEW_STOPS", 0)
     monkeypatch.setattr(courses, "FEW_PASSES", 0)
     machine, glyph, passes = small_case(random, 7, 8)
@@ -137,10 +126,10 @@ def hold_to_an_end(random: Random, search: Search, most_passes: int = 8) -> None
 
 @pytest.mark.parametrize("seed", range(60))
 def test_layers_end_where_they_must(seed: int) -> None:
-    hold_to_an_end(Random(5_000 + seed), order_by_parts)
+    hold_to_an_end(Random(5_000 + seed), order_by_layers)
 
 
-@pytest.mark.parametrize("search", [order_by_parts, order_by_courses])
+@pytest.mark.parametrize("search", [order_by_layers, order_by_courses])
 def test_an_end_that_every_need_opposes_can_not_be_met(search: Search) -> None:
     ways = [(Positions(3, 1),), (Positions(3, 2),)]
     component = whole(ways, home(2), Positions(3, 3))

@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
 from seqc.solver.estimates.estimate import estimated_order
+from seqc.solver.estimates.spanning import spanning_bound
 from seqc.solver.needs import Need
-from seqc.solver.passes.colouring import EffortError
+from seqc.solver.passes.colouring import EffortError, clique, opposed_conditions
 from seqc.solver.passes.full_order import full_order, orders_fully
 from seqc.solver.passes.held_karp import FEW_STOPS
 from seqc.solver.passes.order import MOST_PASSES, EndError, Order, OrderSearch
@@ -17,8 +18,7 @@ from seqc.solver.passes.partners import with_partners
 from seqc.solver.passes.reduction import Component, reduced
 from seqc.solver.plan import GridPlan, Pass
 from seqc.solver.positions import UNKNOWN, Positions, bits
-from seqc.solver.sections.order import SectionOrder, order_by_sections
-from seqc.solver.ways import Ways, complete
+from seqc.solver.ways import Conditions, Ways, complete, least_moves, least_pulses_to
 
 FEW_STATES = 2_000
 
@@ -64,40 +64,25 @@ def passes_in(plan: GridPlan) -> Iterator[LoadPass]:
 def best_loading(needs: Mapping[int, Need], start: Positions, end: Positions = UNKNOWN) -> Loading:
     """The fewest passes that load every group, and of those the fewest pulses.
 
-    `needs` has the need of each metering gate by the index of its actuator. Where ways of a need
-    were left out, the bounds are those of what is needed in any case.
+    `needs` has the need of each metering gate by the index of its actuator. Where one way of many
+    was chosen, the bounds are those of what is needed in any case.
 
     Raises EndError where the positions can't be at `end` after the last pass.
     """
-    by_sections = order_by_sections(needs, start, end)
-    if by_sections:
-        return _in_order(by_sections, start)
     found = _loading({gate: need.ways for gate, need in needs.items()}, start, end)
     if all(need.whole for need in needs.values()):
         return found
-    least_passes, least_pulses = _in_any_case(needs, start, len(found.passes))
-    return replace(found, least_passes=least_passes, least_pulses=least_pulses)
+    distinct = list(dict.fromkeys(need.bounding for need in needs.values()))
+    least_passes = clique(opposed_conditions(distinct), (1 << len(distinct)) - 1).bit_count()
+    return replace(found, least_passes=least_passes, least_pulses=_one_by_one(distinct, start))
 
 
-def _in_any_case(needs: Mapping[int, Need], start: Positions, passes: int) -> tuple[int, int]:
-    """Bounds of the passes, and of the pulses within so many, by what is needed in any case."""
-    left = reduced([need.least for need in needs.values()], start, UNKNOWN)
-    colourings = [component.colouring for component in left.components]
-    # Classes that weren't proven to be the fewest may be more than the passes that were found.
-    count = max([passes, *(len(colouring.classes) for colouring in colourings)])
-    orders = [best_order(component, count) for component in left.components]
-    least_passes = max((colouring.least for colouring in colourings), default=1)
-    return least_passes, left.pure_pulses + sum(order.least for order in orders)
-
-
-def _in_order(found: SectionOrder, start: Positions) -> Loading:
-    """The loading of an order of the fewest passes."""
-    passes, positions = [], start
-    for gates, hold in found.passes:
-        after = positions.then(hold)
-        passes.append(LoadPass(positions.missing(hold), after, tuple(sorted(gates))))
-        positions = after
-    return Loading(tuple(passes), positions, found.least_passes, found.least)
+def _one_by_one(needs: Sequence[Conditions], start: Positions) -> int:
+    """No way through all needs takes fewer pulses, in whatever passes they are loaded."""
+    first = [least_pulses_to(start, need) for need in needs]
+    steps = [[least_moves(one, two) for two in needs] for one in needs]
+    start_first = [[0, *first], *([far, *row] for far, row in zip(first, steps, strict=True))]
+    return spanning_bound(start_first, [0] * len(needs), sum(first))
 
 
 def _loading(needs: Mapping[int, Ways], start: Positions, end: Positions) -> Loading:
@@ -143,13 +128,13 @@ def best_order(component: Component, count: int) -> Order:
 def _order_of_many(component: Component, count: int) -> Order:
     """Numpy is imported only here, where it is needed: its import takes longer than most plans."""
     from seqc.solver.courses.order import order_by_courses
-    from seqc.solver.layers.parted import order_by_parts
+    from seqc.solver.layers.search import order_by_layers
 
     by_courses = order_by_courses(component, count)
     if by_courses:
         return by_courses
     try:
-        found = order_by_parts(component, count)
+        found = order_by_layers(component, count)
     except EffortError as error:
         return estimated_order(component, component.colouring.classes, count, error.least)
     return found if found.pulses == found.least else _estimated(component, count, found)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, reduce
 from math import prod
 
@@ -12,10 +12,14 @@ from seqc.machine.model import Machine
 from seqc.machine.parts import Lane, Position
 from seqc.machine.wiring import Actuator
 from seqc.solver.changes import Ties
+from seqc.solver.one_route import cheapest, choices
 from seqc.solver.positions import Positions
-from seqc.solver.ways import ALWAYS, NEVER, Ways, absorbed, beside, both, prime
+from seqc.solver.ways import ALWAYS, NEVER, Conditions, Ways, absorbed, beside, both, prime
 
-MOST_WAYS = 256
+MOST_WAYS = 16
+"""A need with more ways takes the route of each kind that is chosen for all."""
+
+MOST_TOGETHER = 256
 KEPT_LANES = 16
 
 _Route = tuple[tuple[str, Position], ...]
@@ -40,12 +44,14 @@ class OutOfReachError(Exception):
 class Need:
     """What a group needs: that all of some conditions hold, which have no actuator in common.
 
-    The first is what is needed in any case. Of a condition with more than `MOST_WAYS` ways the
-    shortest are kept; `every` tells whether there is none such.
+    The first is what is needed in any case. Of a condition with more than `MOST_TOGETHER` ways the
+    shortest are kept; `every` tells whether there is none such. Where ways are too many, one is
+    `chosen`.
     """
 
-    conditions: tuple[Ways, ...]
+    conditions: Conditions
     every: bool = True
+    chosen: Positions | None = None
 
     @property
     def possible(self) -> bool:
@@ -53,28 +59,34 @@ class Need:
         return all(self.conditions)
 
     @property
-    def parts(self) -> tuple[Ways, ...]:
-        """The conditions; none where ways of one alone were left out."""
-        return self.conditions if self.every else ()
+    def few(self) -> bool:
+        """Whether it has so few ways that all of them can be looked at."""
+        return self.every and prod(map(len, self.conditions)) <= MOST_WAYS
 
     @property
     def whole(self) -> bool:
         """Whether no way is left out of `ways`."""
-        return self.every and prod(map(len, self.conditions)) <= MOST_WAYS
-
-    @property
-    def ways(self) -> Ways:
-        """Any of these is enough; of more than `MOST_WAYS` the shortest, none where none is."""
-        return self.conditions[0] if len(self.conditions) == 1 else self._together
+        return self.chosen is None
 
     @cached_property
-    def _together(self) -> Ways:
-        return reduce(lambda ways, more: beside(ways, more)[:MOST_WAYS], self.conditions)
+    def ways(self) -> Ways:
+        """Any of these is enough; only the one that was chosen where they are too many."""
+        return (self.chosen,) if self.chosen is not None else reduce(beside, self.conditions)
 
     @property
-    def least(self) -> Ways:
+    def in_any_case(self) -> Ways:
         """What is needed in any case: the ways if they are whole, or what all of them want."""
-        return self.ways if self.whole or not self.possible else self.conditions[0]
+        return self.ways if self.whole else self.conditions[0]
+
+    @property
+    def shortest(self) -> Positions:
+        """One of its ways."""
+        return reduce(Positions.then, (ways[0] for ways in self.conditions))
+
+    @property
+    def bounding(self) -> Conditions:
+        """What bounds are taken of: its ways, or if they are too many its conditions."""
+        return (self.ways,) if self.whole else self.conditions
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,11 +137,7 @@ class LaneNeeds:
         """For each cell, the ways to offer each kind."""
         known: dict[tuple[int, ...], dict[str, Ways]] = {}
         offered = []
-        for cell in self.lane.grid.cells:
-            indexes = {
-                part.name: self.machine.actuator_of(part, self.lane.grid, cell).index
-                for part in self.lane.selectors
-            }
+        for indexes in self._indexes:
             pattern = tuple(indexes.values())
             if pattern not in known:
                 known[pattern] = {
@@ -156,8 +164,44 @@ class LaneNeeds:
         """What each group needs, by the index of its actuator; kept for the glyph asked last."""
         if not self._kept or self._kept[0][0] is not kinds:
             found = {group.actuator.index: self.need(group, kinds) for group in self.groups}
+            if all(need.possible for need in found.values()):
+                found = self._few_ways(found, kinds)
             self._kept[:] = [(kinds, found)]
         return self._kept[0][1]
+
+    def _few_ways(self, needs: dict[int, Need], kinds: Sequence[str]) -> dict[int, Need]:
+        """The needs, with one way chosen for each where any of them has too many."""
+        if all(need.few for need in needs.values()):
+            return needs
+        used = {kind: self._routes[kind] for kind in dict.fromkeys(kinds)}
+        options = (self._by(chosen, kinds) for chosen in choices(used))
+        best = cheapest(wanted for wanted in options if wanted)
+        return {
+            gate: replace(need, chosen=best[gate] if best else need.shortest)
+            for gate, need in needs.items()
+        }
+
+    def _by(self, chosen: Mapping[str, _Route], kinds: Sequence[str]) -> dict[int, Positions]:
+        """What each group wants if each kind comes by one route; nothing if any contradicts."""
+        wanted = {}
+        for group in self.groups:
+            together = Positions()
+            for cell in group.cells:
+                way = _positions(chosen[kinds[cell]], self._indexes[cell])
+                if not way.meet(together):
+                    return {}
+                together = together.then(way)
+            wanted[group.actuator.index] = together
+        return wanted
+
+    @cached_property
+    def _indexes(self) -> tuple[dict[str, int], ...]:
+        """For each cell the actuator of each selector, by the selector's name."""
+        grid, parts = self.lane.grid, self.lane.selectors
+        return tuple(
+            {part.name: self.machine.actuator_of(part, grid, cell).index for part in parts}
+            for cell in grid.cells
+        )
 
     def need(self, group: LoadGroup, kinds: Sequence[str]) -> Need:
         """What one group needs for the kinds of all cells of the grid."""
@@ -242,7 +286,7 @@ def _product(cluster: Sequence[Ways]) -> tuple[Ways, bool]:
     ways, cut = ALWAYS, False
     for clause in cluster:
         every = both(ways, clause)
-        ways, cut = every[:MOST_WAYS], cut or len(every) > MOST_WAYS
+        ways, cut = every[:MOST_TOGETHER], cut or len(every) > MOST_TOGETHER
     return (ways, cut) if ways or not cut else (_any_way(cluster), True)
 
 

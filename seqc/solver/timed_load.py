@@ -8,18 +8,13 @@ from functools import cached_property
 
 from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.load_time.outset import Outset, outset_of
-from seqc.solver.load_time.pace import MOST_PAIRS, Timer
+from seqc.solver.load_time.pace import Timer
 from seqc.solver.load_time.quickest import QuickestSearch
-from seqc.solver.load_time.reordered import try_orders
-from seqc.solver.load_time.section_pace import SectionPace
-from seqc.solver.load_time.trials import Trials
 from seqc.solver.loading import Loading, LoadPass, passes_in
 from seqc.solver.needs import LaneNeeds, Need
 from seqc.solver.objective import Objective
 from seqc.solver.plan import GridPlan, Pass
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.sections.rows import rows_of
-from seqc.solver.ways import Ways
 
 
 @dataclass(frozen=True)
@@ -31,30 +26,23 @@ class TimedLoad:
     clock: LoadClock
 
     def best(self, end: Positions, objective: Objective) -> GridPlan:
-        """The plan of the same load that is best by the clock and ends at some positions.
-
-        Where ways of a need were left out, only orders near the plan's own are tried.
-        """
+        """The plan of the same load that is best by the clock and ends at some positions."""
         if not self.plan.passes:
             return replace(self.plan, objective=objective)
         end = end.within(self.lane.selector_mask)
-        least_us = self.least_us if self._leaves_a_choice else 0
-        if self.clock.load_us(self.plan)[0] == least_us or not self._whole:
-            return self._reordered(end, objective, least_us)
-        return self._quickest(end, objective, least_us)
-
-    def _quickest(self, end: Positions, objective: Objective, least_us: int) -> GridPlan:
-        """The best of all plans; no load takes less time than is given."""
-        alike = {gate: self.clock.alike(gate) for gate in self._ways}
+        ways = {gate: need.ways for gate, need in self._needs.items()}
+        alike = {gate: self.clock.alike(gate) for gate in ways}
         least_pulses = self.plan.least_pulses - self.plan.gate_pulses
         passes = tuple(passes_in(self.plan))
         known = Loading(passes, self.plan.end, self.plan.least_passes, least_pulses)
-        search = QuickestSearch(
-            known, self._ways, alike, (self.plan.start, end), self._timer, objective
-        )
-        found = search.best(least_us)
-        if found.least_load_us < found.load_us:
-            least_us = least_us or self.least_us
+        search = QuickestSearch(known, ways, alike, (self.plan.start, end), self._timer, objective)
+        found = search.best()
+        if not self._whole:
+            # The search has seen only the ways that were chosen.
+            outset = self.outset(UNKNOWN)
+            least_us, _ = outset.least(self.plan.start) if outset else (0, 0)
+            loading = replace(found.loading, least_pulses=least_pulses)
+            found = replace(found, loading=loading, least_load_us=least_us)
         return replace(
             self.plan,
             passes=self._planned(found.loading.passes),
@@ -62,42 +50,15 @@ class TimedLoad:
             least_pulses=found.loading.least_pulses + self.plan.gate_pulses,
             objective=objective,
             load_us=found.load_us,
-            least_load_us=max(least_us, found.least_load_us),
+            least_load_us=found.least_load_us,
         )
 
-    def _reordered(self, end: Positions, objective: Objective, least_us: int) -> GridPlan:
-        """The plan with its passes in an order that is better, where one is found."""
-        trials = Trials(tuple(passes_in(self.plan)), self._timer, objective)
-        rows = rows_of(self._needs, end)
-        if rows:
-            try_orders(rows, (self.plan.start, end), trials, least_us)
-        load_us, _ = trials.cost if objective is Objective.LOAD_TIME else trials.cost[::-1]
-        return replace(
-            self.plan,
-            passes=self._planned(trials.best),
-            end=trials.best[-1].positions,
-            objective=objective,
-            load_us=load_us,
-            least_load_us=least_us,
-        )
-
-    def outset(self, end: Positions) -> Outset | SectionPace | None:
+    def outset(self, end: Positions) -> Outset | None:
         """What the load takes at least from any start to an end; None where nothing is known."""
         if not self.plan.passes:
             return None
-        if not self._whole or any(len(ways) ** 2 > MOST_PAIRS for ways in self._ways.values()):
-            return self._section_pace
-        return outset_of(self._ways, len(self.plan.passes), end, self._timer)
-
-    @property
-    def least_us(self) -> int:
-        """A bound of the load time that holds however many ways the needs have."""
-        return self._section_pace.least_us(self.plan.start) if self._section_pace else 0
-
-    @cached_property
-    def _section_pace(self) -> SectionPace | None:
-        rows = rows_of(self._needs, UNKNOWN)
-        return SectionPace(rows, self._timer) if rows else None
+        wanted = {gate: need.bounding for gate, need in self._needs.items()}
+        return outset_of(wanted, len(self.plan.passes), end, self._timer)
 
     @cached_property
     def _timer(self) -> Timer:
@@ -123,17 +84,7 @@ class TimedLoad:
         every = self.lane.needs(self.plan.glyph.kinds)
         return {gate: need for gate, need in every.items() if gate in gates}
 
-    @cached_property
-    def _ways(self) -> dict[int, Ways]:
-        return {gate: need.ways for gate, need in self._needs.items()}
-
     @property
     def _whole(self) -> bool:
         """Whether no way was left out of the needs."""
         return all(need.whole for need in self._needs.values())
-
-    @property
-    def _leaves_a_choice(self) -> bool:
-        """Whether some need comes in several ways."""
-        every = self._needs.values()
-        return any(len(ways) > 1 for need in every for ways in need.conditions)

@@ -14,8 +14,8 @@ from seqc.solver.positions import Positions
 
 Ways = tuple[Positions, ...]
 
-Row = tuple[Ways, ...]
-"""What is wanted of each of several sections of the actuators."""
+Conditions = tuple[Ways, ...]
+"""What must hold together: several conditions, no two of which speak of one actuator."""
 
 ALWAYS: Ways = (Positions(),)
 NEVER: Ways = ()
@@ -96,6 +96,23 @@ def pulses_to(positions: Positions, ways: Ways) -> int:
 def apart(first: Ways, second: Ways) -> int:
     """The fewest actuators that must move between a time of the first and one of the second."""
     return min(a.opposed(b).bit_count() for a in first for b in second)
+
+
+def can_meet(first: Conditions, second: Conditions) -> bool:
+    """Whether no condition of the one contradicts one of the other."""
+    return all(agree(a, b) for a in first for b in second)
+
+
+def least_moves(first: Conditions, second: Conditions) -> int:
+    """A number of actuators that must move between a time of the first and one of the second."""
+    return sum(
+        min(sum(apart((way,), ways) for ways in second) for way in several) for several in first
+    )
+
+
+def least_pulses_to(positions: Positions, conditions: Conditions) -> int:
+    """The fewest actuators to pulse so that all conditions hold."""
+    return sum(pulses_to(positions, ways) for ways in conditions)
 
 
 def complete(needs: Sequence[Ways]) -> bool:

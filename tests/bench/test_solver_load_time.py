@@ -1,4 +1,4 @@
-"""By load time: ten random glyphs, round again, as boards grow; one of very many ways each.
+"""By load time: ten random glyphs, round again, as boards grow.
 
 Run with `pytest -s tests/bench/test_solver_load_time.py`; a row is printed for each board.
 """
@@ -9,12 +9,11 @@ import time
 from random import Random
 
 import pytest
-from open_boards import FEEDS, many_ways, open_board
+from open_boards import open_board
 from solver_cases import frame
 from strategies import random_glyph
 
 from seqc.schedule.clock import ScheduleClock
-from seqc.solver.frames import plan_frame
 from seqc.solver.positions import home
 from seqc.solver.programme import plan_programme
 
@@ -41,23 +40,3 @@ def test_load_time(rows: int, columns: int, absent: float) -> None:
         f"{'proven' if plan.proven else f'gap {gap:.2%}'}"
     )
     assert plan.cost.longest_us == plan.least.longest_us
-
-
-@pytest.mark.parametrize("feed", FEEDS)
-@pytest.mark.parametrize(
-    ("rows", "columns", "absent"), [(8, 8, 0.0), (12, 12, 0.0), (16, 16, 0.0), (12, 14, 0.3)]
-)
-def test_needs_of_very_many_ways(feed: str, rows: int, columns: int, absent: float) -> None:
-    machine, glyph = many_ways(Random(rows + columns), feed, rows, columns, absent)
-    begun = time.process_time()
-    start = home(len(machine.actuators))
-    (plan,) = plan_frame(machine, frame(glyph), start, clock=ScheduleClock(machine)).grids
-    spent = time.process_time() - begun
-    assert plan.load_us is not None
-    assert plan.least_load_us is not None
-    gap = 1 - plan.least_load_us / plan.load_us
-    print(
-        f"\n{feed}, {rows} x {columns}, {absent:.0%} absent: {spent:.2g} s, "
-        f"load {plan.load_us / 1000} ms, {f'gap {gap:.1%}' if gap else 'proven'}"
-    )
-    assert gap <= 0.03

@@ -1,6 +1,6 @@
 """Proof and time where needs leave actuators open: random boards that take at most 16 passes.
 
-Cells are absent, several routes offer one kind, or each cell has a metering gate of its own.
+Cells are absent, or each cell has a metering gate of its own.
 
 Run with `pytest -s tests/bench/test_solver_open_needs.py`; a row is printed for each class.
 """
@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from random import Random
 
 import pytest
-from open_boards import FEEDS, crossed, many_ways, open_board
+from open_boards import crossed, open_board
 from solver_cases import frame
 
 from seqc.machine.glyphs import Glyph
@@ -61,21 +61,6 @@ def test_open_needs(rows: int, columns: int, kinds: int, absent: float) -> None:
         f"\n{rows} x {columns}, {kinds} kinds, {absent:.0%} absent: "
         f"{min(passes)} to {max(passes)} passes, all proven, "
         f"{1000 * sorted(times)[len(times) // 2]:.0f} ms, at most {1000 * max(times):.0f} ms"
-    )
-
-
-@pytest.mark.parametrize("feed", FEEDS)
-@pytest.mark.parametrize(
-    ("rows", "columns", "absent"),
-    [(8, 8, 0.0), (12, 12, 0.0), (16, 16, 0.0), (12, 14, 0.3), (16, 16, 0.5), (14, 20, 0.7)],
-)
-def test_many_ways(feed: str, rows: int, columns: int, absent: float) -> None:
-    random = Random(rows)
-    boards = [many_ways(random, feed, rows, columns, absent) for _ in range(BOARDS)]
-    slowest = all_proven(boards, known=True)
-    print(
-        f"\n{rows} x {columns}, {absent:.0%} absent, {feed}: all {BOARDS} proven, "
-        f"at most {1000 * slowest:.0f} ms"
     )
 
 

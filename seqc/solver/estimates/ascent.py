@@ -127,39 +127,18 @@ class Marks:
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """How often moves of some kinds come on the way, and what is known of that.
+    """How often moves of some kinds come on the way: each at least once, at a price of a pulse."""
 
-    They come at least `bounds[k]` times where `signs[k]` is 1, at most so often where it is -1. A
-    price is never above `dearest[k]`. Steps that are marked `maybe` are either no such move or one
-    whose pulse they don't count; a way takes what is cheaper.
-    """
+    moves: Marks
+    kinds: int
 
-    sure: Marks
-    maybe: Marks
-    signs: NDArray[np.int8]
-    bounds: Numbers
-    dearest: Values
+    def savings(self, prices: Values, count: int) -> Values:
+        """By how much the prices make each of `count` steps cheaper, in pulses."""
+        return self.moves.by_step(prices, count)
 
-    def savings(self, prices: Values, count: int, pulse: float = 1) -> Values:
-        """By how much the prices make each of `count` steps cheaper, in parts of a pulse."""
-        import numpy as np
-
-        worth = self.signs * prices
-        savings = self.sure.by_step(worth, count)
-        savings += self.maybe.by_step(np.maximum(worth - pulse, 0), count)
-        return savings
-
-    def met(self, share: Values, prices: Values) -> Values:
-        """How often each kind comes at such shares of the steps and such prices in pulses."""
-        count = len(self.signs)
-        taken = self.signs * prices > 1
-        met = self.sure.by_kind(share, count)
-        met += taken * self.maybe.by_kind(share, count)
-        return met
-
-    def owed(self, prices: Values) -> float:
-        """What all prices come to at the bounds of the counts; a way saves at least as much."""
-        return float((self.signs * self.bounds) @ prices)
+    def met(self, share: Values) -> Values:
+        """How often each kind comes at such shares of the steps."""
+        return self.moves.by_kind(share, self.kinds)
 
 
 def ascend(steps: Steps, counts: Counts, tolls: Climb, prices: Climb, stage: Stage) -> Values:
@@ -175,8 +154,6 @@ def ascend(steps: Steps, counts: Counts, tolls: Climb, prices: Climb, stage: Sta
         share = steps.shares(costs, heat)
         left, reached = (np.bincount(at, share, trails) for at in (steps.trails, steps.after))
         tolls.step(left - reached, stride)
-        prices.step(
-            counts.signs * (counts.bounds - counts.met(share, prices.values)), PRICE_STRIDE * stride
-        )
-        prices.clip(0, counts.dearest)
+        prices.step(1 - counts.met(share), PRICE_STRIDE * stride)
+        prices.clip(0, 1)
     return share

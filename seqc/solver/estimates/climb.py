@@ -44,8 +44,8 @@ class Climb:
         even = 1 - MOMENTUM**self._turn
         self.values = self.values + stride / even * self._drift / (np.sqrt(self._pace) + SLOWEST)
 
-    def clip(self, least: float, most: NDArray[np.float64]) -> None:
-        """Keep all values between one value and those of their own."""
+    def clip(self, least: float, most: float) -> None:
+        """Keep all values between two."""
         import numpy as np
 
         self.values = np.clip(self.values, least, most)

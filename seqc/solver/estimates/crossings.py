@@ -32,11 +32,6 @@ class Crossings:
         """How many they are."""
         return int(self._actuators.sum())
 
-    @property
-    def actuators(self) -> list[int]:
-        """Their columns in the wants of the trails."""
-        return [number for number, crosses in enumerate(self._actuators) if crosses]
-
     def keep(self, some: NDArray[np.bool_]) -> None:
         """Leave out the others."""
         self._actuators[self._actuators] = some
@@ -70,6 +65,4 @@ class Crossings:
         import numpy as np
 
         crossings = Marks(*np.nonzero(self.near[steps.trails] & self.far[steps.places]))
-        none = np.zeros(0, dtype=np.intp)
-        signs, bounds = np.ones(self.count, np.int8), np.ones(self.count, np.intp)
-        return Counts(crossings, Marks(none, none), signs, bounds, np.ones(self.count))
+        return Counts(crossings, self.count)

@@ -11,7 +11,7 @@ from random import Random
 
 from seqc.solver.estimates.anneal import Annealing, Passes, merged
 from seqc.solver.estimates.beam import guided_order
-from seqc.solver.estimates.shared_bound import CASES_EFFORT, SharedBound, close, worth_asking
+from seqc.solver.estimates.shared_bound import SharedBound
 from seqc.solver.estimates.trail_bound import TrailBound
 from seqc.solver.positions import Positions
 from seqc.solver.ways import Ways, in_all
@@ -121,8 +121,6 @@ def _alone(guided: GuidedPasses) -> int:
         least = max(least, guide.bound.least)
         if least < guided.pulses:
             least = max(least, guided.improve(guide, width))
-    if worth_asking(least, guided.pulses):
-        guide.bound.ask(close(guided.pulses), CASES_EFFORT)
     return max(least, guide.bound.least)
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import heapq
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from seqc.solver.estimates.beam import guided_order
 from seqc.solver.estimates.trail_bound import TrailBound
@@ -17,10 +17,6 @@ from seqc.solver.passes.partners import Partners, partners
 from seqc.solver.positions import Positions
 
 EFFORT_EACH = 200_000_000
-CASES_EFFORT = 3_000_000_000
-FAR_BELOW = 12
-"""By such a part of the pulses."""
-
 WIDTH = 1_000
 ANYWHERE = Partners((), (), 0)
 """Needs of which nothing is known that they must share."""
@@ -58,22 +54,10 @@ class SharedBound:
             for split in choice.found.split():
                 needs = [ways[0] for ways in split.needs]
                 heapq.heappush(waiting, self._choice(needs, split, choice.least))
-        self._ask(waiting)
         return waiting[0].least if waiting else self.enough
 
     def _worth_splitting(self, choice: _Choice) -> bool:
         return choice.least < self.enough and bool(choice.found.loose) and self.effort > 0
-
-    def _ask(self, waiting: list[_Choice]) -> None:
-        """Better bounds by cases, while the least one needs them and they help."""
-        effort = CASES_EFFORT
-        while waiting and worth_asking(waiting[0].least, self.enough) and effort > 0:
-            choice = heapq.heappop(waiting)
-            effort -= choice.bound.ask(close(self.enough), effort)
-            better = replace(choice, least=max(choice.least, choice.bound.least))
-            heapq.heappush(waiting, better)
-            if better.least == choice.least:
-                break
 
     def _choice(self, stops: Sequence[Positions], found: Partners, known: int) -> _Choice:
         """A choice with the bound of its stops in any order, or the one that is known."""
@@ -84,13 +68,3 @@ class SharedBound:
         if least < self.enough:
             least = max(least, guided_order(bound.tolls, [True] * len(stops), WIDTH).least)
         return _Choice(least, next(self._tickets), found, bound)
-
-
-def close(pulses: int) -> int:
-    """The least bound that so many pulses are at most 2 % above."""
-    return -(-50 * pulses // 51)
-
-
-def worth_asking(least: int, pulses: int) -> bool:
-    """Whether a bound isn't close to the pulses, nor so far below that cases don't lead there."""
-    return least < close(pulses) and FAR_BELOW * (pulses - least) <= pulses

@@ -59,17 +59,6 @@ class Tolls:
         self._note()
 
     @property
-    def values(self) -> Values:
-        """The tolls in pulses."""
-        return self._tolls.values
-
-    @property
-    def prepaid_each(self) -> dict[int, float]:
-        """By actuator what is prepaid for its first crossing, in pulses, if anything is."""
-        prepaid = zip(self.crossings.actuators, self._prepaid.values, strict=True)
-        return {actuator: float(value) for actuator, value in prepaid if value > 0}
-
-    @property
     def fine(self) -> NDArray[np.int32]:
         """The tolls in 1/`FINE` pulses."""
         return _fine(self._tolls.values)
@@ -101,13 +90,6 @@ class Tolls:
         total = int(self.entries.sum()) + int(self.prepaid.sum())
         self.least = max(self.least, -(-total // FINE))
 
-    def steps_below(self, most: int) -> Steps:
-        """The steps that a way of less than so many 1/`FINE` pulses may take."""
-        costs = self._costs()
-        cheapest = costs.min(axis=0)
-        least = int(cheapest.sum()) + int(self.prepaid.sum())
-        return self.trails.some(costs - cheapest < most - least)
-
     def _leave_frequent(self, times: NDArray[np.floating | np.integer]) -> None:
         """Prepay no more for what crosses often anyway."""
         kept = (times < FREQUENT) | (self._prepaid.values > 0)
@@ -120,7 +102,7 @@ class Tolls:
         steps = self.trails.some(costs < costs.min(axis=0) + int(FINE * stage.within))
         counts = self.crossings.counts(steps)
         share = ascend(steps, counts, self._tolls, self._prepaid, stage)
-        self._leave_frequent(counts.met(share, self._prepaid.values))
+        self._leave_frequent(counts.met(share))
         self.spent += stage.turns * len(steps)
         self._note()
         return Shares(steps, share)

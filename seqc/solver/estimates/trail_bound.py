@@ -1,4 +1,4 @@
-"""The bound by tolls driven on within an effort: longer trails and better tolls, then cases."""
+"""The bound by tolls driven on within an effort: longer trails and better tolls."""
 
 from __future__ import annotations
 
@@ -37,13 +37,12 @@ class TrailBound:
         missing = _missing(stops, start, end)
         self._each = missing.bit_count()
         self._unset = (missing & ~start.known).bit_count()
-        self._by_cases = 0
         self._improve(FIRST_STAGES)
 
     @property
     def least(self) -> int:
         """No order of the stops takes fewer pulses."""
-        return max(self._each, self.tolls.least + self._unset, self._by_cases)
+        return max(self._each, self.tolls.least + self._unset)
 
     def tighten(self, enough: int, effort: int) -> None:
         """Better bounds, until one is enough or so many steps have been looked at."""
@@ -56,14 +55,6 @@ class TrailBound:
             idle = 0 if self.least > known else idle + 1
         if self.least < enough:
             self._improve(LAST_STAGES)
-
-    def ask(self, enough: int, effort: int) -> int:
-        """A better bound by cases, up to what is enough; the effort that it took."""
-        from seqc.solver.estimates.cases import Cases
-
-        cases = Cases(self.tolls, enough - self._unset, effort)
-        self._by_cases = max(self._by_cases, cases.least() + self._unset)
-        return cases.spent
 
     def _improve(self, stages: Sequence[Stage]) -> None:
         for stage in stages:

@@ -3,15 +3,14 @@
 The search takes the way with the least sum of its cost so far and a bound of what must still come
 (A*: P. Hart, N. Nilsson, B. Raphael, 1968); a plan is made only when a way that goes through it
 comes first. Of two ways to one show one is dropped if it stays no better whatever follows. Where so
-many plans would take too long, a few ways go on abreast, and the plans that are best one by one are
-the least that is answered.
+many plans would take too long, the plans that are best one by one are what is answered.
 """
 
 from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from seqc.solver.cost import NOTHING, Cost, least_of
@@ -20,8 +19,6 @@ from seqc.solver.objective import Objective
 from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
 
-WAYS_ABREAST = 3
-ENDS_ABREAST = 3
 MOST_NODES = 256
 MOST_STEPS = 20_000
 STEPS_A_SHOW = 50
@@ -175,7 +172,7 @@ class LineSearch:
         every = all(self._ends_are_all(number) for number in range(len(self.shows)))
         if way is not None and every:
             return way, least
-        found = [each for each in (self._one_by_one(), way or self._abreast()) if each]
+        found = [each for each in (self._one_by_one(), way) if each]
         return min(found, key=lambda each: each.cost), least if every else self.least
 
     def _guided(self) -> tuple[Way | None, Cost]:
@@ -269,27 +266,3 @@ class LineSearch:
             assert grown is not None
             way = grown
         return way
-
-    def _abreast(self) -> Way | None:
-        """The best of a few ways, each gone on to the few ends that are best by their bounds."""
-        ways = [Way(NOTHING, NOTHING, self.start, self.start)]
-        for _ in self.shows:
-            grown: dict[Positions, tuple[Cost, Way]] = {}
-            for bound, after in itertools.chain.from_iterable(map(self._few_after, ways)):
-                if after.at not in grown or bound < grown[after.at][0]:
-                    grown[after.at] = bound, after
-            ranked = sorted(grown.values(), key=lambda each: each[0])
-            ways = [way for _, way in ranked[:WAYS_ABREAST]]
-        return ways[0] if ways else None
-
-    def _few_after(self, way: Way) -> Iterator[tuple[Cost, Way]]:
-        """The way gone on to a few ends, with what each then costs at least."""
-        left = ENDS_ABREAST
-        for _, _, step in sorted(self._onward(way), key=lambda each: each[0]):
-            assert step is not None
-            grown = self._grown(way, step[0], step[1])
-            if grown is not None:
-                yield grown.cost.also(self._hopes[grown.number][grown.node]), grown
-                left -= 1
-            if not left:
-                return

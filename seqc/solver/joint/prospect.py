@@ -15,7 +15,6 @@ from operator import or_
 
 from seqc.solver.cost import Cost
 from seqc.solver.load_time.outset import WORTH_ORDERING, Outset
-from seqc.solver.load_time.section_pace import SectionPace
 from seqc.solver.objective import Objective
 from seqc.solver.passes.held_karp import FEW_STOPS
 from seqc.solver.passes.outlook import Outlook
@@ -23,7 +22,7 @@ from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.ways import Ways, agree, apart, in_all
 
-OutsetTo = Callable[[Positions], Outset | SectionPace | None]
+OutsetTo = Callable[[Positions], Outset | None]
 
 
 class Prospect:
@@ -51,7 +50,7 @@ class Prospect:
         self._wanted = wanted
         self._outset_to = outset_to
         self._objective = objective
-        self._outsets: dict[Positions | tuple[bool, ...], Outset | SectionPace | None] = {}
+        self._outsets: dict[Positions | tuple[bool, ...], Outset | None] = {}
         self._outlooks: dict[Positions, Outlook] = {}
 
     def least(self, at: Positions, end: Positions) -> Cost:
@@ -113,7 +112,7 @@ class Prospect:
             agree(*pair) for pair in combinations(self.needs, 2)
         )
 
-    def _outset(self, end: Positions) -> Outset | SectionPace | None:
+    def _outset(self, end: Positions) -> Outset | None:
         """The pace to an end; needs that oppose it equally are told apart no further."""
         if self._outset_to is None:
             return None

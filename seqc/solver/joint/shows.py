@@ -14,7 +14,6 @@ from seqc.solver.joint.ends import ends_of
 from seqc.solver.joint.prospect import Prospect
 from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.load_time.outset import Outset
-from seqc.solver.load_time.section_pace import SectionPace
 from seqc.solver.needs import LaneNeeds, Need
 from seqc.solver.objective import Objective
 from seqc.solver.passes.held_karp import FEW_STOPS, MOST_STOPS
@@ -131,16 +130,16 @@ class ShowPlans:
             needs = list(changed_needs(self.lane, show.glyph, sets).values())
             self._loads[show.key] = Load(
                 tuple(dict.fromkeys(needs)),
-                tuple(dict.fromkeys(need.least for need in needs)),
+                tuple(dict.fromkeys(need.in_any_case for need in needs)),
                 self._wanted(needs),
             )
         return self._loads[show.key]
 
     def _wanted(self, needs: Sequence[Need]) -> tuple[int, int]:
         """What some way wants at rest and thrown; all where not even parts are known whole."""
-        if not all(need.parts for need in needs):
+        if not all(need.every for need in needs):
             return self.lane.selector_mask, self.lane.selector_mask
-        ways = [way for need in needs for part in need.parts for way in part]
+        ways = [way for need in needs for part in need.conditions for way in part]
         rest = reduce(or_, (way.known & ~way.thrown for way in ways), 0)
         return rest, reduce(or_, (way.thrown for way in ways), 0)
 
@@ -203,7 +202,7 @@ class ShowPlans:
             )
         return self._prospects[show.key]
 
-    def _outset(self, plan: GridPlan, end: Positions) -> Outset | SectionPace | None:
+    def _outset(self, plan: GridPlan, end: Positions) -> Outset | None:
         assert self.clock is not None
         return TimedLoad(self.lane, plan, self.clock).outset(end)
 

@@ -22,15 +22,12 @@ from seqc.solver.ways import Ways, actuators_in, in_all
 
 
 class CodedNeeds:
-    """The needs of a component, each way of them as a column, with start and end.
+    """The needs of a component, each way of them as a column, with start and end."""
 
-    The first `apart` needs are to be loaded in a pass each, whether opposed or not; with 0 the
-    leaders are a set of needs that are opposed.
-    """
-
-    def __init__(self, component: Component, apart: int = 0) -> None:
-        self.needs = _leaders_first(component, apart)
-        self.graph, self.leaders = _graph(self.needs, apart)
+    def __init__(self, component: Component) -> None:
+        self.needs = _leaders_first(component)
+        self.graph = opposed(self.needs)
+        self.leaders = clique(self.graph, self.everything).bit_count()
         self.ways = [way for ways in self.needs for way in ways]
         self.owners = [number for number, ways in enumerate(self.needs) for _ in ways]
         self.coding = Coding(list(bits(_actuators(component))))
@@ -104,21 +101,10 @@ class CodedNeeds:
         return hold
 
 
-def _leaders_first(component: Component, apart: int) -> tuple[Ways, ...]:
-    if apart:
-        return component.needs
+def _leaders_first(component: Component) -> tuple[Ways, ...]:
     leaders = clique(component.graph, (1 << len(component.needs)) - 1)
     order = sorted(range(len(component.needs)), key=lambda i: not leaders >> i & 1)
     return tuple(component.needs[i] for i in order)
-
-
-def _graph(needs: Sequence[Ways], apart: int) -> tuple[list[int], int]:
-    """For each need those that it can't share a pass with, and how many leaders come first."""
-    graph = list(opposed(needs))
-    leaders = apart or clique(graph, (1 << len(needs)) - 1).bit_count()
-    for need in range(apart):
-        graph[need] |= (1 << apart) - 1 & ~(1 << need)
-    return graph, leaders
 
 
 def _actuators(component: Component) -> int:

@@ -23,9 +23,9 @@ from seqc.solver.layers.dominance import merged, uncovered, undominated
 from seqc.solver.layers.fitting import Fitting
 from seqc.solver.layers.joining import Joiner
 from seqc.solver.layers.states import States
-from seqc.solver.layers.words import Words
+from seqc.solver.layers.words import WORD, Words
 from seqc.solver.passes.colouring import EffortError, class_search
-from seqc.solver.passes.order import Order
+from seqc.solver.passes.order import EndError, Order
 from seqc.solver.passes.reduction import Component
 from seqc.solver.positions import Positions
 
@@ -36,27 +36,39 @@ AT_ONCE = 8_192
 EACH_WAY = 100
 """Joining a way takes as long as so many states, however few there are."""
 
-ANY_EFFORT = 1 << 62
+EFFORT = 4_000_000
+"""How many states a search may join."""
+
+WIDTHS = (100, 3_000, ALL)
 FAR = 10_000
 
 
-class LayerSearch:
-    """The search for the best order of one component within so many passes.
+def order_by_layers(component: Component, count: int) -> Order:
+    """The order of a component with the fewest pulses within so many passes.
 
-    The first `apart` needs are to be loaded in a pass each, whether opposed or not; orders that do
-    otherwise may be found too.
+    Where the effort doesn't suffice, a good one with a bound. Raises EndError where the end can't
+    be met, EffortError where no order was found.
     """
+    if len(component.needs) > WORD:
+        raise EffortError
+    found, least = LayerSearch(component, count).better(FAR, WIDTHS)
+    if least == FAR:
+        raise EndError
+    if found is None:
+        raise EffortError(least)
+    return found
 
-    def __init__(
-        self, component: Component, passes: int, apart: int = 0, effort: int = ANY_EFFORT
-    ) -> None:
+
+class LayerSearch:
+    """The search for the best order of one component within so many passes."""
+
+    def __init__(self, component: Component, passes: int, effort: int | None = None) -> None:
         self.passes = passes
-        self._coded = CodedNeeds(component, apart)
+        self._coded = CodedNeeds(component)
         cliques = maximal_cliques(self._coded.graph)
         self._bound = LayerBound(self._coded, cliques, passes)
         self._joiner = Joiner(self._coded, self._bound)
-        self.spent = 0
-        self._effort = effort
+        self._effort = EFFORT if effort is None else effort
         classes = class_search(self._coded.needs, self._coded.graph)
         self._fitting = Fitting(classes, cliques)
 
@@ -108,7 +120,7 @@ class LayerSearch:
         """All that one more pass leads to from any of the states."""
         found: list[States] = []
         for first in range(0, len(states.left), AT_ONCE):
-            if self.spent > self._effort:
+            if self._effort < 0:
                 raise EffortError
             chosen = np.arange(first, min(first + AT_ONCE, len(states.left)))
             _, after = self._passed(states.of(chosen), below, to_come)
@@ -120,7 +132,7 @@ class LayerSearch:
     def _passed(self, states: States, below: int, to_come: int) -> tuple[Words, States]:
         """One more pass: where all stands in it, and the states after it."""
         joined = self._joiner.joined(states, below, to_come)
-        self.spent += EACH_WAY * len(self._coded.ways) + len(joined.left)
+        self._effort -= EACH_WAY * len(self._coded.ways) + len(joined.left)
         after = self._coded.loaded(joined.left, joined.at)
         sets, number = np.unique(after, return_inverse=True)
         possible = self._fitting.fitting(sets, to_come)[number]

@@ -14,10 +14,10 @@ from seqc.solver.load_time.load_clock import FOREVER
 from seqc.solver.load_time.pace import Cost, Pace, Stop, Timer, alone, throw_us
 from seqc.solver.loading import LoadPass
 from seqc.solver.objective import Objective
-from seqc.solver.passes.colouring import clique, opposed
+from seqc.solver.passes.colouring import clique, opposed_conditions
 from seqc.solver.passes.held_karp import MOST_STOPS
 from seqc.solver.positions import UNKNOWN, Positions, bits
-from seqc.solver.ways import Ways, agree, apart
+from seqc.solver.ways import Conditions, can_meet, least_moves
 
 WORTH_TIMING = 2
 WORTH_ORDERING = 5
@@ -34,17 +34,16 @@ class Outset:
         self._pace = Pace(stops, UNKNOWN, end, timer, Objective.LOAD_TIME)
         self._throws_us: dict[tuple[int, int, tuple[Positions, ...]], int] = {}
         self._rests_us = [timer.rest_us([_pass(stop)]) for stop in stops]
-        self._ordered = (
-            alone and len(stops) <= WORTH_ORDERING and all(len(stop.ways) == 1 for stop in stops)
-        )
+        self._only = [stop.only for stop in stops if stop.only is not None]
+        self._ordered = alone and len(self._only) == len(stops) <= WORTH_ORDERING
 
     def least(self, start: Positions) -> Cost:
         """The least cost of the whole load, by load time."""
         every = (1 << len(self._stops)) - 1
         paced = min(
             self._pace.still(
-                self._throw_us(-1, number, [way.within(way.opposed(start)) for way in stop.ways]),
-                apart(stop.ways, (start,)),
+                self._throw_us(-1, number, stop.moves(start.opposed)),
+                least_moves(stop.conditions, ((start,),)),
                 number,
                 every ^ 1 << number,
             )
@@ -55,7 +54,7 @@ class Outset:
     def _in_order(self, start: Positions) -> Cost:
         """The least cost of the stops in any order that can end so."""
         orders = itertools.permutations(range(len(self._stops)))
-        ends = (order for order in orders if self._stops[order[-1]].ways[0].meet(self._end))
+        ends = (order for order in orders if self._only[order[-1]].meet(self._end))
         paced = sorted((*self._of(order, start), order) for order in ends)
         if len(self._stops) > WORTH_TIMING:
             return paced[0][:2]
@@ -85,7 +84,7 @@ class Outset:
         """What each pass of one order moves; the last one sets what is missing of the end."""
         moves = []
         for place, number in enumerate(order, start=1):
-            way = self._stops[number].ways[0]
+            way = self._only[number]
             hold = way.then(self._end) if place == len(order) else way
             moves.append(hold.within(hold.opposed(at)))
             at = at.then(hold)
@@ -105,7 +104,7 @@ def _pass(stop: Stop) -> LoadPass:
 
 
 def outset_of(
-    needs: Mapping[int, Ways], passes: int, end: Positions, timer: Timer
+    needs: Mapping[int, Conditions], passes: int, end: Positions, timer: Timer
 ) -> Outset | None:
     """The bound of any load with these needs by gate in so many passes, and of its end.
 
@@ -113,14 +112,14 @@ def outset_of(
     those of one need may be operated in several passes, and the last pass may load none of them.
     """
     distinct = list(dict.fromkeys(needs.values()))
-    chosen = list(bits(clique(opposed(distinct), (1 << len(distinct)) - 1)))[:MOST_STOPS]
+    chosen = list(bits(clique(opposed_conditions(distinct), (1 << len(distinct)) - 1)))[:MOST_STOPS]
     tight = len(chosen) == passes
     stops = []
-    for ways in (distinct[number] for number in chosen):
-        gates = tuple(gate for gate, need in needs.items() if need == ways)
-        stops.append(Stop(ways, gates if tight else gates[:1]))
+    for conditions in (distinct[number] for number in chosen):
+        gates = tuple(gate for gate, need in needs.items() if need == conditions)
+        stops.append(Stop(conditions, gates if tight else gates[:1]))
     if not stops:
         return None
-    if not tight or not any(agree(stop.ways, (end,)) for stop in stops):
+    if not tight or not any(can_meet(stop.conditions, ((end,),)) for stop in stops):
         end = UNKNOWN
     return Outset(stops, end, timer, tight and len(stops) == len(distinct))

@@ -18,7 +18,7 @@ from seqc.solver.loading import LoadPass
 from seqc.solver.objective import Objective
 from seqc.solver.passes.held_karp import FAR, shortest_ways
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.ways import Ways, apart, pulses_to
+from seqc.solver.ways import Conditions, least_moves, least_pulses_to
 
 MOST_PAIRS = 16
 LARGEST = 1 << 29
@@ -50,8 +50,19 @@ class Timer:
 class Stop:
     """A need that opposes all others that are stops, and its gates."""
 
-    ways: Ways
+    conditions: Conditions
     gates: tuple[int, ...]
+
+    @property
+    def only(self) -> Positions | None:
+        """The way of a need with one alone."""
+        if len(self.conditions) == len(self.conditions[0]) == 1:
+            return self.conditions[0][0]
+        return None
+
+    def moves(self, moved: Callable[[Positions], int]) -> list[Positions]:
+        """What is moved for it, at least one of these; `moved` tells it of each way."""
+        return together(fewest(way.within(moved(way)) for way in ways) for ways in self.conditions)
 
 
 class Pace:
@@ -69,12 +80,12 @@ class Pace:
         self._quick = objective is Objective.LOAD_TIME
         self._first_us = [self._from_start_us(start, stop) for stop in stops]
         self._steps_us = [[self._between_us(one, two) for two in stops] for one in stops]
-        self._first_pulses = [pulses_to(start, stop.ways) for stop in stops]
+        self._first_pulses = [least_pulses_to(start, stop.conditions) for stop in stops]
         self._table = _Table(
             self._steps_us,
-            [[apart(one.ways, two.ways) for two in stops] for one in stops],
+            [[least_moves(one.conditions, two.conditions) for two in stops] for one in stops],
             [timer.rest_us([alone(stop.gates)]) for stop in stops],
-            [apart(stop.ways, (end,)) for stop in stops],
+            [least_moves(stop.conditions, ((end,),)) for stop in stops],
             self._quick,
         )
 
@@ -101,14 +112,17 @@ class Pace:
 
     def _from_start_us(self, start: Positions, stop: Stop) -> int:
         """From the start to the first throw for a stop."""
-        moves = [way.within(start.missing(way)) for way in stop.ways]
-        return throw_us(self._timer, [], moves, stop)
+        return throw_us(self._timer, [], stop.moves(start.missing), stop)
 
     def _between_us(self, one: Stop, two: Stop) -> int:
         """From the first throw for one stop to that for another."""
         if one is two:
             return 0
-        moves = (way.within(way.opposed(before)) for before in one.ways for way in two.ways)
+        moves = together(
+            fewest(way.within(way.opposed(before)) for before in befores for way in ways)
+            for befores in one.conditions
+            for ways in two.conditions
+        )
         return throw_us(self._timer, [alone(one.gates)], moves, two)
 
 
@@ -138,6 +152,20 @@ def fewest(moves: Iterable[Positions]) -> list[Positions]:
         for move in found
         if not any(less != move and less == move.within(less.known) for less in found)
     ]
+
+
+def together(several: Iterable[Sequence[Positions]]) -> list[Positions]:
+    """What is moved in all, where of each of several moves one is made.
+
+    Those with many choices are left out where that would be too many.
+    """
+    found = [UNKNOWN]
+    for options in sorted(several, key=len):
+        longer = list(dict.fromkeys(move.then(more) for move in found for more in options))
+        if len(longer) > MOST_PAIRS:
+            break
+        found = longer
+    return found
 
 
 class _Table:

@@ -60,20 +60,19 @@ class QuickestSearch:
         numbers = {ways: number for number, ways in enumerate(self._search.needs)}
         self._numbers = [numbers.get(kind.ways, -1) for kind in self.beginnings.kinds]
         stops = [
-            Stop(ways, tuple(gate for gate, need in needs.items() if need == ways))
+            Stop((ways,), tuple(gate for gate, need in needs.items() if need == ways))
             for ways in self.beginnings.stops
         ]
         self._pace = Pace(stops, start, end, timer, objective) if stops else None
         self._trials = Trials(known.passes, timer, objective)
 
-    def best(self, least_us: int = 0) -> TimedLoading:
-        """The best loading, and how good it is; it is known that none takes less than a time."""
+    def best(self) -> TimedLoading:
+        """The best loading, and how good it is."""
         trials = self._trials
-        floor = trials.cost_of(least_us, self.known.least_pulses)
         waiting = [(self.least, self.beginnings.first)]
         while waiting:
             bound, beginning = waiting.pop()
-            if max(bound, floor) >= trials.cost:
+            if bound >= trials.cost:
                 continue
             if trials.over:
                 trials.leave_out(bound)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from seqc.solver.positions import bits
-from seqc.solver.ways import Ways, agree, both
+from seqc.solver.ways import Conditions, Ways, agree, both, can_meet
 
 MOST_NODES = 2_000_000
 KEPT_SETS = 10_000
@@ -47,6 +47,14 @@ def opposed(needs: Sequence[Ways]) -> tuple[int, ...]:
                 masks[i] |= 1 << j
                 masks[j] |= 1 << i
     return tuple(masks)
+
+
+def opposed_conditions(needs: Sequence[Conditions]) -> tuple[int, ...]:
+    """The same of needs for which several conditions must hold."""
+    return tuple(
+        sum(1 << place for place, other in enumerate(needs) if not can_meet(need, other))
+        for need in needs
+    )
 
 
 def clique(graph: Sequence[int], among: int) -> int:
