@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import functools
-import json
 import sys
 import threading
 from collections.abc import Callable, Iterator, Mapping
@@ -159,6 +158,8 @@ def findings_document(findings: Findings) -> list[dict[str, Any]]:
 
 def print_json(document: object) -> None:
     """Print one JSON document, in ASCII: no screen and no pipe can spoil it."""
+    import json
+
     click.echo(json.dumps(document, indent=2))
 
 

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import functools
-import importlib.resources
 import re
 from collections.abc import Iterator
 
-from lark import Lark, Token, Tree, UnexpectedInput
+from lark import Token, Tree, UnexpectedInput
 
 from seqc.language.declared import Art
 from seqc.language.forms import KEYWORDS
+from seqc.language.grammar import parser
 from seqc.language.limits import MAX_STATEMENTS, MAX_WORD
 from seqc.language.source import Comma, Number, Offer, Piece, PlusMinus, Statement, Text, Word
 from seqc.language.splitting import Stretch, begins_statement, stretches
@@ -20,12 +19,6 @@ from seqc.machine.wording import nearest, shown
 
 _WORD = re.compile(r"[^\W\d]\w*(?:-\w+)*")
 _ESCAPE = re.compile(r"\\(.)")
-
-
-@functools.cache
-def _parser() -> Lark:
-    grammar = importlib.resources.files("seqc.grammars").joinpath("machine.lark")
-    return Lark(grammar.read_text(encoding="utf-8"), parser="lalr", maybe_placeholders=False)
 
 
 def parse(text: str, file: str, findings: Findings) -> tuple[list[Statement], bool]:
@@ -49,7 +42,7 @@ def parse(text: str, file: str, findings: Findings) -> tuple[list[Statement], bo
 
 def _parse_stretch(stretch: Stretch, file: str, findings: Findings) -> list[Statement]:
     try:
-        tree = _parser().parse(stretch.text)
+        tree = parser().parse(stretch.text)
     except UnexpectedInput as error:
         report_syntax_error(error, stretch, file, findings)
         return list(_broken(stretch, file))

@@ -6,8 +6,6 @@ import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from quantiphy import QuantiPhyError, Quantity
-
 
 @dataclass(frozen=True)
 class Dimension:
@@ -55,14 +53,34 @@ DIMENSIONS = (
 )
 
 
-class _Written(Quantity):
-    """A quantity as it is written in a machine file; the library's own settings stay untouched."""
-
-
-_Written.set_prefs(
-    known_units="min h m deg",
-    input_sf="QRYZEPTGMKkcmuµμnpfazyrq",
-)
+# The SI Brochure, 9th edition, table 7; `u` and both signs for micro, and `K` as many write it.
+PREFIXES = {
+    "Q": 30,
+    "R": 27,
+    "Y": 24,
+    "Z": 21,
+    "E": 18,
+    "P": 15,
+    "T": 12,
+    "G": 9,
+    "M": 6,
+    "k": 3,
+    "K": 3,
+    "c": -2,
+    "m": -3,
+    "u": -6,
+    "\N{MICRO SIGN}": -6,
+    "\N{GREEK SMALL LETTER MU}": -6,
+    "n": -9,
+    "p": -12,
+    "f": -15,
+    "a": -18,
+    "z": -21,
+    "y": -24,
+    "r": -27,
+    "q": -30,
+}
+WRITTEN_PREFIXES = {9: "G", 6: "M", 3: "k", 0: "", -3: "m", -6: "u"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,13 +97,10 @@ def unit_of(text: str) -> Unit | None:
     for dimension in DIMENSIONS:
         if text in dimension.units:
             return Unit(dimension, dimension.units[text])
-    try:
-        one = _Written(f"1 {text}")
-    except QuantiPhyError:
-        return None
+    prefix, unit = text[:1], text[1:]
     for dimension in DIMENSIONS:
-        if one.units in dimension.units:
-            return Unit(dimension, one.real * dimension.units[one.units])
+        if prefix in PREFIXES and unit in dimension.units:
+            return Unit(dimension, float(f"1e{PREFIXES[prefix]}") * dimension.units[unit])
     return None
 
 
@@ -97,4 +112,11 @@ def in_words(value: int, dimension: Dimension) -> str:
         return f"{value / size:.4g} {unit}"
     if dimension in (ANGLE, SHARE, AREA, RISE):
         return f"{value / size:g} {unit}"
-    return str(Quantity(value / size, unit).render(form="si", prec=4))
+    return _with_prefix(value / size, unit)
+
+
+def _with_prefix(value: float, unit: str) -> str:
+    """A value with the prefix that leaves one to three digits before its point."""
+    digits, exponent = f"{value:.4e}".split("e")
+    power = min(max(int(exponent) // 3 * 3, min(WRITTEN_PREFIXES)), max(WRITTEN_PREFIXES))
+    return f"{float(f'{digits}e{int(exponent) - power}'):g} {WRITTEN_PREFIXES[power]}{unit}"
