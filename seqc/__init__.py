@@ -27,7 +27,9 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from seqc.codegen import Target
+    from seqc.forecast.relief import Relief
     from seqc.forecast.result import Forecast
+    from seqc.forecast.wear import PartWear
     from seqc.machine.glyphs import Frame, Glyph, Programme
     from seqc.machine.model import Machine
     from seqc.machine.steptable import TableSet
@@ -225,13 +227,34 @@ def foresee(
     price_per_kwh: float | None = None,
     budget: float | None = None,
 ) -> Forecast:
-    """What a programme does to its machine in a time: wear, heat, energy and its cost, stock."""
+    """What a programme does to its machine in a time: wear, heat, energy and its cost, stock.
+
+    Where contacts are worn out first the programme is planned once more, with pulse switches.
+    """
     from seqc.forecast.programme import peaks_of, run_of
     from seqc.forecast.result import Conditions, forecast
 
     run = run_of(machine, planned.timing)
     given = Conditions(peaks_of(planned.timing), ambient_c, price_per_kwh, budget)
-    return forecast(machine, planned.programme.name, run, duration_us, given)
+    result = forecast(machine, planned.programme.name, run, duration_us, given)
+    if not result.parts or not result.parts[0].switched_hours:
+        return result
+    return replace(result, relief=_relief(machine, planned, result.parts[0], duration_us))
+
+
+def _relief(machine: Machine, planned: Planned, first: PartWear, duration_us: int) -> Relief:
+    """What fails first with pulse switches, and what becomes of the period."""
+    from seqc.forecast.programme import run_of
+    from seqc.forecast.relief import Relief
+    from seqc.forecast.tally import tally
+    from seqc.forecast.wear import wear
+    from seqc.machine.variants import with_pulse_switches
+
+    switched = with_pulse_switches(machine)
+    again = plan(switched, planned.programme, planned.plan.objective.value)
+    parts = wear(switched, tally(switched, run_of(switched, again.timing), duration_us))
+    periods = planned.timing.period_us, again.timing.period_us
+    return Relief(first, parts[0], *periods, again.timing.kept)
 
 
 def advise(machine: Machine, programme: Programme) -> tuple[Advice, ...]:

@@ -38,6 +38,22 @@ def test_check_warns_of_a_lane_too_near_to_a_magnet(tmp_path: Path) -> None:
     assert "at 12.0 mm, 8.0 mm nearer than the standoff of 20 mm" in result.stderr
 
 
+def test_check_and_wiring_list_say_alike_what_may_be_touched(tmp_path: Path) -> None:
+    path = machine_file("berth_board", tmp_path)
+    for file in (path, tmp_path / "harbour_parts.lanes"):
+        text = file.read_text("utf-8").replace(" 12 V", " 48 V")
+        file.write_text(text.replace("15 ohm", "150 ohm").replace("8.2 ohm", "82 ohm"), "utf-8")
+    checked = CliRunner().invoke(main, ["check", str(path)])
+    assert checked.exit_code == 0, checked.output
+    words = ("build", str(path), "--target", "wiring", "--out", str(tmp_path / "out"))
+    built = CliRunner().invoke(main, words)
+    assert built.exit_code == 0, built.output
+    # IEC 60364-4-41 (from memory).
+    limits = "60 V d.c., and 30 V d.c. where it may be wet, from an isolating source (SELV or PELV"
+    assert limits in checked.stderr
+    assert limits in (tmp_path / "out" / "wiring" / "seqc_wiring.md").read_text("utf-8")
+
+
 @pytest.mark.parametrize("command", ["check", "plan", "forecast", "simulate"])
 def test_a_supply_that_cannot_feed_a_coil_falls_short(command: str, tmp_path: Path) -> None:
     path = machine_file("berth_board", tmp_path)

@@ -168,16 +168,30 @@ def test_supply_over_its_limit() -> None:
     assert "asked for 3 A, 2 A more" in only(electric_findings(machine, peak)).message
 
 
-def test_supply_beyond_touchable_voltage() -> None:
-    machine = machine_of(replace(COIL, voltage_mv=72_000, resistance_mohm=80_000))
-    supply = replace(machine.supplies[0], voltage_mv=72_000)
+# SELV and PELV of IEC 60364-4-41 (from memory): 60 V d.c., and 30 V d.c. where it may be wet.
+@pytest.mark.parametrize(
+    ("volts", "words"),
+    [
+        (30, None),
+        (31, "31 V, 1 V more than may be touched where it may be wet"),
+        (60, "60 V, 30 V more than may be touched where it may be wet"),
+        (72, "72 V, 12 V more than may be touched"),
+    ],
+)
+def test_supply_beyond_touchable_voltage(volts: int, words: str | None) -> None:
+    machine = machine_of(replace(COIL, voltage_mv=volts * 1000, resistance_mohm=80_000))
+    supply = replace(machine.supplies[0], voltage_mv=volts * 1000)
     drive = replace(machine.actuators[0].drive, supply=supply)
     actuators = tuple(replace(actuator, drive=drive) for actuator in machine.actuators)
     machine = replace(machine, supplies=(supply,), actuators=actuators)
-    finding = only(electric_findings(machine, use_of(machine)))
-    # Class 1 of IEC 62368-1: 60 V DC (from memory).
+    found = electric_findings(machine, use_of(machine))
+    if words is None:
+        assert found == ()
+        return
+    finding = only(found)
     assert finding.code == "high-voltage"
-    assert "72 V, 12 V more" in finding.message
+    assert finding.message.endswith(words)
+    assert "60 V d.c., and 30 V d.c. where it may be wet" in finding.hint
 
 
 def test_supply_mean_and_effective_current() -> None:

@@ -114,7 +114,31 @@ def test_a_board_that_lasts_ends_well(berth: Path) -> None:
     assert "for 12 h: 43,200 frames, one every 1 s" in result.stdout
     # 10^5 operations on the contacts (makers' data sheets), one a second: 27.8 h.
     assert "after 27.7 h (contact life 100,000, a statistic;" in result.stdout
-    assert "then 115.7 d (mechanical life), 100 times as long" in result.stdout
+    assert "with a pulse switch the contacts switch no current: 115.7 d (mec" in result.stdout
+    # 10^6 pulses of the coil, two a second, are 5.79 d, 5 times as long.
+    assert "is then the coil of swap, after 5.7 d, 5 times as long" in result.stdout
+
+
+def test_a_pulse_switch_is_advised_with_what_it_costs(berth: Path) -> None:
+    found = re.search(r"the period is ([\d.]+) ms for ([\d.]+) ms", run(plenty(berth)).stdout)
+    assert found
+    periods = [period_ms(berth)]
+    switched = changed(berth, ("changeover pair  relay", "changeover pair  pulse switch  relay"))
+    periods.insert(0, period_ms(switched))
+    assert [float(period) for period in found.groups()] == pytest.approx(periods, abs=1)
+    (first, *_) = json.loads(run(switched, "--json").stdout)["parts"]
+    assert (first["part"], round(first["hours"])) == ("coil of swap", 139)
+
+
+def test_a_pulse_switch_that_breaks_the_cadence_says_so(berth: Path) -> None:
+    result = run(changed(plenty(berth), ("every 1 s", "every 0.6 s")), "--show", "0123456789")
+    assert ", and the cadence is not kept" in result.stdout
+
+
+def period_ms(path: Path) -> float:
+    result = CliRunner().invoke(main, ["plan", str(path), "--json"])
+    period_us: int = json.loads(result.stdout)["period_us"]
+    return period_us / 1000
 
 
 def test_the_small_current_of_a_board_that_hardly_moves(berth: Path) -> None:

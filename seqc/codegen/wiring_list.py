@@ -8,13 +8,14 @@ from collections.abc import Iterable, Iterator
 from dataclasses import astuple, dataclass, fields
 
 from seqc.codegen.names import markdown, spreadsheet
+from seqc.machine.cautions import EXTRA_LOW, SUPPLY_OFF
 from seqc.machine.electrics import Bus, Drive, DriveKind
 from seqc.machine.model import Machine
 from seqc.machine.wiring import Actuator
 
 CAUTIONS = (
     "Local codes decide, and licensed practice where they ask for it; this list replaces neither.",
-    "Nothing is plugged, unplugged or rewired while the supply is on.",
+    SUPPLY_OFF,
     "Fit a time-lag fuse in the supply's lead, sized for the pulses: `seqc forecast` says how "
     "large.",
     "All coils of one supply return to it by one common conductor that bears the sum of their "
@@ -27,7 +28,7 @@ CAUTIONS = (
     "The coils bear pulses only; one held on burns. Keep the supply off until the outputs have "
     "been seen inactive, and try each one with its coil unplugged first.",
     "Moving parts pinch: keep a gap of 25 mm or more, or a guard, wherever a finger can reach.",
-    "Stay within extra-low voltage: at most 50 V AC or 120 V ripple-free DC.",
+    f"Keep to extra-low voltage: {EXTRA_LOW}.",
 )
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from seqc.forecast.energy import SupplyEnergy, supply_energies
 from seqc.forecast.ink import InkAdvice, ink_advice
+from seqc.forecast.relief import Relief
 from seqc.forecast.span import lived, priced, spoken
 from seqc.forecast.stock import KindStock, stock_forecast
 from seqc.forecast.tally import Tally, tally
@@ -39,7 +40,8 @@ class Forecast:
 
     `parts` begin with the one that fails first, `coils` go by actuator index. Everything is taken
     over the time in which the programme runs: `tally.running_us`, shorter than asked for where it
-    ends. What falls short in that time is an error among the findings.
+    ends. What falls short in that time is an error among the findings. `relief` tells of pulse
+    switches where contacts are worn out first.
     """
 
     machine: Machine
@@ -55,6 +57,7 @@ class Forecast:
     ink: InkAdvice | None
     conditions: Conditions
     findings: tuple[Finding, ...]
+    relief: Relief | None = None
 
     @property
     def joules(self) -> float:
@@ -141,7 +144,6 @@ def _worn(machine: Machine, parts: tuple[PartWear, ...]) -> Iterator[Finding]:
     first = worn[0]
     others = f", and {_parts(len(worn) - 1)} out too" if len(worn) > 1 else ""
     over = first.operations - first.life
-    switch = "let a pulse switch do the switching, " if first.switched_life else ""
     yield Finding(
         Severity.ERROR,
         "worn-out",
@@ -149,7 +151,7 @@ def _worn(machine: Machine, parts: tuple[PartWear, ...]) -> Iterator[Finding]:
         f"{lived(first.hours)}: {over:,} operation{'s' if over > 1 else ''} more than that in the "
         f"time{others}",
         machine.place,
-        f"{switch}slow the cadence, or plan for the exchange",
+        "slow the cadence, or plan for the exchange",
     )
 
 

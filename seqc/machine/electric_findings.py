@@ -8,14 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
+from seqc.machine.cautions import DRY_V, EXTRA_LOW, WET_V
 from seqc.machine.duty import CoilState, DutyUse, SupplyState, coil_states, supply_states
-from seqc.machine.electrics import MILLION, DriveKind
+from seqc.machine.electrics import MILLION, DriveKind, Supply
 from seqc.machine.findings import Finding, Place, Severity
 from seqc.machine.model import Machine
 from seqc.machine.winding import allowed_voltage_ratio
-
-SAFE_V = 60.0
-"""Direct voltage up to which a source may be touched: class 1 of IEC 62368-1 (from memory)."""
 
 INDUCTIVE_SHARE = 0.5
 """A contact's rating on an inductive direct current over that on a resistive one (makers)."""
@@ -202,11 +200,17 @@ def _supply_findings(state: SupplyState) -> Iterator[Finding]:
             supply.place,
             "a larger supply, coils of more resistance, or fewer at one time",
         )
-    if supply.voltage_mv > SAFE_V * 1000:
+    yield from _touchable(supply)
+
+
+def _touchable(supply: Supply) -> Iterator[Finding]:
+    volts = supply.voltage_mv / 1000
+    if volts > WET_V:
+        over = volts - (DRY_V if volts > DRY_V else WET_V)
+        where = "" if volts > DRY_V else " where it may be wet"
         yield _warning(
             "high-voltage",
-            f"supply {supply.name} has {supply.voltage_mv / 1000:g} V, "
-            f"{supply.voltage_mv / 1000 - SAFE_V:g} V more than may be touched (IEC 62368-1)",
+            f"supply {supply.name} has {volts:g} V, {over:g} V more than may be touched{where}",
             supply.place,
-            "local codes and licensed practice decide how it is built; better stay below",
+            f"keep to extra-low voltage: {EXTRA_LOW}; local codes and licensed practice decide",
         )

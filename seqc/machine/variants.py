@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from seqc.machine.electrics import Coil, Drive, Supply
+from seqc.machine.electrics import Bus, Coil, Drive, Supply
 from seqc.machine.model import Machine
 from seqc.machine.parts import (
     Branch,
@@ -78,6 +78,25 @@ def with_rows_and_columns_swapped(machine: Machine) -> Machine:
         outputs[part] = range(first, first + drives[part].kind.outputs_per_actuator * len(members))
         first = outputs[part].stop
     return replace(changed, actuators=wired(groups, drives, outputs))
+
+
+def with_pulse_switches(machine: Machine) -> Machine:
+    """The machine with a pulse switch in the rail of every drive of relays that has none.
+
+    Each switch has an output of its own, on a bus beside the others.
+    """
+    bare = {id(a.drive): a.drive for a in machine.actuators if a.drive.relay is not None}
+    bare = {key: drive for key, drive in bare.items() if drive.switch is None}
+    switched = {
+        key: replace(drive, switch=machine.width + rank)
+        for rank, (key, drive) in enumerate(bare.items())
+    }
+    actuators = tuple(
+        replace(each, drive=switched.get(id(each.drive), each.drive)) for each in machine.actuators
+    )
+    added = Bus("pulse switches", len(bare), machine.width)
+    buses = (*machine.buses, added) if bare else machine.buses
+    return replace(machine, actuators=actuators, buses=buses)
 
 
 def _with_parts(machine: Machine, change: Change) -> Machine:

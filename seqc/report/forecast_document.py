@@ -6,6 +6,7 @@ from typing import Any
 
 from seqc.forecast.energy import SupplyEnergy
 from seqc.forecast.ink import InkAdvice
+from seqc.forecast.relief import Relief
 from seqc.forecast.result import Forecast
 from seqc.forecast.stock import KindStock, Load
 from seqc.forecast.wear import PartWear
@@ -29,6 +30,7 @@ def forecast_document(result: Forecast, advise: bool = True) -> Document:
         "pulses": sum(result.tally.pulses),
         "relay_operations": result.relay_operations,
         "parts": [_part(part) for part in result.parts],
+        "pulse_switch": _relief(result.relief) if result.relief else None,
         "ambient_c": result.conditions.ambient_c,
         "coils": [_coil(result, state) for state in result.coils],
         "energy_j": result.joules,
@@ -47,6 +49,15 @@ def _part(part: PartWear) -> Document:
         "life": part.life,
         "hours": part.hours,
         "hours_with_pulse_switch": part.switched_hours,
+    }
+
+
+def _relief(relief: Relief) -> Document:
+    return {
+        "first_to_fail": relief.after.part,
+        "hours": relief.after.hours,
+        "period_us": relief.period_after_us,
+        "cadence_kept": relief.kept,
     }
 
 

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from seqc.forecast.relief import Relief
 from seqc.forecast.result import Forecast
 from seqc.forecast.span import energy, lived, priced, spoken
 from seqc.forecast.stock import KindStock, Load
 from seqc.forecast.wear import PartWear
+from seqc.machine.cautions import SUPPLY_OFF
 from seqc.machine.duty import CoilState
 from seqc.machine.model import Machine
+from seqc.report.plan_text import ms
 
 SHOWN_FATES = 6
 SMALL_A = 0.1
 
 CAUTION = (
     "Rated lives are statistics (IEC 61810-2), not promises. Local codes and licensed practice "
-    "decide how supply, fuse and wiring are made; nothing is plugged while powered."
+    f"decide how supply, fuse and wiring are made. {SUPPLY_OFF}"
 )
 
 
@@ -52,7 +55,7 @@ def _wear(result: Forecast) -> Iterator[str]:
     fates = _fates(result)
     for rank, parts in enumerate(fates[:SHOWN_FATES]):
         yield f"  {'then' if rank else 'first to fail'}: {_fate(parts)}"
-        yield from _after_a_switch(parts[0]) if not rank else ()
+        yield from _with_switches(result.relief) if result.relief and not rank else ()
     if len(fates) > SHOWN_FATES:
         yield f"  and {sum(map(len, fates[SHOWN_FATES:]))} more parts later"
 
@@ -75,13 +78,23 @@ def _fate(parts: list[PartWear]) -> str:
     )
 
 
-def _after_a_switch(first: PartWear) -> Iterator[str]:
-    """What a pulse switch does for the part that fails first."""
-    if first.switched_hours is not None and first.hours is not None:
-        yield (
-            f"  a pulse switch takes its load off the contacts: then {lived(first.switched_hours)}"
-            f" (mechanical life), {first.switched_hours / first.hours:.0f} times as long"
-        )
+def _with_switches(relief: Relief) -> Iterator[str]:
+    """What pulse switches do for the part that fails first, and what they cost."""
+    before, after = relief.before, relief.after
+    yield (
+        "  with a pulse switch the contacts switch no current: "
+        f"{lived(before.switched_hours)} (mechanical life);"
+    )
+    times = f"{relief.times:.0f}" if relief.times >= 3 else f"{relief.times:.1f}"
+    yield (
+        f"    the first to fail is then the {after.part}, after {lived(after.hours)}, "
+        f"{times} times as long;"
+    )
+    kept = "" if relief.kept else ", and the cadence is not kept"
+    periods = f"{ms(relief.period_after_us)} for {ms(relief.period_before_us)}"
+    if relief.period_after_us == relief.period_before_us:
+        periods = f"{ms(relief.period_after_us)}, as now"
+    yield f"    the period is {periods}{kept}"
 
 
 def _heat(result: Forecast) -> Iterator[str]:
