@@ -80,7 +80,9 @@ def test_middle_boards_are_close_to_the_best(
     start = random_setting(Random(seed), machine)
     (plan,) = plan_frame(machine, frame(glyph), positions_of(machine, start))
     replayed(plan, load)
-    passes, pulses = passes_and_pulses(load, start)
+    found = passes_and_pulses(load, start)
+    assert found
+    passes, pulses = found
     gates = plan.pulses - plan.selector_pulses
     assert len(plan.passes) == passes
     assert plan.least_pulses - gates <= pulses <= plan.selector_pulses <= pulses + 2
