@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
-from seqc.solver.estimates.estimate import estimated_order
 from seqc.solver.estimates.spanning import spanning_bound
 from seqc.solver.needs import Need
 from seqc.solver.passes.colouring import EffortError, clique, opposed_conditions
@@ -116,13 +115,20 @@ def best_order(component: Component, count: int) -> Order:
     if orders_fully(component):
         return full_order(component, count)
     if count > MOST_PASSES:
-        return estimated_order(component, component.colouring.classes, count, 0)
+        return _rough_order(component, count, 0)
     if len(component.needs) <= FEW_STOPS:
         try:
             return OrderSearch(component, count, FEW_STATES).best()
         except EffortError:
             pass
     return _order_of_many(component, count)
+
+
+def _rough_order(component: Component, count: int, least: int) -> Order:
+    """An order of many passes; what it takes is imported only here, since few loads need it."""
+    from seqc.solver.estimates.estimate import estimated_order
+
+    return estimated_order(component, component.colouring.classes, count, least)
 
 
 def _order_of_many(component: Component, count: int) -> Order:
@@ -136,13 +142,13 @@ def _order_of_many(component: Component, count: int) -> Order:
     try:
         found = order_by_layers(component, count)
     except EffortError as error:
-        return estimated_order(component, component.colouring.classes, count, error.least)
+        return _rough_order(component, count, error.least)
     return found if found.pulses == found.least else _estimated(component, count, found)
 
 
 def _estimated(component: Component, count: int, found: Order) -> Order:
     """What was found, or an estimate where that is better, with the better bound."""
-    other = estimated_order(component, component.colouring.classes, count, found.least)
+    other = _rough_order(component, count, found.least)
     return replace(min(found, other, key=lambda order: order.pulses), least=other.least)
 
 
