@@ -54,9 +54,11 @@ class _Judge:
 
     def after(self, table: StepTable, seen: Seen) -> list[Fault]:
         """Faults where a table ends with another picture than it shows."""
-        kind, end = FaultKind.WRONG_KIND, table.length_us
+        kind, end = FaultKind.WRONG_KIND, seen.end_us - seen.start_us
         faults = self._compared(kind, end, table.name, table.shows, seen.pictures)
-        return [fault.moved(seen.start_us, table.name) for fault in faults]
+        grids = {grid for grid, _ in table.shows}
+        unsure = [fault for fault in seen.unsure if fault.grid in grids]
+        return [*(fault.moved(seen.start_us, table.name) for fault in faults), *unsure]
 
     def _drawn(self, grid: str, name: str) -> list[tuple[str, ...]]:
         if self.glyphs is not None and (grid, name) in self.glyphs:
