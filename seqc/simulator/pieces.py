@@ -66,7 +66,7 @@ class Bounds(Pieces):
 class Drawn(Pieces):
     """One machine that might be built: each piece takes a time of its own, always the same."""
 
-    def __init__(self, machine: Machine, seed: int) -> None:
+    def __init__(self, machine: Machine, seed: str) -> None:
         self.random = Random(seed)
         off = machine.controller.clock_ppm
         super().__init__(self.random.randint(-off, off))

@@ -9,6 +9,7 @@ from seqc.machine.model import Machine
 from seqc.machine.parts import Cell
 from seqc.machine.steptable import Step, StepTable
 from seqc.simulator.faults import Event, Fault, FaultKind
+from seqc.simulator.pieces import Pieces
 from seqc.simulator.simulator import Picture, Seen, Simulator
 
 Glyphs = Mapping[tuple[str, str], tuple[str, ...]]
@@ -113,13 +114,14 @@ def check(
     stock: bool = True,
     tolerance_us: int = 0,
     log: bool = False,
+    pieces: Pieces | None = None,
 ) -> Replay:
     """Run tables from power-on and hold each picture against the glyph that the table shows.
 
     A glyph is taken from `glyphs`, or else from the machine's fonts for its grid; where several of
-    them draw the same name, any of them will do.
+    them draw the same name, any of them will do. `pieces` tells how the times of parts come out.
     """
-    simulator = Simulator(machine, stock=stock, tolerance_us=tolerance_us, log=log)
+    simulator = Simulator(machine, stock=stock, tolerance_us=tolerance_us, log=log, pieces=pieces)
     judge = _Judge(machine, glyphs)
     return _replay(simulator, ((table, None) for table in tables), judge)
 
