@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from seqc.machine.steptable import TableSet
     from seqc.schedule.advice import Advice
     from seqc.schedule.timing import ProgrammeTiming
-    from seqc.simulator import Replay
+    from seqc.simulator import Replay, Samples
     from seqc.solver.fonts import GlyphResult
     from seqc.solver.plan import ProgrammePlan
     from seqc.solver.reach.causes import Reach
@@ -275,10 +275,42 @@ def replay(
     from seqc import simulator
     from seqc.simulator.trial import misfits, trial
 
-    frames = wanted.frames if wanted else ()
-    glyphs = {(glyph.grid, glyph.name): glyph.kinds for frame in frames for glyph in frame}
-    result = simulator.check(machine, trial(table_set), glyphs, stock=stock)
+    result = simulator.check(machine, trial(table_set), _glyphs(wanted), stock=stock)
     return replace(result, faults=(*misfits(machine, table_set), *result.faults))
+
+
+def replay_bounds(machine: Machine, table_set: TableSet, wanted: Programme | None = None) -> Replay:
+    """Run every table of a build with each event between its earliest and its latest time.
+
+    What any machine within the tolerances of its parts could break is a fault.
+    """
+    from seqc import simulator
+    from seqc.simulator.trial import trial
+
+    return simulator.check_bounds(machine, trial(table_set), _glyphs(wanted))
+
+
+def sample(
+    machine: Machine,
+    table_set: TableSet,
+    wanted: Programme | None = None,
+    *,
+    count: int,
+    seed: int = 0,
+    anew: bool = False,
+) -> Samples:
+    """Run every table of a build on `count` machines with parts drawn within their tolerances."""
+    from seqc import simulator
+    from seqc.simulator.trial import trial
+
+    tables = trial(table_set)
+    return simulator.sample(machine, tables, _glyphs(wanted), count=count, seed=seed, anew=anew)
+
+
+def _glyphs(wanted: Programme | None) -> dict[tuple[str, str], tuple[str, ...]]:
+    """The pictures of a programme by grid and name."""
+    frames = wanted.frames if wanted else ()
+    return {(glyph.grid, glyph.name): glyph.kinds for frame in frames for glyph in frame}
 
 
 def known_targets(extra: Path | None = None) -> tuple[Target, ...]:

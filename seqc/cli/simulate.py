@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import NoReturn
 
 import click
 
@@ -21,7 +22,10 @@ from seqc.cli.common import (
     reports_findings,
 )
 from seqc.machine.findings import Findings
-from seqc.machine.steptable import Layout
+from seqc.machine.model import Machine
+from seqc.machine.steptable import Layout, TableSet
+
+MOST_SAMPLES = 100_000
 
 
 @click.command("simulate")
@@ -38,6 +42,12 @@ from seqc.machine.steptable import Layout
     type=click.Path(path_type=Path, file_okay=False, exists=True),
     help="A folder of further targets, one of which wrote the tables.",
 )
+@click.option(
+    "--samples",
+    type=click.IntRange(1, MOST_SAMPLES),
+    help="Replay on so many machines with parts drawn within their tolerances.",
+)
+@click.option("--seed", type=int, help="What the parts are drawn from (0).")
 @click.option("--stock", is_flag=True, help="Count the items: nothing comes back to a magazine.")
 @choice_options
 @json_option
@@ -46,6 +56,8 @@ def command(
     machine_file: Path,
     folder: Path | None,
     extra: Path | None,
+    samples: int | None,
+    seed: int | None,
     stock: bool,
     choice: Choice,
     as_json: bool,
@@ -53,6 +65,10 @@ def command(
     """Replay step tables from power-on; draw what is seen and report every fault."""
     from seqc.report import replay_document, replay_text
 
+    if samples is None and seed is not None:
+        raise click.UsageError("--seed needs --samples")
+    if samples is not None and stock:
+        raise click.UsageError("--samples and --stock exclude each other")
     findings = Findings()
     machine = choice.read(machine_file, findings)
     with progress(f"replaying {machine.name}"):
@@ -61,7 +77,10 @@ def command(
         else:
             wanted = choice.of(machine)
             table_set = seqc.tables(machine, wanted, Layout.PROGRAMME, True, choice.prefer)
-        replay = seqc.replay(machine, table_set, stock=stock)
+        if samples is None:
+            replay = seqc.replay(machine, table_set, stock=stock)
+    if samples is not None:
+        _sample(machine, table_set, samples, seed or 0, findings, as_json)
     if as_json:
         document = replay_document.replay_document(machine, replay)
         print_json({**document, "findings": findings_document(findings)})
@@ -70,3 +89,24 @@ def command(
         for line in replay_text.replay_lines(machine, replay):
             click.echo(line)
     sys.exit(FALLS_SHORT if replay.faults or replay.unchecked else 0)
+
+
+def _sample(
+    machine: Machine, table_set: TableSet, count: int, seed: int, findings: Findings, as_json: bool
+) -> NoReturn:
+    """Replay on drawn machines, and by the bounds of all of them; print what breaks, and exit."""
+    from seqc.report.samples_document import samples_document
+    from seqc.report.samples_text import samples_lines
+
+    with progress(f"replaying {count} machines"):
+        once = seqc.sample(machine, table_set, count=count, seed=seed)
+        anew = seqc.sample(machine, table_set, count=count, seed=seed, anew=True)
+        within = seqc.replay_bounds(machine, table_set)
+    if as_json:
+        document = samples_document(machine, once, anew, within, seed)
+        print_json({**document, "findings": findings_document(findings)})
+    else:
+        print_findings(findings)
+        for line in samples_lines(machine, once, anew, within, seed):
+            click.echo(line)
+    sys.exit(FALLS_SHORT if once.faulty or anew.faulty or within.faults else 0)

@@ -202,6 +202,13 @@ class Drive:
         """From an output made inactive to its contact opened."""
         return self.relay.release_us if self.relay else 0
 
-    def gap_us(self, coil: Coil) -> int:
+    def gap(self, coil: Coil) -> Span:
         """The least time from the end of a pulse to the next pulse of the same coil."""
-        return max(coil.recover_us, coil.decay_us, self.dead_us)
+        asked, decay = max(coil.recover_us, self.dead_us), coil.decay
+        return Span(
+            max(asked, decay.least_us), max(asked, decay.nominal_us), max(asked, decay.most_us)
+        )
+
+    def gap_us(self, coil: Coil) -> int:
+        """The nominal gap."""
+        return self.gap(coil).nominal_us

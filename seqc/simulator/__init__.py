@@ -2,6 +2,7 @@
 
 from seqc.simulator.faults import Event, Fault, FaultKind
 from seqc.simulator.replay import Glyphs, Replay, check, replay, replay_edges
+from seqc.simulator.samples import Samples, Weakness, check_bounds, sample
 from seqc.simulator.simulator import Picture, Seen, Simulator
 
 __all__ = [
@@ -11,9 +12,13 @@ __all__ = [
     "Glyphs",
     "Picture",
     "Replay",
+    "Samples",
     "Seen",
     "Simulator",
+    "Weakness",
     "check",
+    "check_bounds",
     "replay",
     "replay_edges",
+    "sample",
 ]

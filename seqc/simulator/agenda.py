@@ -16,14 +16,12 @@ class Due(IntEnum):
     """
 
     LENGTH = 0
-    LOAD = 1
-    CARRYING = 2
-    WORD = 3
-    CONTACT = 4
+    WORD = 1
+    CONTACT = 2
 
 
 Entry = tuple[int, Due, int, int]
-"""When, what, of which output, actuator or supply, and a word or the time that it is about."""
+"""When, what, of which output or actuator, and a word or the time that it is about."""
 
 
 @dataclass
@@ -53,9 +51,11 @@ class Notes:
     faults: list[Fault] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
 
-    def fault(self, kind: FaultKind, at_us: int, what: str, actuator: str = "") -> None:
+    def fault(
+        self, kind: FaultKind, at_us: int, what: str, actuator: str = "", by_us: int = 0
+    ) -> None:
         """Note what goes wrong in the wiring."""
-        self.faults.append(Fault(kind, at_us, "", what, actuator))
+        self.faults.append(Fault(kind, at_us, "", what, actuator, by_us=by_us))
 
     def event(self, at_us: int, what: str, name: str, number: int, state: str) -> None:
         """Note what happens."""

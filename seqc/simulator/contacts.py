@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from seqc.simulator.agenda import Agenda, Due, Notes
 from seqc.simulator.faults import FaultKind
 from seqc.simulator.lines import Harness, bits
+from seqc.simulator.loads import Kind, Loads
 
 
 class Contacts:
@@ -24,8 +25,10 @@ class Contacts:
         arrivals: Iterable[tuple[int, int]],
         agenda: Agenda,
         notes: Notes,
+        loads: Loads,
     ) -> None:
         self.harness, self.agenda, self.notes = harness, agenda, notes
+        self.loads = loads
         self.active, self.closed = active, closed
         self.arrivals = dict(arrivals)
         self.closings: dict[int, int] = {}
@@ -45,9 +48,11 @@ class Contacts:
         self.active = active
         self._risen |= changed & active
         for output in bits(changed):
-            due = now + self.harness.lines[output].delay_us(active >> output & 1)
-            self.arrivals[output] = due
+            time = self.harness.lines[output].delay(active >> output & 1)
+            self.arrivals[output] = due = now + time.draw()
             self.agenda.add((due, Due.CONTACT, output, 0))
+            if output in self.harness.delicate:
+                self.loads.travel(output, now, due + time.late_us)
 
     def arrive(self, now: int, output: int) -> None:
         """A contact gets where its output sends it, unless it has been called back."""
@@ -61,8 +66,12 @@ class Contacts:
         self.flipped.append(output)
         self._risen |= on << output
         self.closings[output] = self.closings.get(output, 0) + on
-        name = self.harness.lines[output].name
-        self.notes.event(now, "relay", name, output, "closed" if on else "open")
+        line = self.harness.lines[output]
+        if on:
+            self.loads.begin(Kind.CLOSED, output, now - line.closing.early_us)
+        else:
+            self.loads.end(Kind.CLOSED, output, now + line.opening.late_us)
+        self.notes.event(now, "relay", line.name, output, "closed" if on else "open")
 
     def look_at_both(self, now: int) -> None:
         """Note the coils that are asked for both polarities, by outputs or by contacts, anew."""

@@ -42,7 +42,8 @@ class Fault:
     """One thing that goes wrong: when (from the start of the replay), in which table, and what.
 
     `into_us` is the time from the start of the table. `actuator` is the name of the actuator,
-    `grid` and `cell` are the place that the fault is about, where there is one.
+    `grid` and `cell` are the place that the fault is about, where there is one. `by_us` is how much
+    time is missing, where a time falls short.
     """
 
     kind: FaultKind
@@ -53,6 +54,7 @@ class Fault:
     grid: str = ""
     cell: Cell | None = None
     into_us: int = 0
+    by_us: int = 0
 
     def moved(self, by_us: int, table: str) -> Fault:
         """The same fault in a table of that name, which starts at that time."""

@@ -8,13 +8,19 @@ gate k goes to place k + 1, or out when there is none.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Gate, Lane, Part, Position
 from seqc.machine.wiring import Actuator
+from seqc.simulator.lines import Harness
+from seqc.simulator.pieces import Pieces, Time
 
 UNKNOWN = "?"
 """The kind of an item that no known position of the selectors accounts for."""
+
+
+NO_TIME = Time(lambda: 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +45,41 @@ class Tie:
         return self.actuator.name
 
 
+@dataclass(frozen=True, slots=True)
+class Move:
+    """How long an actuator takes to be settled, and what its pulse's start may be off by."""
+
+    travel: Time
+    settle: Time
+    start_early_us: int
+    start_late_us: int
+
+    @classmethod
+    def of(cls, actuator: Actuator, harness: Harness, pieces: Pieces) -> Move:
+        """That of an actuator of a machine."""
+        start = harness.switching[actuator.index].closing
+        travel, settle = pieces.time(actuator.coil.travel), pieces.time(actuator.part.settle)
+        return cls(travel, settle, start.early_us, start.late_us)
+
+    def draw(self) -> int:
+        """From the start of a pulse until the part is settled, this time."""
+        return self.travel.draw() + self.settle.draw()
+
+    @property
+    def settled_early_us(self) -> int:
+        """How much sooner than it seems it may be settled."""
+        return self.start_early_us + self.travel.early_us + self.settle.early_us
+
+    @property
+    def settled_late_us(self) -> int:
+        """How much later than it seems it may be settled."""
+        return self.start_late_us + self.travel.late_us + self.settle.late_us
+
+
 class Lanes:
     """The lanes of one grid."""
 
-    def __init__(self, machine: Machine, lane: Lane) -> None:
+    def __init__(self, machine: Machine, lane: Lane, harness: Harness, pieces: Pieces) -> None:
         self.lane = lane
         self.grid = lane.grid
         self.actuators = tuple(a for a in machine.actuators if a.grid.name == lane.grid.name)
@@ -57,14 +94,40 @@ class Lanes:
         self.selector_at = {part.name: self._across(part) for part in lane.selectors}
         self.gate_at = [self._across(gate) for gate in lane.gates]
         self.ties = [self._tie(actuator) for actuator in self.actuators]
+        self.moves = [Move.of(actuator, harness, pieces) for actuator in self.actuators]
+        cells = range(len(lane.grid.cells))
+        self.falls = [[pieces.time(path.fall) for _ in cells] for path in lane.paths]
+        self.settles = [[pieces.time(path.settle) for _ in cells] for path in lane.paths]
 
-    def fall_us(self, level: int) -> int:
-        """From a gate settled thrown to the arrival of its items; below `shown` at once."""
-        return self.lane.paths[level].fall_us if level < self.shown else 0
+    @cached_property
+    def memory_us(self) -> int:
+        """How long after it was over a thing may still have been too late."""
+        early = max((move.start_early_us for move in self.moves), default=0)
+        early = max(early, *(self.arrival(place).early_us for place in range(1, self.shown + 1)))
+        late = max((move.settled_late_us for move in self.moves), default=0)
+        late = max(late, *(self.still_late_us(place) for place in range(1, self.shown + 1)))
+        return early + late
 
-    def settle_us(self, place: int) -> int:
+    def fall(self, level: int, cell: int) -> Time:
+        """From a gate settled thrown to the arrival of its item; below `shown` at once."""
+        return self.falls[level][cell] if level < self.shown else NO_TIME
+
+    def settle(self, place: int, cell: int) -> Time:
         """From an item's arrival at a place until it lies still."""
-        return self.lane.paths[place - 1].settle_us if place <= self.shown else 0
+        return self.settles[place - 1][cell] if place <= self.shown else NO_TIME
+
+    def arrival(self, place: int) -> Time:
+        """What an arrival at a place may be off by: its gate above and its fall."""
+        number = self.gate_at[place - 1][0]
+        fall = self.fall(place - 1, 0)
+        move = self.moves[number]
+        return Time(
+            fall.draw, move.settled_early_us + fall.early_us, move.settled_late_us + fall.late_us
+        )
+
+    def still_late_us(self, place: int) -> int:
+        """How much later than it seems an item at a place may lie still."""
+        return self.arrival(place).late_us + self.settle(place, 0).late_us
 
     def pushes_out(self, place: int) -> bool:
         """Whether an item that arrives there pushes the old one out."""

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from seqc.machine.electrics import Drive, DriveKind
 from seqc.machine.model import Machine
 from seqc.machine.wiring import Actuator
+from seqc.simulator.pieces import Bounds, Pieces, Time
 
 FORWARD, REVERSE, OFF = 1, -1, 0
 
@@ -16,13 +17,13 @@ FORWARD, REVERSE, OFF = 1, -1, 0
 class Line:
     """One output: its contact, the actuators whose current depends on it, and its drive.
 
-    `name` tells what hangs on it.
+    `name` tells what hangs on it. Its contact takes `closing` and `opening` to follow.
     """
 
     output: int
     name: str
-    operate_us: int
-    release_us: int
+    closing: Time
+    opening: Time
     drive: Drive
     actuators: tuple[int, ...]
 
@@ -41,9 +42,9 @@ class Line:
         """Whether its contact may move only while it carries no current."""
         return not self.is_switch and (self.drive.switch is not None or self.is_reverser)
 
-    def delay_us(self, active: int) -> int:
+    def delay(self, active: int) -> Time:
         """From a change of the output until its contact has followed."""
-        return self.operate_us if active else self.release_us
+        return self.closing if active else self.opening
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,28 +78,43 @@ class Way:
 class Harness:
     """What doesn't change: the machine's outputs, coils and supplies as they are wired."""
 
-    def __init__(self, machine: Machine, tolerance_us: int) -> None:
+    def __init__(self, machine: Machine, tolerance_us: int, pieces: Pieces) -> None:
         self.actuators = machine.actuators
         self.idle = machine.idle_word
-        self.lines = lines_of(machine)
+        self.lines = lines_of(machine, pieces)
         self.wired = sum(1 << output for output in self.lines)
         self.ways = [way_of(actuator) for actuator in machine.actuators]
-        self.gaps = [actuator.drive.gap_us(actuator.coil) for actuator in machine.actuators]
+        self.gaps = [pieces.time(a.drive.gap(a.coil)) for a in machine.actuators]
         self.supplies = tuple(dict.fromkeys(a.drive.supply for a in machine.actuators))
         self.supply_of = [self.supplies.index(a.drive.supply) for a in machine.actuators]
         self.current_ua = [actuator.coil.current_ua for actuator in machine.actuators]
         self.delicate = {output for output, line in self.lines.items() if line.is_delicate}
         self.tolerance_us = tolerance_us
+        self.switching = [self._switching(actuator) for actuator in machine.actuators]
+        self.has_bounds = isinstance(pieces, Bounds)
+        self.most_early_us = max((line.closing.early_us for line in self.lines.values()), default=0)
+
+    def _switching(self, actuator: Actuator) -> Line:
+        """The line that switches the current of a coil."""
+        switch = actuator.drive.switch
+        return self.lines[actuator.outputs[0] if switch is None else switch]
+
+    def slack_us(self, index: int) -> int:
+        """How much nearer than it seems a coil's pulse may start to the end of its last one."""
+        line = self.switching[index]
+        return line.closing.early_us + line.opening.late_us + self.gaps[index].late_us
 
     def fed_by(self, outputs: Iterable[int]) -> list[int]:
         """The actuators whose current depends on any of these outputs, in order."""
         return sorted({index for output in outputs for index in self.lines[output].actuators})
 
 
-def lines_of(machine: Machine) -> dict[int, Line]:
+def lines_of(machine: Machine, pieces: Pieces) -> dict[int, Line]:
     """Every output that is wired, by its number."""
     lines = {
-        output: _line(output, f"{actuator.name} {word}".strip(), actuator.drive, (actuator.index,))
+        output: _line(
+            pieces, output, f"{actuator.name} {word}".strip(), actuator.drive, (actuator.index,)
+        )
         for actuator in machine.actuators
         for output, word in zip(actuator.outputs, _words(actuator), strict=True)
     }
@@ -108,7 +124,7 @@ def lines_of(machine: Machine) -> dict[int, Line]:
     for drive, actuators in fed.items():
         for output, word in ((drive.reverser, "reverser"), (drive.switch, "pulse switch")):
             if output is not None:
-                lines[output] = _line(output, word, drive, tuple(actuators))
+                lines[output] = _line(pieces, output, word, drive, tuple(actuators))
     return dict(sorted(lines.items()))
 
 
@@ -133,8 +149,9 @@ def _words(actuator: Actuator) -> tuple[str, ...]:
     return ("",) if one else ("forward", "reverse")
 
 
-def _line(output: int, name: str, drive: Drive, actuators: tuple[int, ...]) -> Line:
-    operate, release = drive.lead_us, drive.lag_us
+def _line(pieces: Pieces, output: int, name: str, drive: Drive, actuators: tuple[int, ...]) -> Line:
+    closing, opening = drive.lead, drive.lag
     if output == drive.switch:
-        operate, release = drive.turn_on_us, drive.turn_off_us
-    return Line(output, f"output {output} ({name})", operate, release, drive, actuators)
+        closing, opening = drive.turn_on, drive.turn_off
+    title = f"output {output} ({name})"
+    return Line(output, title, pieces.time(closing), pieces.time(opening), drive, actuators)

@@ -25,7 +25,9 @@ Flight = tuple[int, int, tuple[int, ...], tuple[str, ...]]
 
 @dataclass(frozen=True, slots=True)
 class GridState:
-    """Positions and items of one grid, with times in microseconds from now, 0 for what is past.
+    """Positions and items of one grid, with times in microseconds from now.
+
+    What is past is 0, or, where pieces have bounds, as long past as it may still matter.
 
     `settled` and `ready` go by actuator: when its part is settled, and when it may move on (back,
     if it is a gate thrown; again, if it is one at rest). `spent`: actuators under a pulse that
@@ -43,7 +45,7 @@ class GridState:
 
     @property
     def pending_us(self) -> int:
-        """When the last of what moves by itself has come to rest."""
+        """When the last of what moves by itself comes to rest, or came to it."""
         dues = [*self.settled, *self.ready]
         dues += [flight[0] for flight in self.flights]
         dues += [due for _, _, due in self.unsteady]
@@ -74,6 +76,7 @@ class GridRun:
     faults: list[Fault] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
     taken: dict[str, int] = field(default_factory=dict)
+    unsure: list[Fault] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         state = self.state
@@ -84,8 +87,9 @@ class GridRun:
         self.still = {(place, cell): due for place, cell, due in state.unsteady}
         self.heap: list[tuple[int, int, int]] = []
         self.flights: list[Flight] = []
+        self.changes: list[tuple[int, int]] = []
         for number, due in enumerate(state.settled):
-            if due:
+            if due > 0:
                 heapq.heappush(self.heap, (due, SETTLE, number))
         for flight in state.flights:
             self._fly(flight)
@@ -106,8 +110,15 @@ class GridRun:
             else:
                 self._settle(now, subject)
 
-    def _early(self, now: int, due: int) -> bool:
-        return now + self.tolerance_us < due
+    def _early(self, now: int, due: int, slack: int) -> int:
+        """By how much some pieces let something happen before it may; 0 if none do."""
+        missing = due + slack - now
+        return missing if missing > self.tolerance_us else 0
+
+    def _slack(self, moving: int, awaited: int) -> int:
+        """How much nearer the start of one pulse may be to the time at which a part has settled."""
+        moves = self.lanes.moves
+        return moves[moving].start_early_us + moves[awaited].settled_late_us
 
     def _pulse(self, now: int, number: int, feel: int) -> None:
         if feel in (END, FAILED):
@@ -127,7 +138,7 @@ class GridRun:
         self._look_at_move(now, number, tie, target)
         part = tie.actuator.part
         self.positions[number] = target
-        self.settled[number] = settled = now + tie.actuator.settled_us
+        self.settled[number] = settled = now + self.lanes.moves[number].draw()
         if isinstance(part, Gate):
             wait = part.open_us if target is Position.THROWN else part.refill_us
             self.ready[number] = settled + wait
@@ -136,25 +147,24 @@ class GridRun:
 
     def _look_at_move(self, now: int, number: int, tie: Tie, target: Position) -> None:
         if tie.level is None:
-            self._look_at_gates(now, tie)
+            self._look_at_gates(now, number, tie)
         elif target is Position.REST:
             self._look_at_return(now, number, tie)
         else:
             self._look_at_throw(now, number, tie)
 
-    def _look_at_gates(self, now: int, tie: Tie) -> None:
+    def _look_at_gates(self, now: int, selector: int, tie: Tie) -> None:
         for number in tie.metering:
             gate = self.lanes.ties[number].name
+            early = self._early(now, self.settled[number], self._slack(selector, number))
             if self.positions[number] is Position.THROWN:
-                why = f"{gate} below it is thrown"
-            elif self.positions[number] and self._early(now, self.settled[number]):
-                early = milliseconds(self.settled[number] - now)
-                why = f"{gate} below it settles at rest {early} later"
+                why, early = f"{gate} below it is thrown", 0
+            elif self.positions[number] and early:
+                why = f"{gate} below it settles at rest {milliseconds(early)} later"
             else:
                 continue
-            self._fault(
-                FaultKind.SELECTOR_UNDER_OPEN_GATE, now, f"{tie.name} moves while {why}", tie
-            )
+            what = f"{tie.name} moves while {why}"
+            self._fault(FaultKind.SELECTOR_UNDER_OPEN_GATE, now, what, tie, by_us=early)
             return
         for number in (*tie.metering, *tie.others):
             if self.positions[number] is None:
@@ -164,41 +174,48 @@ class GridRun:
                 return
 
     def _look_at_return(self, now: int, number: int, tie: Tie) -> None:
-        if self.positions[number] and self._early(now, self.ready[number]):
-            early = milliseconds(self.ready[number] - now)
-            what = f"{tie.name} returns {early} before it has been open for long enough"
-            self._fault(FaultKind.RETURN_TOO_SOON, now, what, tie)
+        early = self._early(now, self.ready[number], self._slack(number, number))
+        if self.positions[number] and early:
+            before = milliseconds(early)
+            what = f"{tie.name} returns {before} before it has been open for long enough"
+            self._fault(FaultKind.RETURN_TOO_SOON, now, what, tie, by_us=early)
 
     def _look_at_throw(self, now: int, number: int, tie: Tie) -> None:
-        if self.positions[number] and self._early(now, self.ready[number]):
-            early = milliseconds(self.ready[number] - now)
-            what = f"{tie.name} is thrown {early} before it may be after its last return"
-            self._fault(FaultKind.THROW_TOO_SOON, now, what, tie)
+        early = self._early(now, self.ready[number], self._slack(number, number))
+        if self.positions[number] and early:
+            before = milliseconds(early)
+            what = f"{tie.name} is thrown {before} before it may be after its last return"
+            self._fault(FaultKind.THROW_TOO_SOON, now, what, tie, by_us=early)
         if tie.level:
-            self._look_at_items(now, tie)
+            self._look_at_items(now, number, tie)
         else:
-            self._look_at_selectors(now, tie)
+            self._look_at_selectors(now, number, tie)
 
-    def _look_at_selectors(self, now: int, tie: Tie) -> None:
+    def _look_at_selectors(self, now: int, gate: int, tie: Tie) -> None:
         for number in tie.selectors:
+            early = self._early(now, self.settled[number], self._slack(gate, number))
             selector = self.lanes.ties[number].name
             if self.positions[number] is None:
                 what = f"{tie.name} is thrown while the position of {selector} isn't known"
                 self._fault(FaultKind.SELECTOR_NOT_KNOWN, now, what, tie)
-            elif self._early(now, self.settled[number]):
-                early = milliseconds(self.settled[number] - now)
-                what = f"{tie.name} is thrown {early} before {selector} is settled"
-                self._fault(FaultKind.SELECTOR_NOT_SETTLED, now, what, tie)
+            elif early:
+                what = f"{tie.name} is thrown {milliseconds(early)} before {selector} is settled"
+                self._fault(FaultKind.SELECTOR_NOT_SETTLED, now, what, tie, by_us=early)
 
-    def _look_at_items(self, now: int, tie: Tie) -> None:
+    def _look_at_items(self, now: int, gate: int, tie: Tie) -> None:
         place = tie.level or 0
-        moving = [
-            cell for cell in tie.cells if self._early(now, self.still.get((place, cell), now))
-        ]
-        if moving:
-            early = milliseconds(max(self.still[place, cell] for cell in moving) - now)
-            what = f"{tie.name} is thrown {early} before the item above it lies still"
-            self._fault(FaultKind.ITEM_NOT_STILL, now, what, tie, moving)
+        slack = self.lanes.moves[gate].start_early_us + self.lanes.still_late_us(place)
+        missing = {
+            cell: early
+            for cell in tie.cells
+            if (place, cell) in self.still
+            and (early := self._early(now, self.still[place, cell], slack))
+        }
+        if missing:
+            early = max(missing.values())
+            before = milliseconds(early)
+            what = f"{tie.name} is thrown {before} before the item above it lies still"
+            self._fault(FaultKind.ITEM_NOT_STILL, now, what, tie, [*missing], by_us=early)
 
     def _settle(self, now: int, number: int) -> None:
         position = self.positions[number]
@@ -213,9 +230,23 @@ class GridRun:
         """What waits above a gate leaves: from the magazines, or from the place above."""
         take = self._take if level else self._draw
         leaving = [(cell, kind) for cell in tie.cells if (kind := take(now, level, cell))]
-        if leaving and level < self.lanes.last:
-            cells, kinds = zip(*leaving, strict=True)
-            self._fly((now + self.lanes.fall_us(level), level + 1, cells, kinds))
+        if level == self.lanes.shown:
+            self.changes.append((now, self._settled_late(tie)))
+        if level < self.lanes.last:
+            self._set_out(now, level, leaving)
+
+    def _set_out(self, now: int, level: int, leaving: list[tuple[int, str]]) -> None:
+        """Items set out together; those whose lanes take as long arrive together."""
+        together: dict[int, list[tuple[int, str]]] = {}
+        for cell, kind in leaving:
+            due = now + self.lanes.fall(level, cell).draw()
+            together.setdefault(due, []).append((cell, kind))
+        for due, items in together.items():
+            cells, kinds = zip(*items, strict=True)
+            self._fly((due, level + 1, cells, kinds))
+
+    def _settled_late(self, tie: Tie) -> int:
+        return self.lanes.moves[self.lanes.number_of[tie.actuator.index]].settled_late_us
 
     def _take(self, now: int, place: int, cell: int) -> str | None:
         kind = self.places[place][cell]
@@ -241,11 +272,12 @@ class GridRun:
     def _arrive(self, flight: Flight) -> None:
         now, place, cells, kinds = flight
         self._look_at_arrival(now, place, cells)
-        steady = now + self.lanes.settle_us(place)
+        if place == self.lanes.shown:
+            self.changes.append((now, self.lanes.arrival(place).late_us))
         for cell, kind in zip(cells, kinds, strict=True):
             if self.places[place][cell] is None or self.lanes.pushes_out(place):
                 self._put(now, place, cell, kind)
-                self.still[place, cell] = steady
+                self.still[place, cell] = now + self.lanes.settle(place, cell).draw()
 
     def _look_at_arrival(self, now: int, place: int, cells: tuple[int, ...]) -> None:
         if self.lanes.pushes_out(place):
@@ -258,15 +290,14 @@ class GridRun:
             self._fault(FaultKind.ARRIVES_AT_FULL_PLACE, now, what, None, full)
         gates = self.lanes.gate_at[place]
         for number in dict.fromkeys(gates[cell] for cell in cells):
-            if not self._is_shut(now, number):
+            slack = self.lanes.arrival(place).early_us + self.lanes.moves[number].settled_late_us
+            early = self._early(now, self.settled[number], slack)
+            if early or self.positions[number] is not Position.REST:
                 gate = self.lanes.ties[number]
                 what = f"an item arrives at {where} while {gate.name} isn't settled at rest"
                 slipping = [cell for cell in cells if gates[cell] == number]
-                self._fault(FaultKind.ARRIVES_AT_OPEN_GATE, now, what, gate, slipping)
-
-    def _is_shut(self, now: int, gate: int) -> bool:
-        at_rest = self.positions[gate] is Position.REST
-        return at_rest and not self._early(now, self.settled[gate])
+                kind = FaultKind.ARRIVES_AT_OPEN_GATE
+                self._fault(kind, now, what, gate, slipping, by_us=early)
 
     def _put(self, now: int, place: int, cell: int, kind: str | None) -> None:
         if self.logs and self.places[place][cell] != kind:
@@ -286,6 +317,7 @@ class GridRun:
         what: str,
         tie: Tie | None,
         cells: list[int] | None = None,
+        by_us: int = 0,
     ) -> None:
         cell = None
         if cells:
@@ -293,20 +325,45 @@ class GridRun:
             more = f" and {len(cells) - 1} more" if len(cells) > 1 else ""
             what = f"{what} ({self.lanes.cell_name(cells[0])}{more})"
         name = tie.name if tie else ""
-        self.faults.append(Fault(kind, now, "", what, name, self.lanes.grid.name, cell))
+        grid = self.lanes.grid.name
+        self.faults.append(Fault(kind, now, "", what, name, grid, cell, by_us=by_us))
+
+    def _look_at_picture(self, length: int) -> None:
+        """Note by how far a change of the picture may come on the other side of the end."""
+        shown = self.lanes.shown
+        late = [now + late_us - length for now, late_us in self.changes]
+        early = [
+            length - due + self.lanes.arrival(shown).early_us
+            for due, place, _, _ in self.flights
+            if place == shown and due > length
+        ]
+        early += [
+            length - due + self.lanes.moves[number].settled_early_us
+            for number, due in enumerate(self.settled)
+            if due > length and self.lanes.ties[number].level == shown
+        ]
+        by_us = max(*late, *early, 0, 0)
+        if by_us > self.tolerance_us:
+            what = f"the picture may change {milliseconds(by_us)} across the end of the table"
+            grid = self.lanes.grid.name
+            self.unsure.append(
+                Fault(FaultKind.WRONG_KIND, length, "", what, grid=grid, by_us=by_us)
+            )
 
     def _lasting(self, length: int) -> GridState:
+        self._look_at_picture(length)
+        past = -self.lanes.memory_us
         return GridState(
             tuple(self.positions),
-            tuple(max(due - length, 0) for due in self.settled),
-            tuple(max(due - length, 0) for due in self.ready),
+            tuple(max(due - length, past) for due in self.settled),
+            tuple(max(due - length, past) for due in self.ready),
             tuple(tuple(row) for row in self.places),
             tuple(sorted(self.spent)),
             tuple(
                 sorted(
                     (place, cell, due - length)
                     for (place, cell), due in self.still.items()
-                    if due > length
+                    if due - length > past
                 )
             ),
             tuple(

@@ -9,6 +9,7 @@ from seqc.machine.model import Machine
 from seqc.machine.parts import Cell
 from seqc.machine.steptable import Step, StepTable
 from seqc.simulator.faults import Event, Fault, FaultKind
+from seqc.simulator.pieces import Pieces
 from seqc.simulator.simulator import Picture, Seen, Simulator
 
 Glyphs = Mapping[tuple[str, str], tuple[str, ...]]
@@ -54,9 +55,11 @@ class _Judge:
 
     def after(self, table: StepTable, seen: Seen) -> list[Fault]:
         """Faults where a table ends with another picture than it shows."""
-        kind, end = FaultKind.WRONG_KIND, table.length_us
+        kind, end = FaultKind.WRONG_KIND, seen.end_us - seen.start_us
         faults = self._compared(kind, end, table.name, table.shows, seen.pictures)
-        return [fault.moved(seen.start_us, table.name) for fault in faults]
+        grids = {grid for grid, _ in table.shows}
+        unsure = [fault for fault in seen.unsure if fault.grid in grids]
+        return [*(fault.moved(seen.start_us, table.name) for fault in faults), *unsure]
 
     def _drawn(self, grid: str, name: str) -> list[tuple[str, ...]]:
         if self.glyphs is not None and (grid, name) in self.glyphs:
@@ -111,13 +114,14 @@ def check(
     stock: bool = True,
     tolerance_us: int = 0,
     log: bool = False,
+    pieces: Pieces | None = None,
 ) -> Replay:
     """Run tables from power-on and hold each picture against the glyph that the table shows.
 
     A glyph is taken from `glyphs`, or else from the machine's fonts for its grid; where several of
-    them draw the same name, any of them will do.
+    them draw the same name, any of them will do. `pieces` tells how the times of parts come out.
     """
-    simulator = Simulator(machine, stock=stock, tolerance_us=tolerance_us, log=log)
+    simulator = Simulator(machine, stock=stock, tolerance_us=tolerance_us, log=log, pieces=pieces)
     judge = _Judge(machine, glyphs)
     return _replay(simulator, ((table, None) for table in tables), judge)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from seqc.machine.model import Machine
@@ -15,8 +15,9 @@ from seqc.simulator.electric import ElectricRun, ElectricState
 from seqc.simulator.faults import Event, Fault, FaultKind, milliseconds
 from seqc.simulator.lanes import Lanes
 from seqc.simulator.lines import Harness, bits
-from seqc.simulator.memory import Keyed, Memory
+from seqc.simulator.memory import Keyed, Memory, Outcome
 from seqc.simulator.motion import GridRun, GridState, at_power_on
+from seqc.simulator.pieces import Pieces
 
 Picture = tuple[str | None, ...]
 """What is seen of one grid: the kind in each cell, in the order of its cells, None for nothing."""
@@ -28,7 +29,10 @@ Counts = tuple[tuple[int, int], ...]
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What a table leads to: the picture of each grid at its end, and the faults on the way."""
+    """What a table leads to: the picture of each grid at its end, and the faults on the way.
+
+    `unsure` are those that count only where the picture at its end does.
+    """
 
     table: str
     start_us: int
@@ -36,6 +40,7 @@ class Seen:
     pictures: Mapping[str, Picture]
     faults: tuple[Fault, ...] = ()
     events: tuple[Event, ...] = ()
+    unsure: tuple[Fault, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +64,7 @@ class _Grid:
     faults: tuple[Fault, ...] = ()
     events: tuple[Event, ...] = ()
     taken: tuple[tuple[str, int], ...] = ()
+    unsure: tuple[Fault, ...] = ()
 
 
 @dataclass
@@ -82,18 +88,26 @@ class Simulator:
     `stock`: an item's stock is counted down over the whole machine, not lane by lane, so that an
     empty magazine is a fault only where no way of sharing the stock out could have prevented it.
     `tolerance_us`: how much sooner or longer than it should a thing may be before it is a fault,
-    for edges that were recorded on another clock. `log`: keep events.
+    for edges that were recorded on another clock. `log`: keep events. `pieces`: how the times of
+    its pieces come out, nominal if nothing else is said.
     """
 
     def __init__(
-        self, machine: Machine, *, stock: bool = True, tolerance_us: int = 0, log: bool = False
+        self,
+        machine: Machine,
+        *,
+        stock: bool = True,
+        tolerance_us: int = 0,
+        log: bool = False,
+        pieces: Pieces | None = None,
     ) -> None:
         self.machine = machine
         self.now_us = 0
         self._log = log
-        self._tolerance_us = tolerance_us
-        self._harness = Harness(machine, tolerance_us)
-        self._lanes = [Lanes(machine, lane) for lane in machine.lanes]
+        self._pieces = pieces or Pieces()
+        self._tolerance_us = tolerance_us + self._pieces.rounding_us
+        self._harness = Harness(machine, self._tolerance_us, self._pieces)
+        self._lanes = [Lanes(machine, lane, self._harness, self._pieces) for lane in machine.lanes]
         self._grid_of = [machine.grids.index(actuator.grid) for actuator in machine.actuators]
         counted = [item for item in machine.items if item.stock is not None and stock]
         self.left = {item.name: item.stock or 0 for item in counted}
@@ -135,7 +149,7 @@ class Simulator:
         waited: tuple[Fault, ...] = ()
         events: tuple[Event, ...] = ()
         if at_us is not None and at_us > self.now_us:
-            idle = self._run(StepTable("idle", (), at_us - self.now_us))
+            idle = self._run(StepTable("idle", (), at_us - self.now_us), at_us - self.now_us)
             waited, events = idle.faults, idle.events
         seen = self._run(table)
         return Seen(
@@ -145,6 +159,7 @@ class Simulator:
             seen.pictures,
             (*waited, *seen.faults),
             (*events, *seen.events),
+            seen.unsure,
         )
 
     def finish(self) -> tuple[Fault, ...]:
@@ -154,8 +169,8 @@ class Simulator:
         """
         end = self.now_us
         rest = [grid.after.value.pending_us for grid in self._grids]
-        length = max(self._electric.value.pending_us, *rest) + 1
-        faults = self._run(StepTable("end", (), length)).faults
+        length = max(self._electric.value.pending_us, *rest, 0) + 1
+        faults = self._run(StepTable("end", (), length), played=length).faults
         left = [*self._left_active()] or [*self._left_thrown()]
         return (*faults, *(fault.moved(end, "end") for fault in left))
 
@@ -171,23 +186,29 @@ class Simulator:
                     what = f"{tie.name} is still thrown after the last table"
                     yield Fault(FaultKind.LEFT_THROWN, 0, "", what, tie.name, lanes.grid.name)
 
-    def _run(self, table: StepTable) -> Seen:
-        start, script = self.now_us, self._script(table)
-        electric = self._electric_memory.recall(
-            (script, self._electric), lambda: self._run_electric(script.value)
+    def _run(self, table: StepTable, played: int | None = None) -> Seen:
+        """Run a table; `played` is how long it lasts, where no controller's clock tells."""
+        start, script = self.now_us, self._script(table, played)
+        electric = self._recall(
+            self._electric_memory,
+            (script, self._electric),
+            lambda: self._run_electric(script.value),
         )
         self._electric = electric.after
         self._pulses.uses[electric.pulses] += 1
         self._closings.uses[electric.closings] += 1
         faults, events = [*electric.faults], [*electric.events]
+        unsure: list[Fault] = []
         for number, touch in enumerate(electric.touches):
             before = self._grids[number]
-            if touch.value[0] or before.after.value.pending_us:
+            past = -self._lanes[number].memory_us
+            if touch.value[0] or before.after.value.pending_us > past:
                 self._grids[number] = after = self._move(number, touch)
                 faults += after.faults
                 events += after.events
+                unsure += after.unsure
         faults += _malformed(table)
-        self.now_us += table.length_us
+        self.now_us += script.value[1]
         return Seen(
             table.name,
             start,
@@ -195,14 +216,27 @@ class Simulator:
             self.pictures,
             tuple(f.moved(start, table.name) for f in sorted(faults, key=lambda f: f.at_us)),
             tuple(e.moved(start) for e in sorted(events, key=lambda e: e.at_us)),
+            tuple(f.moved(start, table.name) for f in unsure),
         )
 
-    def _script(self, table: StepTable) -> Keyed[Script]:
+    def _recall(
+        self, memory: Memory[Outcome], key: Hashable, work_out: Callable[[], Outcome]
+    ) -> Outcome:
+        """What follows from a state, which steady pieces let follow again."""
+        return memory.recall(key, work_out) if self._pieces.steady else work_out()
+
+    def _script(self, table: StepTable, played: int | None) -> Keyed[Script]:
         """The table as a key; the table itself is kept with it, so that its id stays its own."""
+        clock = self._pieces.played_us
 
         def key() -> tuple[StepTable, Keyed[Script]]:
-            steps = tuple(step for step in table.steps if 0 <= step.at_us <= table.length_us)
-            return table, Keyed((steps, table.length_us))
+            steps = tuple(
+                Step(clock(step.at_us), step.word)
+                for step in table.steps
+                if 0 <= step.at_us <= table.length_us
+            )
+            length = clock(table.length_us) if played is None else played
+            return table, Keyed((steps, length))
 
         return self._scripts.recall(id(table), key)[1]
 
@@ -226,8 +260,10 @@ class Simulator:
 
     def _move(self, number: int, touch: Keyed[Touch]) -> _Grid:
         before = self._grids[number].after
-        outcome = self._grid_memory.recall(
-            (number, touch, before), lambda: self._run_grid(number, touch, before.value, {})
+        outcome = self._recall(
+            self._grid_memory,
+            (number, touch, before),
+            lambda: self._run_grid(number, touch, before.value, {}),
         )
         if any(self.left.get(kind, count) < count for kind, count in outcome.taken):
             outcome = self._run_grid(number, touch, before.value, self.left)
@@ -250,6 +286,7 @@ class Simulator:
             tuple(run.faults),
             tuple(run.events),
             tuple(sorted(run.taken.items())),
+            tuple(run.unsure),
         )
 
 
