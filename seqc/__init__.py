@@ -350,13 +350,13 @@ def build(
 
     files: dict[str, str] = {}
     proven: list[TableSet] = []
+    rendered = codegen.render_all(chosen, machine, table_set)
     for target in chosen:
-        rendered = codegen.render(target, machine, table_set)
-        written = codegen.read_back(target, rendered) or table_set
+        written = codegen.proven(target, rendered[target.name]) or table_set
         if written not in proven:
             _refuse(_faults(machine, wanted, written))
             proven.append(written)
-        files |= {f"{target.name}/{name}": text for name, text in rendered.items()}
+        files |= {f"{target.name}/{name}": text for name, text in rendered[target.name].items()}
     return codegen.write_files(files, out)
 
 

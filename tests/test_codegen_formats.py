@@ -73,6 +73,8 @@ def test_the_image_in_intel_hex_is_laid_out_as_documented(tmp_path: Path) -> Non
     assert int.from_bytes(data[32:34], "little") == len(tables.tables)
     assert int.from_bytes(data[at["idle"] : at["pairs"]], "little") == machine.idle_word
     assert list(data[at["pairs"] : at["starts"]]) == list(range(10))
+    assert files["seqc_layout.md"].splitlines()[2] == f"seqc build {data[:-5:-1].hex().upper()}"
+    data = data[:-4]
     assert int.from_bytes(data[at["checksum"] :], "little") == crc16(data[:-2])
     assert crc16(data[:-2] + data[:-3:-1]) == 0, "a CRC over its own value is zero"
 
@@ -269,7 +271,7 @@ def test_the_wiring_list_has_every_output(kind: DriveKind, switch: bool) -> None
 def test_unused_outputs_are_listed_as_spare() -> None:
     machine = machine_of(5)
     files = render(target("wiring"), machine, table_set(machine))
-    assert files["seqc_wiring.csv"].splitlines()[-1] == "4,bus0,4,high,,spare,,,"
+    assert files["seqc_wiring.csv"].splitlines()[-1] == "4,bus0,4,high,,spare,,,,"
 
 
 def test_hostile_names_stay_in_their_cells_of_the_wiring_list() -> None:

@@ -20,9 +20,7 @@ summary = "A target of my own."
 """
 
 
-def own_target(
-    folder: Path, description: str = GOOD, template: str = "{{ build.idle.c }}\n"
-) -> Path:
+def own_target(folder: Path, description: str = GOOD, template: str = "{{ idle.c }}\n") -> Path:
     mine = folder / "mine"
     mine.mkdir()
     (mine / "target.toml").write_text(description)
@@ -142,11 +140,11 @@ def test_an_error_in_an_included_template_is_reported_there(tmp_path: Path) -> N
 
 
 TEMPLATES = {
-    "one\n{{ build.colour }}\n": (2, "'seqc.codegen.view.Build object' has no attribute 'colour'"),
+    "one\n{{ build.colour }}\n": (2, "'dict object' has no attribute 'colour'"),
     "one\ntwo\n{% for x in %}\n": (3, "Expected an expression"),
     "{{ colour }}": (1, "'colour' is undefined"),
     "\n\n\n{{ 1 // 0 }}": (4, "integer division or modulo by zero"),
-    "\n{{ build.image.at('nowhere') }}": (2, "nowhere"),
+    "\n{{ image.at.nowhere }}": (2, "nowhere"),
     "{% include 'absent.j2' %}": (1, "there is no template 'absent.j2'"),
     "{% include 'common/../../README.md' %}": (1, "there is no template"),
 }

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import json
 import random
+import resource
 import shutil
+import subprocess
+import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -13,9 +16,14 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 from examples_on_disk import machine_file, machine_of, tables_of
+from firmware import handmade
+from firmware.handmade import table_set
+from firmware.host import target as host_target
 
 import seqc
 from seqc.cli.main import main
+from seqc.codegen.image import parse
+from seqc.codegen.rendering import build_of
 from seqc.machine.steptable import Layout
 from seqc.simulator.trial import trial
 
@@ -113,3 +121,55 @@ def test_a_repeating_programme_is_tried_for_two_rounds(tmp_path: Path) -> None:
     assert list(trial(tables)) == [*tables, *again]
     once = replace(tables, repeat_from=None)
     assert list(trial(once)) == list(once)
+
+
+MOST_BYTES = 1 << 29
+LARGE = {
+    "images that never begin": ("micropython", "\nIMAGE = (" * 20_000),
+    "images that never end": ("micropython", "\nIMAGE = (\n" * 20_000),
+    "images in C that never begin": ("c99", "seqc_image[SEQC_IMAGE_BYTES] " * 7_000),
+    "images in C that never end": ("c99", "seqc_image[SEQC_IMAGE_BYTES] = {\n" * 7_000),
+    "comments that never end": ("c99", "seqc_image[SEQC_IMAGE_BYTES] = {\n" + "/*" * 100_000),
+    "spaces in a note": ("c99", '/* seqc machine "x"' + " " * 200_000 + "x"),
+    "spaces in a module's note": ("micropython", '# seqc table ["x"' + " " * 200_000 + "]\n"),
+    "lines after a note": ("c99", "/* seqc machine 1" + "\n" * 200_000),
+    "notes": ("c99", "/* seqc table [1, [], []] */\n" * 7_000),
+    "a long word": ("csv", "table,at_us,word,x\nhome,0," + "f" * 200_000 + ","),
+    "records": ("ihex", ":\n" * 100_000),
+    "deep lists": ("json", "[" * 200_000),
+    "digits": ("json", '{"tables": ' + "9" * 200_000 + "}"),
+    "lists": ("json", "[" + "[]," * 20_000_000 + "[]]"),
+    "rows": ("csv", "\n" * 60_000_000),
+    "cells": ("csv", "," * 60_000_000),
+    "empty records": ("ihex", "\n" * 60_000_000),
+    "numbers": ("json", "[" + "0.5," * 15_000_000 + "0]"),
+}
+
+
+def bounded() -> None:
+    """Gives a process half a gigabyte, and ten seconds of the processor's time."""
+    resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
+    resource.setrlimit(resource.RLIMIT_CPU, (10, 10))
+
+
+@pytest.mark.parametrize("what", LARGE)
+def test_large_tables_are_refused_at_once(what: str, folder: Path, tmp_path: Path) -> None:
+    target, text = LARGE[what]
+    copy = tmp_path / target
+    shutil.copytree(folder / "out" / target, copy)
+    (copy / seqc.targets_named([target])[0].reads[0]).write_text(text)
+    words = ("simulate", str(folder / "berth_board.lanes"), "--tables", str(copy))
+    command = [sys.executable, "-c", "from seqc.cli.main import main; main()", *words]
+    done = subprocess.run(command, capture_output=True, text=True, preexec_fn=bounded)
+    assert done.returncode == 2, done.stderr[-300:]
+    assert "the step tables can't be read: " in done.stderr
+    assert len(done.stderr) < 1_000
+
+
+def test_tables_that_overlap_are_refused() -> None:
+    # As many steps in each of many tables as there are in all would take memory without end.
+    machine = handmade.machine_of(4)
+    image = build_of(host_target("c99"), machine, table_set(machine)).image
+    many = replace(image, starts=(0, *image.starts[-1:] * 2, 0, *image.starts[-1:]))
+    with pytest.raises(ValueError, match="follow one another"):
+        parse(many.data)

@@ -42,7 +42,7 @@ class Pin:
     @property
     def port(self) -> str:
         """The letter of the port, where the pin has a name like `PD2`."""
-        return self.name[1]
+        return self.name[1:2]
 
     @property
     def bit(self) -> str:

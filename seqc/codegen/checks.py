@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from seqc.codegen.image import MOST_STEPS
 from seqc.machine.findings import NOWHERE, Findings, InputError
 from seqc.machine.model import Machine
 from seqc.machine.steptable import LONGEST_HOLD_US, Layout, StepTable, TableSet
 
 MOST_OUTPUTS = 255 * 8
 MOST_TABLES = 0xFFFE
-MOST_STEPS = 1 << 24
 
 
 def forbidden_pairs(machine: Machine) -> tuple[tuple[int, int], ...]:

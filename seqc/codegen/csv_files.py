@@ -7,7 +7,7 @@ import io
 import json
 from collections.abc import Iterable, Sequence
 
-from seqc.codegen.labels import Fields, frame_of, with_roles, word_text
+from seqc.codegen.labels import Fields, frame_of, with_roles, word_of, word_text
 from seqc.codegen.names import plain, spreadsheet
 from seqc.machine.steptable import Layout, Step, StepTable, TableSet
 
@@ -17,8 +17,8 @@ TABLES_HEAD = ("table", "role", "length_us", "shows", "after")
 SET_HEAD = ("field", "value")
 
 
-def csv_files(table_set: TableSet) -> dict[str, str]:
-    """The steps, the tables and the fields of the set as CSV (RFC 4180)."""
+def csv_files(table_set: TableSet, number: str) -> dict[str, str]:
+    """The steps, the tables and the fields of the set as CSV (RFC 4180), with the build number."""
     width = table_set.width
     fields = {
         "format": FORMAT,
@@ -41,18 +41,19 @@ def csv_files(table_set: TableSet) -> dict[str, str]:
         for step in table.steps
     ]
     return {
-        "steps": _csv(STEPS_HEAD, steps),
-        "tables": _csv(TABLES_HEAD, tables),
-        "set": _csv(SET_HEAD, fields.items()),
+        "steps": numbered_csv(STEPS_HEAD, steps, number),
+        "tables": numbered_csv(TABLES_HEAD, tables, number),
+        "set": numbered_csv(SET_HEAD, fields.items(), number),
     }
 
 
-def _csv(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+def numbered_csv(head: Sequence[str], rows: Iterable[Sequence[str]], number: str) -> str:
+    """Rows as CSV; the build number is the name of a last column, which is empty."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(head)
+    writer.writerow((*head, f"seqc build {number}"))
     for row in rows:
-        writer.writerow(row)
+        writer.writerow((*row, ""))
     return text.getvalue()
 
 
@@ -60,7 +61,7 @@ def from_csv(steps: str, tables: str, fields: str) -> TableSet:
     """The table set of the three CSV files."""
     held: dict[str, list[Step]] = {}
     for name, at_us, word in _rows(steps):
-        held.setdefault(name, []).append(Step(int(at_us), int(word, 16)))
+        held.setdefault(name, []).append(Step(int(at_us), word_of(word)))
     found = [
         (
             role,
@@ -74,12 +75,12 @@ def from_csv(steps: str, tables: str, fields: str) -> TableSet:
         )
         for name, role, length_us, shows, after in _rows(tables)
     ]
-    values = dict(_rows(fields))
+    values: dict[str, str] = dict(_rows(fields))
     set_fields = Fields(
         plain(values["machine"]),
         Layout(values["layout"]),
         int(values["width"]),
-        int(values["idle_word"], 16),
+        word_of(values["idle_word"]),
         int(values["slack_us"]),
         int(values["spare_us"]),
         int(values["repeat_from"]) if values["repeat_from"] else None,
@@ -88,6 +89,7 @@ def from_csv(steps: str, tables: str, fields: str) -> TableSet:
 
 
 def _rows(text: str) -> list[list[str]]:
+    """The rows below the head, without the column of the build number."""
     reader = csv.reader(io.StringIO(text, newline=""))
     next(reader)
-    return list(reader)
+    return [row[:-1] for row in reader]

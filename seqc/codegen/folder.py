@@ -11,6 +11,7 @@ from seqc.machine.findings import Findings, InputError, Place
 from seqc.machine.steptable import TableSet
 
 MOST_BYTES = 1 << 26
+MOST_SIGNS = 1 << 22
 LONGEST_QUOTE = 160
 
 
@@ -38,8 +39,8 @@ def read_folder(folder: Path, known: Iterable[Target]) -> TableSet:
 def _read(folder: Path, target: Target, findings: Findings) -> TableSet:
     place = Place(str(folder / target.reads[0]), 1, 1)
     try:
-        texts = {name: _text(folder / name) for name in target.reads}
-        found = read_back(target, texts)
+        there = [file.name for file in target.files if (folder / file.name).is_file()]
+        found = read_back(target, {name: _text(folder / name) for name in there})
     # Whatever a reader raises on a damaged file, the file is what is at fault.
     except Exception as error:
         what = f"the step tables can't be read: {str(error)[:LONGEST_QUOTE]}"
@@ -52,4 +53,7 @@ def _read(folder: Path, target: Target, findings: Findings) -> TableSet:
 def _text(path: Path) -> str:
     if path.stat().st_size > MOST_BYTES:
         raise ValueError(f"{path.name} is larger than {MOST_BYTES} bytes")
-    return path.read_text("utf-8")
+    text = path.read_text("utf-8")
+    if sum(map(text.count, ",[{\n")) > MOST_SIGNS:
+        raise ValueError(f"{path.name} holds more than {MOST_SIGNS} values")
+    return text

@@ -9,11 +9,11 @@ table, against the idle word. Equal holds and equal changes are kept once. Times
 
 from __future__ import annotations
 
-import itertools
 import struct
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 from seqc.codegen.crc import crc16
 from seqc.machine.steptable import Layout, Step, StepTable
@@ -23,6 +23,7 @@ VERSION = 1
 HEAD = struct.Struct("<2s12BHIIIIHHHIIII")
 CHECKSUM_BYTES = 2
 NO_REPEAT = 0xFFFF
+MOST_STEPS = 1 << 21
 ANY_FRAME = -1
 LAYOUTS = tuple(Layout)
 
@@ -115,7 +116,7 @@ class Image:
     @property
     def runs(self) -> tuple[Run, ...]:
         """Home, the clear table if there is one, then every table."""
-        bounds = itertools.pairwise(self.starts)
+        bounds = pairwise(self.starts)
         return tuple(Run(tuple(self._steps(range(*bound)))) for bound in bounds)
 
     @property
@@ -243,6 +244,7 @@ def parse(data: bytes) -> Image:
     masks = cursor.numbers(changes, shape.word)
     cursor.need(records, shape.hold and shape.change and shape.hold + shape.change)
     found = [(cursor.number(shape.hold), cursor.number(shape.change)) for _ in range(records)]
+    _check_starts(starts, order or records)
     return Image(
         LAYOUTS[layout],
         shape,
@@ -262,6 +264,14 @@ def parse(data: bytes) -> Image:
         tuple(found),
         tuple(cursor.numbers(order, shape.index)),
     )
+
+
+def _check_starts(starts: Sequence[int], steps: int) -> None:
+    """Refuse tables that overlap: they could be as many times longer as there are tables."""
+    if starts[0] != 0 or starts[-1] != steps or any(a > b for a, b in pairwise(starts)):
+        raise ValueError("the tables of the image don't follow one another")
+    if steps > MOST_STEPS:
+        raise ValueError(f"the image has more than {MOST_STEPS} steps")
 
 
 def _paired(numbers: Sequence[int]) -> tuple[tuple[int, int], ...]:

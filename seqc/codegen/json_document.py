@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from seqc.codegen.labels import Fields, frame_of, with_roles, word_text
+from seqc.codegen.labels import Fields, frame_of, with_roles, word_of, word_text
 from seqc.codegen.wiring_uses import output_uses
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, Step, StepTable, TableSet
@@ -13,7 +13,10 @@ FORMAT = "seqc tables 1"
 
 
 def json_document(machine: Machine, table_set: TableSet) -> str:
-    """The whole build as JSON: the machine's outputs, then every table with its steps."""
+    """The whole build as JSON: the machine's outputs, then every table with its steps.
+
+    Only the build number is missing.
+    """
     width = table_set.width
     document = {
         "format": FORMAT,
@@ -43,6 +46,11 @@ def json_document(machine: Machine, table_set: TableSet) -> str:
     return json.dumps(document, indent=1, ensure_ascii=True)
 
 
+def with_number(document: str, number: str) -> str:
+    """A document with the build number as its first field."""
+    return f'{{\n "build": "seqc build {number}",{document[1:]}'
+
+
 def _outputs(machine: Machine) -> list[dict[str, object]]:
     uses = output_uses(machine)
     return [
@@ -66,7 +74,7 @@ def from_json(text: str) -> TableSet:
             entry["role"],
             StepTable(
                 entry["name"],
-                tuple(Step(step["at_us"], int(step["word"], 16)) for step in entry["steps"]),
+                tuple(Step(step["at_us"], word_of(step["word"])) for step in entry["steps"]),
                 entry["length_us"],
                 frame_of(entry["shows"]),
                 frame_of(entry["after"]),
@@ -78,7 +86,7 @@ def from_json(text: str) -> TableSet:
         document["machine"],
         Layout(document["layout"]),
         document["width"],
-        int(document["idle_word"], 16),
+        word_of(document["idle_word"]),
         document["slack_us"],
         document["spare_us"],
         document["repeat_from"],

@@ -7,11 +7,14 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from seqc.codegen.checks import MOST_OUTPUTS
 from seqc.codegen.image import Frame, Image
 from seqc.codegen.names import note
 from seqc.machine.steptable import Layout, StepTable, TableSet
 
-NOTE = re.compile(r"^(?:/\*|#) seqc (machine|home|clear|table) (.*?)(?: \*/)?\s*$", re.MULTILINE)
+NOTE = re.compile(r"(?:/\*|#) seqc (machine|home|clear|table) ")
+LONGEST_WORD = 2 + MOST_OUTPUTS // 4
+LONGEST_TIME_US = 1 << 62
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,17 +56,24 @@ class Fields:
 
 def _check_values(found: TableSet) -> None:
     """Refuse what a file may hold in the place of a number or a name."""
-    numbers = [found.width, found.idle_word, found.slack_us, found.spare_us, found.repeat_from or 0]
+    numbers = [found.slack_us, found.spare_us, found.repeat_from or 0]
     names = [found.machine]
+    _check_below(MOST_OUTPUTS + 1, found.width)
+    _check_below(1 << found.width, found.idle_word)
     for table in found:
-        numbers += [table.length_us, *(n for step in table.steps for n in (step.at_us, step.word))]
+        numbers += [table.length_us, *(step.at_us for step in table.steps)]
+        _check_below(1 << found.width, *(step.word for step in table.steps))
         names += [table.name, *(n for pair in (*table.shows, *table.after) for n in pair)]
-    for number in numbers:
-        if type(number) is not int or number < 0:
-            raise ValueError(f"{number!r} is not a whole number from 0 on")
+    _check_below(LONGEST_TIME_US, *numbers)
     for name in names:
         if not isinstance(name, str):
-            raise ValueError(f"{name!r} is not a name")
+            raise ValueError("a name is no text")
+
+
+def _check_below(end: int, *numbers: int) -> None:
+    for number in numbers:
+        if type(number) is not int or not 0 <= number < end:
+            raise ValueError(f"a number is not whole, from 0 on and below {end:#x}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,12 +112,16 @@ class Labels:
         """The names in the notes of a file."""
         machine = ""
         labels = []
-        for role, value in NOTE.findall(text):
-            if role == "machine":
-                machine = json.loads(value)
+        for line in text.split("\n"):
+            found = NOTE.match(line)
+            if not found:
                 continue
-            name, shows, after = json.loads(value)
-            labels.append(Label(role, name, frame_of(shows), frame_of(after)))
+            value = json.loads(line[found.end() :].rstrip().removesuffix("*/"))
+            if found[1] == "machine":
+                machine = value
+                continue
+            name, shows, after = value
+            labels.append(Label(found[1], name, frame_of(shows), frame_of(after)))
         return cls(machine, tuple(labels))
 
     def named(self, image: Image) -> TableSet:
@@ -140,6 +154,13 @@ def with_roles(table_set: TableSet) -> list[tuple[str, StepTable]]:
 def frame_of(pairs: Iterable[Sequence[str]]) -> Frame:
     """A frame from a JSON list of pairs."""
     return tuple((grid, glyph) for grid, glyph in pairs)
+
+
+def word_of(text: str) -> int:
+    """The word in hexadecimal digits; raises ValueError where they are none, or too many."""
+    if len(text) > LONGEST_WORD:
+        raise ValueError(f"a word has more than {LONGEST_WORD} characters")
+    return int(text, 16)
 
 
 def word_text(word: int, width: int) -> str:

@@ -1,4 +1,7 @@
-"""Reads the files of a target back into step tables, so that what is written can be proven."""
+"""Reads the files of a target back into step tables, so that what is written can be proven.
+
+The files may be a stranger's: time and memory grow no faster than their size.
+"""
 
 from __future__ import annotations
 
@@ -10,23 +13,42 @@ from seqc.codegen.image import Image, parse
 from seqc.codegen.intel_hex import hex_data
 from seqc.codegen.json_document import from_json
 from seqc.codegen.labels import Labels
+from seqc.codegen.number import TRAILER_BYTES, check_one_build
 from seqc.codegen.target import Reader, Target
+from seqc.machine.findings import Findings, InputError
 from seqc.machine.steptable import TableSet
 
-C_IMAGE = re.compile(r"\bseqc_image\[SEQC_IMAGE_BYTES\][^={]*= \{(.*?)\};", re.DOTALL)
-C_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
-C_BYTE = re.compile(r"0x([0-9A-F]{2})")
-PYTHON_BYTE = re.compile(r"\\x([0-9a-f]{2})")
-PYTHON_IMAGE = re.compile(r"^IMAGE = \(\n(.*?)^\)$", re.DOTALL | re.MULTILINE)
+C_IMAGE = re.compile(r"\bseqc_image\[SEQC_IMAGE_BYTES\][^={;]{0,40}= \{\n")
+PYTHON_IMAGE = "\nIMAGE = (\n"
+
+
+def proven(target: Target, files: Mapping[str, str]) -> TableSet | None:
+    """What `read_back` finds in files that were rendered for a target.
+
+    Raises InputError, with the place of the reader, where it isn't a whole table set.
+    """
+    try:
+        return read_back(target, files)
+    except ValueError as error:
+        findings = Findings()
+        findings.error(
+            "bad-reader",
+            f"the reader {target.reader.value!r} doesn't fit what the templates write: {error}",
+            target.reader_place,
+            "choose the reader of the format, and name its files in 'reads'",
+        )
+        raise InputError(findings) from error
 
 
 def read_back(target: Target, files: Mapping[str, str]) -> TableSet | None:
     """The table set that the files of a target hold, or None where it has no reader.
 
-    Raises ValueError where the files don't hold a whole table set, whatever else they hold.
+    Raises ValueError where the files don't hold a whole table set of one build, whatever else they
+    hold.
     """
     texts = [files[name] for name in target.reads]
     try:
+        check_one_build(files)
         return _read(target, texts)
     except (ArithmeticError, AttributeError, LookupError, TypeError, RecursionError) as error:
         raise ValueError(f"not step tables as they were written: {error}") from error
@@ -43,7 +65,8 @@ def _read(target: Target, texts: Sequence[str]) -> TableSet | None:
         case Reader.PYTHON:
             return Labels.found_in(texts[0]).named(_python_image(texts[0]))
         case Reader.IHEX:
-            return Labels.found_in(texts[1]).named(parse(hex_data(texts[0])))
+            data = hex_data(texts[0])[:-TRAILER_BYTES]
+            return Labels.found_in(texts[1]).named(parse(data))
         case Reader.NONE:
             return None
 
@@ -52,11 +75,29 @@ def _c_image(text: str) -> Image:
     found = C_IMAGE.search(text)
     if not found:
         raise ValueError("there is no image in the C source")
-    return parse(bytes(int(byte, 16) for byte in C_BYTE.findall(C_COMMENT.sub("", found[1]))))
+    rows = text[found.end() : _end(text, "};", found.end())].split("\n")
+    data = bytearray()
+    for row in rows:
+        if not row.lstrip().startswith("/*"):
+            data += bytes.fromhex(row.replace("0x", "").replace(",", ""))
+    return parse(bytes(data))
 
 
 def _python_image(text: str) -> Image:
-    found = PYTHON_IMAGE.search(text)
-    if not found:
+    start = text.find(PYTHON_IMAGE)
+    if start < 0:
         raise ValueError("there is no image in the module")
-    return parse(bytes(int(byte, 16) for byte in PYTHON_BYTE.findall(found[1])))
+    start += len(PYTHON_IMAGE)
+    data = bytearray()
+    for row in text[start : _end(text, "\n)\n", start)].split("\n"):
+        if not row.lstrip().startswith("#"):
+            digits = row.strip().removeprefix('b"').removesuffix('"')
+            data += bytes.fromhex(digits.replace("\\x", ""))
+    return parse(bytes(data))
+
+
+def _end(text: str, sign: str, start: int) -> int:
+    end = text.find(sign, start)
+    if end < 0:
+        raise ValueError("the image has no end")
+    return end

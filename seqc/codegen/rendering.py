@@ -1,17 +1,29 @@
-"""Renders a build through the templates of a target."""
+"""Renders builds through the templates of their targets."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from contextlib import AbstractContextManager, ExitStack, nullcontext
+from pathlib import Path
+from typing import TYPE_CHECKING
+
 from seqc.codegen.checks import check, forbidden_pairs
+from seqc.codegen.number import NO_NUMBER, number_of
 from seqc.codegen.sizes import Sizes, check_fit, sizes_of
 from seqc.codegen.target import Target
 from seqc.codegen.view import Build
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet
 
+if TYPE_CHECKING:
+    from seqc.codegen.apart import TemplatesApart
+    from seqc.codegen.templates import Templates
+
+Texts = dict[str, str]
+
 
 def build_of(target: Target, machine: Machine, table_set: TableSet) -> Build:
-    """The build that the templates of a target see; raises InputError as `check` does."""
+    """One build for one target; raises InputError as `check` does."""
     check(table_set, forbidden_pairs(machine))
     return Build(target, machine, table_set)
 
@@ -22,15 +34,44 @@ def sizes(target: Target, machine: Machine, table_set: TableSet) -> Sizes | None
     return sizes_of(build.image, target.budget) if target.budget else None
 
 
-def render(target: Target, machine: Machine, table_set: TableSet) -> dict[str, str]:
-    """The files of a target, by name; nothing is written.
+def render(target: Target, machine: Machine, table_set: TableSet) -> Texts:
+    """The files of one target, by name, as `render_all` gives them."""
+    return render_all([target], machine, table_set)[target.name]
+
+
+def render_all(chosen: Sequence[Target], machine: Machine, table_set: TableSet) -> dict[str, Texts]:
+    """The files of each target by its name, all with one build number; nothing is written.
 
     Raises InputError where the tables are too large or would harm a coil, and for an error in a
     template, with its place; ShortfallError where they don't fit the target's controller.
     """
+    from seqc.codegen.parts import Parts
+
+    builds = [build_of(target, machine, table_set) for target in chosen]
+    for build in builds:
+        check_fit(build)
+    with ExitStack() as stack:
+        jobs = [(build, stack.enter_context(_templates(build.target))) for build in builds]
+
+        def texts(number: str) -> dict[str, Texts]:
+            return {
+                build.target.name: {
+                    file.name: templates.render(file.template, parts) for file in build.target.files
+                }
+                for build, templates in jobs
+                for parts in [Parts(build, number)]
+            }
+
+        # The number is that of the content, so the content is rendered without it first.
+        return texts(number_of(texts(NO_NUMBER).values()))
+
+
+def _templates(target: Target) -> AbstractContextManager[Templates | TemplatesApart]:
+    """What renders the templates of a target: ours here, a stranger's in a process of its own."""
+    if isinstance(target.folder, Path) and target.foreign:
+        from seqc.codegen.apart import TemplatesApart
+
+        return TemplatesApart(target.folder)
     from seqc.codegen.templates import Templates
 
-    build = build_of(target, machine, table_set)
-    check_fit(build)
-    templates = Templates(target)
-    return {file.name: templates.render(file.template, build) for file in target.files}
+    return nullcontext(Templates(target.folder))

@@ -12,10 +12,14 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 
-from seqc.machine.findings import Findings, InputError, Place
+from seqc.machine.findings import NOWHERE, Findings, InputError, Place
 
 DESCRIPTION = "target.toml"
 FILE_NAME = re.compile(r"(?:[A-Za-z0-9_]{1,40}/)?[A-Za-z0-9_][A-Za-z0-9_.-]{0,80}")
+FOLDER_NAME = re.compile(r"[A-Za-z0-9_][A-Za-z0-9_-]{0,39}")
+MOST_DESCRIPTION_BYTES = 1 << 16
+MOST_FILES = 64
+LONGEST_TEXT = 200
 TOML_PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)")
 
 Option = str | int | bool
@@ -30,6 +34,11 @@ class Reader(Enum):
     C = "c"
     PYTHON = "python"
     IHEX = "ihex"
+
+    @property
+    def files(self) -> int:
+        """How many files it reads."""
+        return {Reader.NONE: 0, Reader.CSV: 3, Reader.IHEX: 2}.get(self, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +64,8 @@ class Target:
     """One kind of controller or document that step tables can be written for.
 
     `reads` are the names of the files that the reader needs; `options` go to the templates as they
-    are; `budget` is None where the controller's size is not known.
+    are; `budget` is None where the controller's size is not known. `foreign` is a target that is
+    not ours, so that its templates are not trusted.
     """
 
     name: str
@@ -67,6 +77,8 @@ class Target:
     folder: Traversable
     budget: Budget | None = None
     options: Mapping[str, Option] = field(default_factory=dict)
+    reader_place: Place = NOWHERE
+    foreign: bool = False
 
 
 def targets(extra: Path | None = None) -> tuple[Target, ...]:
@@ -76,17 +88,42 @@ def targets(extra: Path | None = None) -> tuple[Target, ...]:
     description can't be used.
     """
     findings = Findings()
-    folders = {folder.name: folder for folder in _folders(files("seqc.targets"))}
-    if extra is not None:
-        folders |= _extra_folders(extra, findings)
-    found = [_read(folder, findings) for _, folder in sorted(folders.items())]
+    ours = {folder.name: folder for folder in _folders(files("seqc.targets"))}
+    theirs = _extra_folders(extra, findings) if extra is not None else {}
+    found = [
+        _read(folder, name in theirs, findings) for name, folder in sorted((ours | theirs).items())
+    ]
     if findings.has_errors:
         raise InputError(findings)
     return tuple(target for target in found if target)
 
 
-def _extra_folders(extra: Path, findings: Findings) -> dict[str, Traversable]:
-    found = {folder.name: folder for folder in _folders(extra.resolve())} if extra.is_dir() else {}
+def linked(path: Path, root: Path) -> Findings | None:
+    """What is wrong where a symbolic link stands on the way from a folder to a file in it."""
+    for place in (path, *path.parents):
+        if place == root:
+            return None
+        if place.is_symlink():
+            findings = Findings()
+            where = Place(str(place), 1, 1)
+            hint = "put the file itself there: what a target is made of lies in its folder"
+            findings.error("symbolic-link", f"{place} is a symbolic link", where, hint)
+            return findings
+    return None
+
+
+def _extra_folders(extra: Path, findings: Findings) -> dict[str, Path]:
+    root = extra.resolve()
+    folders = _folders(root) if extra.is_dir() else ()
+    found = {folder.name: Path(str(folder)) for folder in folders}
+    for name, folder in found.items():
+        if not FOLDER_NAME.fullmatch(name):
+            message = f"{name!r} can't be the name of a target"
+            findings.error("bad-target", message, Place(str(folder), 1, 1), "rename the folder")
+        link = linked(folder / DESCRIPTION, folder if folder == root else root)
+        findings.extend(link or ())
+    if findings.has_errors:
+        return {}
     if not found:
         findings.error(
             "no-target",
@@ -106,23 +143,35 @@ def _folders(root: Traversable) -> Iterator[Traversable]:
             yield folder
 
 
-def _read(folder: Traversable, findings: Findings) -> Target | None:
+def _read(folder: Traversable, foreign: bool, findings: Findings) -> Target | None:
     source = folder.joinpath(DESCRIPTION)
+    text = ""
     try:
-        text = source.read_bytes().decode()
+        with source.open("rb") as stream:
+            data = stream.read(MOST_DESCRIPTION_BYTES + 1)
+        if len(data) > MOST_DESCRIPTION_BYTES:
+            raise ValueError(f"the description is larger than {MOST_DESCRIPTION_BYTES} bytes")
+        text = data.decode()
         table = tomllib.loads(text)
     except UnicodeDecodeError:
         findings.error("bad-target", "the description is not UTF-8", Place(str(source), 1, 1))
         return None
-    except tomllib.TOMLDecodeError as error:
+    except OSError as error:
+        message = f"the description can't be read: {error.strerror}"
+        findings.error("bad-target", message, Place(str(source), 1, 1))
+        return None
+    except RecursionError:
+        findings.error("bad-target", "it nests too deeply", Place(str(source), 1, 1))
+        return None
+    except ValueError as error:
         findings.error("bad-target", *_toml_fault(str(source), text, str(error)))
         return None
-    return _Description(folder, text, table, findings).target()
+    return _Description(folder, foreign, text, table, findings).target()
 
 
 def _toml_fault(name: str, text: str, message: str) -> tuple[str, Place]:
     spot = TOML_PLACE.search(message)
-    line = text.count("\n") + 1
+    line = text.count("\n") + 1 if spot else 1
     column = 1
     if spot and spot.group(1):
         line, column = int(spot.group(1)), int(spot.group(2))
@@ -133,9 +182,15 @@ class _Description:
     """Takes a parsed description apart and reports what is wrong with it."""
 
     def __init__(
-        self, folder: Traversable, text: str, table: dict[str, Any], findings: Findings
+        self,
+        folder: Traversable,
+        foreign: bool,
+        text: str,
+        table: dict[str, Any],
+        findings: Findings,
     ) -> None:
         self.folder = folder
+        self.foreign = foreign
         self.lines = text.splitlines()
         self.table = table
         self.findings = findings
@@ -148,13 +203,23 @@ class _Description:
         summary = self.text("summary")
         reader = self.reader()
         written = self.files()
-        reads = self.reads({file.name for file in written})
+        reads = self.reads({file.name for file in written}, reader)
         budget = self.budget()
         options = self.options()
         if self.broken:
             return None
         return Target(
-            self.folder.name, title, summary, reader, reads, written, self.folder, budget, options
+            self.folder.name,
+            title,
+            summary,
+            reader,
+            reads,
+            written,
+            self.folder,
+            budget,
+            options,
+            self.place("reader"),
+            self.foreign,
         )
 
     def error(self, message: str, key: str, hint: str = "") -> None:
@@ -181,6 +246,9 @@ class _Description:
         if not isinstance(found, str) or not found.strip():
             self.error(f"{key!r} must be given as a text", key)
             return ""
+        if len(found) > LONGEST_TEXT or not found.isprintable():
+            message = f"{key!r} must be one line of at most {LONGEST_TEXT} characters that print"
+            self.error(message, key)
         return found
 
     def reader(self) -> Reader:
@@ -197,6 +265,9 @@ class _Description:
         if not isinstance(found, dict) or not found:
             self.error("'files' must give a template for each file to write", "files")
             return ()
+        if len(found) > MOST_FILES:
+            self.error(f"'files' has {len(found)} files, more than {MOST_FILES}", "files")
+            return ()
         for name, template in found.items():
             if not FILE_NAME.fullmatch(name) or ".." in name:
                 self.error(f"{name!r} can't be the name of a file to write", name)
@@ -204,7 +275,7 @@ class _Description:
                 self.error(f"the template of {name!r} must be the name of a file", name)
         return tuple(TargetFile(name, str(template)) for name, template in found.items())
 
-    def reads(self, written: set[str]) -> tuple[str, ...]:
+    def reads(self, written: set[str], reader: Reader) -> tuple[str, ...]:
         found = self.table.get("reads", [])
         if not isinstance(found, list) or not all(isinstance(name, str) for name in found):
             self.error("'reads' must be a list of file names", "reads")
@@ -212,6 +283,9 @@ class _Description:
         for name in found:
             if name not in written:
                 self.error(f"'reads' names {name!r}, which is not written", "reads")
+        if len(found) != reader.files:
+            message = f"the reader {reader.value!r} reads {reader.files} files, not {len(found)}"
+            self.error(message, "reads" if found else "reader")
         return tuple(found)
 
     def budget(self) -> Budget | None:

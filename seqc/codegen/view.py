@@ -1,4 +1,4 @@
-"""What templates see: every name escaped and every value computed, so that they only lay out."""
+"""One build worked out: every name escaped and every value computed."""
 
 from __future__ import annotations
 
@@ -8,16 +8,13 @@ from functools import cached_property
 
 from seqc.codegen.board import Board
 from seqc.codegen.checks import forbidden_pairs, rest_us
-from seqc.codegen.csv_files import csv_files
 from seqc.codegen.image import Frame, Image
-from seqc.codegen.intel_hex import hex_lines
 from seqc.codegen.json_document import json_document
 from seqc.codegen.labels import Labels
 from seqc.codegen.names import identifiers, note
 from seqc.codegen.packing import frames_of, pack
 from seqc.codegen.target import Target
 from seqc.codegen.vcd import Dump
-from seqc.codegen.wiring_list import WiringList
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout, TableSet
 
@@ -62,7 +59,7 @@ class RowView:
 
 @dataclass(frozen=True)
 class Build:
-    """One build for one target, as its templates see it."""
+    """One build for one target; `seqc.codegen.parts` is what its templates see of it."""
 
     target: Target
     machine: Machine
@@ -110,9 +107,9 @@ class Build:
             for name, value, meaning in _constants(self.image, len(self.frames))
         )
 
-    @property
+    @cached_property
     def json(self) -> str:
-        """The whole build as a JSON document."""
+        """The whole build as a JSON document, yet without its number."""
         return json_document(self.machine, self.table_set)
 
     @cached_property
@@ -125,20 +122,10 @@ class Build:
         """The value change dump of all tables."""
         return Dump(self.machine, self.table_set)
 
-    @property
-    def hex_lines(self) -> Iterator[str]:
-        """The image as Intel HEX."""
-        return hex_lines(self.image.data)
-
-    @property
-    def wiring(self) -> WiringList:
-        """The wiring list."""
-        return WiringList(self.machine)
-
     @cached_property
-    def csv(self) -> dict[str, str]:
-        """The CSV files by name: `steps`, `tables` and `set`."""
-        return csv_files(self.table_set)
+    def dump_lines(self) -> list[str]:
+        """The values of the dump."""
+        return list(self.dump.lines)
 
 
 def _label(frame: Frame, several: bool) -> str:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Iterator
 from dataclasses import astuple, dataclass, fields
 
+from seqc.codegen.csv_files import numbered_csv
 from seqc.codegen.names import markdown, spreadsheet
 from seqc.machine.cautions import EXTRA_LOW, SUPPLY_OFF
 from seqc.machine.electrics import Bus, Drive, DriveKind
@@ -108,15 +107,13 @@ class WiringList:
         for connection in self.connections:
             yield _markdown_row(markdown(str(value)) for value in astuple(connection))
 
-    @property
-    def csv(self) -> str:
-        """The table as CSV (RFC 4180)."""
-        text = io.StringIO()
-        writer = csv.writer(text, lineterminator="\n")
-        writer.writerow(HEAD)
-        for connection in self.connections:
-            writer.writerow(spreadsheet(str(value)) for value in astuple(connection))
-        return text.getvalue()
+    def csv(self, number: str) -> str:
+        """The table as CSV (RFC 4180), with the build number."""
+        rows = [
+            [spreadsheet(str(value)) for value in astuple(connection)]
+            for connection in self.connections
+        ]
+        return numbered_csv(HEAD, rows, number)
 
 
 def _markdown_row(cells: Iterable[str]) -> str:

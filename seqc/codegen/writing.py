@@ -5,20 +5,24 @@ from __future__ import annotations
 import contextlib
 import os
 import shutil
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from seqc.codegen.target import FILE_NAME
 from seqc.machine.findings import NOWHERE, Findings, InputError, Place
 
+UNFINISHED = ".seqc-build-"
+
 
 def write_files(files: Mapping[str, str], out_dir: Path) -> tuple[Path, ...]:
     """Write files by name into a folder, which is made if need be; other files in it stay.
 
     All files are written beside their places first and put there only when every one is whole; if
-    that fails midway, those already put are taken back. Raises InputError where the folder can't
-    be written or a name leads out of it or to a symbolic link.
+    that fails midway, those already put are taken back. A build that was ended where it could do
+    nothing about it (by a signal, by power) leaves files of two build numbers at worst, which the
+    next one puts right. Raises InputError where the folder can't be written or a name leads out of
+    it or to a symbolic link, or while another build writes into it.
     """
     findings = Findings()
     try:
@@ -54,17 +58,46 @@ def _written(files: Mapping[str, str], out_dir: Path) -> tuple[Path, ...]:
     made: list[Path] = []
     try:
         _make_folder(out_dir, made)
-        with TemporaryDirectory(prefix=".seqc-", dir=out_dir, ignore_cleanup_errors=True) as name:
-            fresh = Path(name)
-            for file, text in files.items():
-                _write_whole(fresh / "new" / file, text)
-            _put_all(files, fresh, out_dir, made)
+        with _alone(out_dir):
+            _clear_unfinished(out_dir)
+            with TemporaryDirectory(
+                prefix=UNFINISHED, dir=out_dir, ignore_cleanup_errors=True
+            ) as name:
+                fresh = Path(name)
+                for file, text in files.items():
+                    _write_whole(fresh / "new" / file, text)
+                _put_all(files, fresh, out_dir, made)
     except BaseException:
         for folder in reversed(made):
             with contextlib.suppress(OSError):
                 folder.rmdir()
         raise
     return tuple(out_dir / name for name in files)
+
+
+@contextlib.contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """Keep other builds out of a folder, on systems that can; a lock ends with its process."""
+    try:
+        import fcntl
+    except ImportError:
+        yield
+        return
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        yield
+    except BlockingIOError as error:
+        raise OSError(error.errno, "another build is writing there") from error
+    finally:
+        os.close(descriptor)
+
+
+def _clear_unfinished(folder: Path) -> None:
+    """Remove what a build that was ended midway has left."""
+    for path in folder.glob(f"{UNFINISHED}*"):
+        if path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path)
 
 
 def _make_folder(folder: Path, made: list[Path]) -> None:
@@ -94,6 +127,8 @@ def _put_all(names: Iterable[str], fresh: Path, out_dir: Path, made: list[Path])
                 shutil.copy2(place, old)
             done.append((place, old))
             os.replace(fresh / "new" / name, place)
+        for folder in dict.fromkeys(place.parent for place, _ in done):
+            _store(folder)
     except BaseException:
         for place, old in reversed(done):
             if old.exists():
@@ -101,3 +136,13 @@ def _put_all(names: Iterable[str], fresh: Path, out_dir: Path, made: list[Path])
             else:
                 place.unlink(missing_ok=True)
         raise
+
+
+def _store(folder: Path) -> None:
+    """Have the names in a folder stored, where the system can be told to."""
+    with contextlib.suppress(PermissionError):
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)

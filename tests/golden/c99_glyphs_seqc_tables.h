@@ -1,4 +1,5 @@
 /* The step tables of one machine, written by seqc. Build again instead of editing. */
+/* seqc build 00000000 */
 /* seqc machine "quay \u002a\u002f" */
 /* seqc home ["home", [], []] */
 /* seqc table ["show 1", [["numeral", "1"]], []] */
@@ -9,6 +10,10 @@
 
 #include <stdint.h>
 
+#define SEQC_BUILD 0x00000000UL /* the same in every file of a build */
+#if defined(SEQC_MAKEFILE_BUILD) && SEQC_MAKEFILE_BUILD != SEQC_BUILD
+#error "the Makefile is of another build than seqc_tables.h: build again"
+#endif
 #define SEQC_IMAGE_BYTES 90U /* bytes of the image */
 #define SEQC_WORD_BYTES 1U /* bytes of an output word */
 #define SEQC_TIME_BYTES 1U /* bytes of a time */
