@@ -93,19 +93,24 @@ def out_of_reach(machine: Machine, glyphs: Iterable[Glyph] | None = None) -> tup
 
     The repair is for all that the fonts of the grid draw, whichever glyphs are asked about.
     """
-    from seqc.solver.reach.causes import reach_of
-    from seqc.solver.reach.remedy import findings_of, remedy_of
+    from seqc.solver.reach.contradictions import reach_of
 
     drawn = dict.fromkeys(glyph for font in machine.fonts for glyph in font.glyphs)
     wanted = drawn if glyphs is None else dict.fromkeys(glyphs)
     lost = []
     for grid in machine.grids:
         reach = reach_of(machine, grid.name, [g for g in wanted if g.grid == grid.name])
-        if reach.beyond:
+        if reach is not None:
             every = [glyph for glyph in drawn | wanted if glyph.grid == grid.name]
-            remedy = remedy_of(machine, grid.name, every)
-            lost.append(Beyond(reach, remedy, findings_of(reach, remedy)))
+            lost.append(_beyond(machine, reach, every))
     return tuple(lost)
+
+
+def _beyond(machine: Machine, reach: Reach, glyphs: Sequence[Glyph]) -> Beyond:
+    from seqc.solver.reach.remedy import findings_of, remedy_of
+
+    remedy = remedy_of(machine, reach.grid.name, glyphs)
+    return Beyond(reach, remedy, findings_of(reach, remedy))
 
 
 def nearest(machine: Machine, beyond: Beyond) -> Iterator[Nearest]:

@@ -88,10 +88,10 @@ def test_the_document_has_every_glyph(berth: Path) -> None:
     assert all(len(near["wrong"]) == near["least_wrong"] > 0 for near in grid["nearest"])
     (cause,) = grid["causes"]
     assert cause["parts"] == ["drop", "pick"]
-    assert len(cause["ties"]) == 6
+    assert len(cause["conflicts"]) == 6
     assert cause["proof"]["cells"] == [[1, 1], [1, 2]]
     assert cause["proof"]["kinds"] == ["chalk", "slate"]
-    assert grid["relinking"]["least_moves"] > 0
+    assert grid["regrouping"]["least_moves"] > 0
 
 
 def test_a_machine_within_reach_has_nothing_to_repair(tmp_path: Path) -> None:
@@ -152,7 +152,7 @@ def test_a_cell_to_move_is_named(tmp_path: Path) -> None:
     assert "  or by moving 1 cell (proven fewest):" in result.stdout
     assert "    move row 1 column 3 from drop.a to drop.b" in result.stdout
     (grid,) = json.loads(run("check", path, "--json").stdout)["out_of_reach"]
-    (link,) = grid["relinking"]["links"]
+    (link,) = grid["regrouping"]["links"]
     assert link["map"] == ["aabb"] * 6
     rows = " ".join(f"|{row}|" for row in link["map"])
     assert run("check", changed(path, (maps, f"map {{ {rows} }}"))).exit_code == 0

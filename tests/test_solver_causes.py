@@ -13,14 +13,14 @@ from boards import CELL, COLUMN, GRID, board, glyph, grid_of
 from reference.brute import contradicting, selectors_of
 from solver_cases import load_of
 from strategies import random_glyph, random_machine
-from unreachable import is_lost
+from unreachable import is_lost, why_lost
 
 import seqc
 from seqc.machine.findings import Place, ShortfallError
 from seqc.machine.glyphs import Frame, Glyph, Programme
 from seqc.machine.model import Machine
 from seqc.machine.parts import Cell, Linkage, LinkageKind
-from seqc.solver.reach.causes import Cause, reach_of
+from seqc.solver.reach.causes import Cause
 from seqc.solver.reach.remedy import remedy_of
 
 HERE = Place("board.lanes", 7, 15, 10)
@@ -29,7 +29,7 @@ THERE = Place("board.lanes", 8, 15, 10)
 
 def cause_of(machine: Machine, drawn: Glyph) -> Cause:
     """The only cause that keeps a glyph out of reach."""
-    (cause,) = reach_of(machine, drawn.grid, (drawn,)).causes
+    (cause,) = why_lost(machine, (drawn,)).causes
     return cause
 
 
@@ -47,8 +47,8 @@ def test_a_pair_of_cells_and_both_linkages_are_named() -> None:
     cause = cause_of(machine, glyph(grid, "00", "01", "00", name="7"))
     assert cause.proof.cells == (Cell(1, 2), Cell(2, 2))
     assert cause.proof.kinds == ("slate", "chalk")
-    assert cause.proof.tie.metering.name == "drop.c2"
-    assert [selector.name for selector in cause.proof.tie.selectors] == ["pick1.c2"]
+    assert cause.proof.conflict.metering.name == "drop.c2"
+    assert [selector.name for selector in cause.proof.conflict.selectors] == ["pick1.c2"]
     finding = cause.finding()
     assert (finding.place, finding.related[0].place) == (THERE, HERE)
     assert finding.code == "out-of-reach"
@@ -64,7 +64,7 @@ def test_only_selectors_that_are_disputed_are_named() -> None:
     machine = board([grid], kinds=3, selectors=(GRID, GRID), gates={"drop": GRID})
     # Chalk is pick1 thrown and pick2 at rest, amber both thrown: pick1 is as both want it.
     cause = cause_of(machine, glyph(grid, "12"))
-    assert [selector.name for selector in cause.proof.tie.selectors] == ["pick2"]
+    assert [selector.name for selector in cause.proof.conflict.selectors] == ["pick2"]
 
 
 def test_the_cheapest_split_is_offered() -> None:
@@ -94,7 +94,7 @@ def test_a_plan_refuses_with_the_causes_of_all_grids() -> None:
 
 def test_a_kind_that_the_lane_lacks_is_no_contradiction() -> None:
     grid = grid_of(2, 1)
-    reach = reach_of(board([grid]), "numeral", (glyph(grid, "0", "2"),))
+    reach = why_lost(board([grid]), (glyph(grid, "0", "2"),))
     assert not reach.causes
     (lack,) = reach.lacking
     assert "the lane of numeral has no amber" in lack.finding.message
@@ -112,18 +112,18 @@ def test_the_proof_is_smallest_and_names_every_gate_that_contradicts(seed: int) 
     while True:
         machine = random_machine(random)
         drawn = random_glyph(random, machine)
-        reach = reach_of(machine, drawn.grid, (drawn,))
-        if len(selectors_of(machine)) <= 8 and reach.causes:
+        if len(selectors_of(machine)) <= 8 and is_lost(machine, drawn):
             break
+    reach = why_lost(machine, (drawn,))
     load = load_of(machine, drawn)
-    ties = [tie for cause in reach.causes for tie in cause.ties]
+    conflicts = [conflict for cause in reach.causes for conflict in cause.conflicts]
     lane = machine.lane_of(drawn.grid)
     for actuator in machine.actuators_of(lane.metering, lane.grid):
-        named = any(tie.metering is actuator for tie in ties)
+        named = any(conflict.metering is actuator for conflict in conflicts)
         assert named == contradicting(load, actuator.cells)
     for cause in reach.causes:
         proof = cause.proof
-        assert set(proof.cells) <= proof.tie.metering.cell_set
+        assert set(proof.cells) <= proof.conflict.metering.cell_set
         assert contradicting(load, proof.cells)
         for size in range(1, len(proof.cells)):
             for fewer in itertools.combinations(proof.cells, size):

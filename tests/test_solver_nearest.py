@@ -41,7 +41,7 @@ def test_a_narrow_search_has_a_bound_that_holds(seed: int) -> None:
     (drawn,) = any_glyphs(random, machine, 1)
     exact = nearest_picture(machine, drawn)
     narrow = nearest_picture(machine, drawn, width=2)
-    assert narrow.least <= len(exact.wrong) <= len(narrow.wrong)
+    assert narrow.lower_bound <= len(exact.wrong) <= len(narrow.wrong)
     assert not is_lost(machine, replace(drawn, kinds=narrow.kinds))
 
 
@@ -102,6 +102,6 @@ def test_compromises_equal_those_of_brute_force(seed: int) -> None:
         for thrown in range(1 << count)
     )
     found = best_compromise(conditions)
-    assert found.broken == found.least == fewest
+    assert found.broken == found.lower_bound == fewest
     bounded = best_compromise(conditions, width=3)
-    assert bounded.least <= fewest <= bounded.broken
+    assert bounded.lower_bound <= fewest <= bounded.broken

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from random import Random
 
 from boards import COLUMN, GRID, KINDS, ROW, SMALL, board, letters
@@ -9,12 +10,20 @@ from boards import COLUMN, GRID, KINDS, ROW, SMALL, board, letters
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Cell, Feed, Grid, Item, Linkage, Selector
-from seqc.solver.reach.causes import reach_of
+from seqc.solver.reach.causes import Reach
+from seqc.solver.reach.contradictions import reach_of
+
+
+def why_lost(machine: Machine, glyphs: Sequence[Glyph]) -> Reach:
+    """Why glyphs of the first grid are out of reach, some of which must be."""
+    reach = reach_of(machine, machine.grids[0].name, glyphs)
+    assert reach is not None
+    return reach
 
 
 def is_lost(machine: Machine, glyph: Glyph) -> bool:
     """Whether a glyph is out of reach."""
-    return bool(reach_of(machine, glyph.grid, (glyph,)).beyond)
+    return reach_of(machine, glyph.grid, (glyph,)) is not None
 
 
 def tied_machine(random: Random, rows: int, columns: int, routes: int = 5) -> Machine:

@@ -8,10 +8,10 @@ from typing import Any
 from seqc.machine.model import Machine
 from seqc.machine.parts import Cell
 from seqc.report.pictures import picture, signs_of
-from seqc.solver.reach.causes import Cause, Reach, Tie
-from seqc.solver.reach.linking import Relinked
-from seqc.solver.reach.moving import Relinking
+from seqc.solver.reach.causes import Cause, Conflict, Reach
+from seqc.solver.reach.moves import Regrouping
 from seqc.solver.reach.nearest import Nearest
+from seqc.solver.reach.new_linkage import NewLinkage
 from seqc.solver.reach.remedy import Remedy
 from seqc.solver.reach.repair import Repair
 
@@ -31,7 +31,7 @@ def reach_document(
         ],
         "causes": [_cause(cause) for cause in reach.causes],
         "repair": _repair(remedy.repair),
-        "relinking": _relinking(remedy.relinking),
+        "regrouping": _regrouping(remedy.regrouping),
         "nearest": [_nearest(machine, reach, near) for near in nearest],
     }
 
@@ -41,27 +41,28 @@ def _cause(cause: Cause) -> dict[str, Any]:
     return {
         "parts": [part.name for part in cause.parts],
         "glyphs": [glyph.name for glyph in cause.glyphs],
-        "ties": [
-            {**_tie(tie), "glyphs": [glyph.name for glyph in tie.glyphs]} for tie in cause.ties
+        "conflicts": [
+            {**_conflict(conflict), "glyphs": [glyph.name for glyph in conflict.glyphs]}
+            for conflict in cause.conflicts
         ],
         "proof": {
             "glyph": proof.glyph.name,
             "cells": _cells(proof.cells),
             "kinds": list(proof.kinds),
-            **_tie(proof.tie),
+            **_conflict(proof.conflict),
         },
     }
 
 
-def _tie(tie: Tie) -> dict[str, Any]:
-    selectors = [actuator.name for actuator in tie.selectors]
-    return {"metering": tie.metering.name, "selectors": selectors}
+def _conflict(conflict: Conflict) -> dict[str, Any]:
+    selectors = [actuator.name for actuator in conflict.selectors]
+    return {"metering": conflict.metering.name, "selectors": selectors}
 
 
 def _repair(repair: Repair) -> dict[str, Any]:
     return {
         "added": repair.added,
-        "least_added": repair.least,
+        "least_added": repair.lower_bound,
         "proven": repair.proven,
         "outputs": repair.outputs,
         "splits": [
@@ -72,20 +73,20 @@ def _repair(repair: Repair) -> dict[str, Any]:
     }
 
 
-def _relinking(relinking: Relinking) -> dict[str, Any]:
+def _regrouping(regrouping: Regrouping) -> dict[str, Any]:
     return {
         "moves": [
             {"cell": [move.cell.row, move.cell.column], "from": move.old.name, "to": move.new.name}
-            for move in relinking.moves
+            for move in regrouping.moves
         ],
-        "least_moves": relinking.least,
-        "proven": relinking.proven,
-        "impossible": relinking.impossible,
-        "links": [_link(link) for link in relinking.links],
+        "least_moves": regrouping.lower_bound,
+        "proven": regrouping.proven,
+        "impossible": regrouping.impossible,
+        "links": [_link(link) for link in regrouping.links],
     }
 
 
-def _link(link: Relinked) -> dict[str, Any]:
+def _link(link: NewLinkage) -> dict[str, Any]:
     return {
         "part": link.part.name,
         "grid": link.grid.name,
@@ -100,7 +101,7 @@ def _nearest(machine: Machine, reach: Reach, near: Nearest) -> dict[str, Any]:
         "font": near.glyph.font,
         "picture": picture(reach.grid, near.kinds, signs_of(machine)),
         "wrong": _cells(near.wrong),
-        "least_wrong": near.least,
+        "least_wrong": near.lower_bound,
         "proven": near.proven,
     }
 

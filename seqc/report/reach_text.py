@@ -9,20 +9,20 @@ from seqc.machine.model import Machine
 from seqc.machine.parts import Part
 from seqc.report.pictures import beside, legend, marked_picture, picture, signs_of
 from seqc.solver.reach.causes import Cause, Reach, quoted
-from seqc.solver.reach.linking import Relinked
-from seqc.solver.reach.moving import Relinking
+from seqc.solver.reach.moves import Regrouping
 from seqc.solver.reach.nearest import Nearest
+from seqc.solver.reach.new_linkage import NewLinkage
 from seqc.solver.reach.remedy import Remedy
 from seqc.solver.reach.repair import Repair
 
-MOST_TIES = 6
+MOST_CONFLICTS = 6
 MOST_PICTURES = 5
 
 
 def reach_lines(
     machine: Machine, reach: Reach, remedy: Remedy, nearest: Iterable[Nearest]
 ) -> Iterator[str]:
-    """All about one grid; of many ties and pictures only the first, then how many more.
+    """All about one grid; of many conflicts and pictures only the first, then how many more.
 
     `nearest` goes with the glyphs beyond reach and is read no further than it is shown.
     """
@@ -34,7 +34,7 @@ def reach_lines(
         yield from _cause_lines(cause)
     if reach.causes:
         yield from _repair_lines(machine, remedy.repair)
-        yield from _moves_lines(machine, remedy.relinking)
+        yield from _moves_lines(machine, remedy.regrouping)
     yield from _nearest_lines(machine, reach, nearest)
 
 
@@ -45,14 +45,14 @@ def amount(count: int, word: str) -> str:
 
 def _cause_lines(cause: Cause) -> Iterator[str]:
     yield f"  {cause}: {amount(len(cause.glyphs), 'glyph')}: {quoted(cause.glyphs)}"
-    for tie in cause.ties[:MOST_TIES]:
-        yield f"    {tie}: {amount(len(tie.glyphs), 'glyph')}"
-    if len(cause.ties) > MOST_TIES:
-        yield f"    and {len(cause.ties) - MOST_TIES} ties more"
+    for conflict in cause.conflicts[:MOST_CONFLICTS]:
+        yield f"    {conflict}: {amount(len(conflict.glyphs), 'glyph')}"
+    if len(cause.conflicts) > MOST_CONFLICTS:
+        yield f"    and {len(cause.conflicts) - MOST_CONFLICTS} conflicts more"
 
 
 def _repair_lines(machine: Machine, repair: Repair) -> Iterator[str]:
-    proof = "proven fewest" if repair.proven else f"no repair adds fewer than {repair.least}"
+    proof = "proven fewest" if repair.proven else f"no repair adds fewer than {repair.lower_bound}"
     more = f"{amount(repair.added, 'actuator')} and {amount(repair.outputs, 'output')} more"
     yield f"  repair by splitting, {more} ({proof}):"
     drawn = {link.part.name for link in repair.links if link.setting}
@@ -63,20 +63,20 @@ def _repair_lines(machine: Machine, repair: Repair) -> Iterator[str]:
         yield from _link_lines(machine, link)
 
 
-def _moves_lines(machine: Machine, relinking: Relinking) -> Iterator[str]:
-    if relinking.impossible:
+def _moves_lines(machine: Machine, regrouping: Regrouping) -> Iterator[str]:
+    if regrouping.impossible:
         yield "  to move cells to other groups, with no actuator more, can't be enough"
-    elif not relinking.moves:
-        least = amount(relinking.least, "cell")
+    elif not regrouping.moves:
+        least = amount(regrouping.lower_bound, "cell")
         yield f"  to move cells to other groups takes {least} or more, if it can be enough"
     else:
-        yield f"  or by moving {amount(len(relinking.moves), 'cell')} (proven fewest):"
-        yield from (f"    {move}" for move in relinking.moves)
-        for link in relinking.links:
+        yield f"  or by moving {amount(len(regrouping.moves), 'cell')} (proven fewest):"
+        yield from (f"    {move}" for move in regrouping.moves)
+        for link in regrouping.links:
             yield from _link_lines(machine, link)
 
 
-def _link_lines(machine: Machine, link: Relinked) -> Iterator[str]:
+def _link_lines(machine: Machine, link: NewLinkage) -> Iterator[str]:
     own = f" that serves {link.grid.name} alone" if _is_shared(machine, link.part) else ""
     if not link.setting:
         yield f"    {link.keyword} {link.part.name}{own}: more groups than a letter map has letters"
@@ -93,7 +93,7 @@ def _nearest_lines(machine: Machine, reach: Reach, nearest: Iterable[Nearest]) -
     yield f"  nearest pictures within reach, wrong cells in parentheses; {legend(machine)}"
     signs = signs_of(machine)
     for near in islice(nearest, MOST_PICTURES):
-        proof = "proven fewest" if near.proven else f"no picture has fewer than {near.least}"
+        proof = "proven fewest" if near.proven else f"no picture has fewer than {near.lower_bound}"
         yield f"  {near.glyph.name!r}: {amount(len(near.wrong), 'cell')} wrong ({proof})"
         wanted = picture(reach.grid, near.glyph.kinds, signs)
         seen = marked_picture(reach.grid, near.kinds, near.glyph.kinds, signs)

@@ -11,10 +11,10 @@ from random import Random
 
 import pytest
 from boards import COLUMN, GRID, KINDS, ROW, board, grid_of
+from unreachable import why_lost
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.parts import Linkage
-from seqc.solver.reach.causes import reach_of
 from seqc.solver.reach.nearest import nearest_picture
 from seqc.solver.reach.remedy import remedy_of
 
@@ -39,7 +39,7 @@ def test_repair(size: int, kinds: int, gate: Linkage, selector: Linkage) -> None
     pictures = [tuple(random.choices(KINDS[:kinds], k=size * size)) for _ in range(GLYPHS)]
     glyphs = [Glyph(f"g{n}", "random", grid.name, some) for n, some in enumerate(pictures)]
     begun = time.process_time()
-    reach = reach_of(machine, grid.name, glyphs)
+    reach = why_lost(machine, glyphs)
     repair = remedy_of(machine, grid.name, glyphs).repair
     repaired = time.process_time()
     nearest = [nearest_picture(machine, glyph) for glyph in reach.beyond]
@@ -48,7 +48,7 @@ def test_repair(size: int, kinds: int, gate: Linkage, selector: Linkage) -> None
     print(
         f"\n{size} square, {kinds} kinds, gate {gate}, selectors {selector}: "
         f"{len(reach.beyond)} of {GLYPHS} out of reach, {repair.added} actuators more "
-        f"(at least {repair.least}) in {repaired - begun:.2f} s; "
+        f"(at least {repair.lower_bound}) in {repaired - begun:.2f} s; "
         f"nearest pictures in {spent:.2f} s; at most {peak:.0f} MiB"
     )
     assert repair.proven

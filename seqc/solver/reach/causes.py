@@ -1,4 +1,4 @@
-"""All that keeps the glyphs of a font out of reach, by what ties the cells together.
+"""All that keeps the glyphs of a font out of reach, by what moves the cells together.
 
 A gate loads cells together and a selector moves a part in the same cells: where a glyph needs the
 selector in both positions among them, the two linkages together are a cause.
@@ -7,23 +7,24 @@ selector in both positions among them, the two linkages together are a cause.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import reduce
+from operator import or_
 
 from seqc.machine.findings import Finding, Related, Severity
 from seqc.machine.glyphs import Glyph
-from seqc.machine.model import Machine
 from seqc.machine.parts import Cell, Grid, Part
 from seqc.machine.wiring import Actuator
-from seqc.solver.needs import LoadGroup, needs_of
-from seqc.solver.positions import Positions, bits
-from seqc.solver.reach.agreement import can_all_hold, contradiction
-from seqc.solver.reach.contention import Contention, contention_of, is_offered
+from seqc.solver.needs import LaneNeeds
+from seqc.solver.positions import bits
+from seqc.solver.reach.contradictions import Contradiction
+from seqc.solver.reach.font_needs import FontNeeds
 
 MOST_NAMED = 8
 
 
 @dataclass(frozen=True)
-class Tie:
+class Conflict:
     """A metering actuator, the selector actuators in dispute, and the glyphs that suffer."""
 
     metering: Actuator
@@ -36,31 +37,31 @@ class Tie:
 
 @dataclass(frozen=True)
 class Proof:
-    """The fewest cells of one glyph that contradict each other under one tie."""
+    """The fewest cells of one glyph that contradict each other in one conflict."""
 
     glyph: Glyph
     cells: tuple[Cell, ...]
     kinds: tuple[str, ...]
-    tie: Tie
+    conflict: Conflict
 
     def __str__(self) -> str:
         wants = " and ".join(
             f"{kind} in {cell}" for kind, cell in zip(self.kinds, self.cells, strict=True)
         )
-        selectors = ", ".join(actuator.name for actuator in self.tie.selectors)
+        selectors = ", ".join(actuator.name for actuator in self.conflict.selectors)
         return (
-            f"glyph {self.glyph.name!r} wants {wants}, which {self.tie.metering.name} loads "
+            f"glyph {self.glyph.name!r} wants {wants}, which {self.conflict.metering.name} loads "
             f"together and which need opposite positions of {selectors}"
         )
 
 
 @dataclass(frozen=True)
 class Cause:
-    """Linkages that together keep glyphs out of reach, with every tie that does."""
+    """Linkages that together keep glyphs out of reach, with every conflict."""
 
     parts: tuple[Part, ...]
     glyphs: tuple[Glyph, ...]
-    ties: tuple[Tie, ...]
+    conflicts: tuple[Conflict, ...]
     proof: Proof
 
     def __str__(self) -> str:
@@ -122,122 +123,50 @@ def quoted(glyphs: Sequence[Glyph]) -> str:
     return f"{names} and {more} more" if more > 0 else names
 
 
-def reach_of(machine: Machine, grid: str, glyphs: Iterable[Glyph]) -> Reach:
-    """What keeps glyphs of one grid out of reach: the causes, those of the most glyphs first."""
-    lane = needs_of(machine, grid)
-    every = tuple(dict.fromkeys(glyphs))
-    lacking = tuple(_lacking(lane.lane.grid, [set(offers) for offers in lane.offers], every))
-    contention = contention_of(lane, every)
-    gathered: dict[tuple[str, ...], _Gathered] = {}
-    for found in _ties(contention):
-        key = tuple(a.part.name for a in (found.metering, *found.selectors))
-        gathered.setdefault(tuple(dict.fromkeys(key)), _Gathered()).add(found)
-    causes = [each.cause(contention) for each in gathered.values()]
-    lost = {glyph for cause in causes for glyph in cause.glyphs}
-    beyond = tuple(glyph for glyph in every if glyph in lost or not is_offered(lane, glyph))
+def explained(needs: FontNeeds, found: Iterable[Contradiction], glyphs: tuple[Glyph, ...]) -> Reach:
+    """The causes behind contradictions, those of the most glyphs first, and what a lane lacks."""
+    by_parts: dict[tuple[str, ...], list[Contradiction]] = {}
+    for one in found:
+        parts = dict.fromkeys(actuator.part.name for actuator in one.actuators)
+        by_parts.setdefault(tuple(parts), []).append(one)
+    causes = [_cause(needs, several) for several in by_parts.values()]
+    lost = set(glyphs).difference(needs.glyphs)
+    lost.update(glyph for cause in causes for glyph in cause.glyphs)
+    beyond = tuple(glyph for glyph in glyphs if glyph in lost)
     ordered = tuple(sorted(causes, key=lambda cause: -len(cause.glyphs)))
-    return Reach(lane.lane.grid, every, beyond, ordered, lacking)
+    lacking = tuple(_lacking(needs.lane, glyphs))
+    return Reach(needs.lane.lane.grid, glyphs, beyond, ordered, lacking)
 
 
-def _lacking(grid: Grid, offered: Sequence[set[str]], glyphs: Sequence[Glyph]) -> Iterator[Lacking]:
+def _lacking(lane: LaneNeeds, glyphs: Sequence[Glyph]) -> Iterator[Lacking]:
     wanting: dict[str, dict[Glyph, None]] = {}
     for glyph in glyphs:
-        for kind, kinds in zip(glyph.kinds, offered, strict=True):
-            if kind not in kinds:
+        for kind, offers in zip(glyph.kinds, lane.offers, strict=True):
+            if not offers.get(kind):
                 wanting.setdefault(kind, {})[glyph] = None
     for kind, own in wanting.items():
-        yield Lacking(kind, grid, tuple(own))
+        yield Lacking(kind, lane.lane.grid, tuple(own))
 
 
-@dataclass(frozen=True)
-class _Found:
-    """A tie with the bit set of its glyphs, and the cells that contradict in the first of them."""
-
-    metering: Actuator
-    selectors: tuple[Actuator, ...]
-    mask: int
-    cells: tuple[int, ...]
-
-
-@dataclass
-class _Gathered:
-    """The ties of one cause, by their actuators."""
-
-    ties: dict[tuple[int, ...], _Found] = field(default_factory=dict)
-
-    def add(self, found: _Found) -> None:
-        key = tuple(actuator.index for actuator in (found.metering, *found.selectors))
-        known = self.ties.get(key, found)
-        mask = known.mask | found.mask
-        self.ties[key] = _Found(known.metering, known.selectors, mask, known.cells)
-
-    def cause(self, contention: Contention) -> Cause:
-        ties = [
-            Tie(found.metering, found.selectors, _glyphs(contention, found.mask))
-            for found in self.ties.values()
-        ]
-        founds = list(self.ties.values())
-        smallest = min(range(len(founds)), key=lambda n: len(founds[n].cells))
-        parts = {a.part.name: a.part for tie in ties for a in (tie.metering, *tie.selectors)}
-        mask = 0
-        for found in founds:
-            mask |= found.mask
-        glyph = ties[smallest].glyphs[0]
-        cells = founds[smallest].cells
-        grid = contention.lane.lane.grid
-        proof = Proof(
-            glyph,
-            tuple(grid.cells[cell] for cell in cells),
-            tuple(glyph.kinds[cell] for cell in cells),
-            ties[smallest],
-        )
-        return Cause(tuple(parts.values()), _glyphs(contention, mask), tuple(ties), proof)
+def _cause(needs: FontNeeds, several: Sequence[Contradiction]) -> Cause:
+    """All that the same parts keep out of reach, with the proof of the fewest cells."""
+    conflicts = tuple(
+        Conflict(found.actuators[0], found.actuators[1:], _glyphs(needs, found.glyphs))
+        for found in several
+    )
+    number = min(range(len(several)), key=lambda n: len(several[n].cells))
+    smallest = several[number]
+    glyph, grid = needs.glyphs[smallest.first], needs.lane.lane.grid
+    proof = Proof(
+        glyph,
+        tuple(grid.cells[cell] for cell in smallest.cells),
+        tuple(glyph.kinds[cell] for cell in smallest.cells),
+        conflicts[number],
+    )
+    parts = {actuator.part.name: actuator.part for found in several for actuator in found.actuators}
+    glyphs = _glyphs(needs, reduce(or_, (found.glyphs for found in several)))
+    return Cause(tuple(parts.values()), glyphs, conflicts, proof)
 
 
-def _glyphs(contention: Contention, mask: int) -> tuple[Glyph, ...]:
-    return tuple(contention.glyphs[number] for number in bits(mask))
-
-
-def _ties(contention: Contention) -> Iterator[_Found]:
-    for group in contention.lane.groups:
-        plain = contention.unloadable(group.cells)
-        for index, mask in plain.items():
-            selector = contention.lane.machine.actuators[index]
-            pair = _pair(contention, group, index, mask & -mask)
-            yield _Found(group.actuator, (selector,), mask, pair)
-        known = 0
-        for mask in plain.values():
-            known |= mask
-        yield from _loose_ties(contention, group, contention.loose & ~known)
-
-
-def _pair(contention: Contention, group: LoadGroup, index: int, glyph: int) -> tuple[int, int]:
-    """The first two cells that need a selector in opposite positions in one glyph."""
-    first = [
-        next(cell for cell in group.cells if contention.needs[cell][side].get(index, 0) & glyph)
-        for side in (0, 1)
-    ]
-    return min(first), max(first)
-
-
-def _loose_ties(contention: Contention, group: LoadGroup, glyphs: int) -> Iterator[_Found]:
-    """The ties of glyphs in which kinds come by several routes, all of them barred."""
-    lane = contention.lane
-    for number in bits(glyphs):
-        kinds = contention.glyphs[number].kinds
-        wanted = {cell: lane.offers[cell][kinds[cell]] for cell in group.cells}
-        if can_all_hold(wanted.values()):
-            continue
-        cells = contradiction(wanted)
-        selectors = _disputed([way for cell in cells for way in wanted[cell]])
-        found = tuple(lane.machine.actuators[index] for index in bits(selectors))
-        yield _Found(group.actuator, found, 1 << number, tuple(sorted(cells)))
-
-
-def _disputed(ways: Iterable[Positions]) -> int:
-    """The actuators that some ways want at rest and others thrown."""
-    rest = thrown = 0
-    for way in ways:
-        thrown |= way.thrown
-        rest |= way.known & ~way.thrown
-    return rest & thrown
+def _glyphs(needs: FontNeeds, mask: int) -> tuple[Glyph, ...]:
+    return tuple(needs.glyphs[number] for number in bits(mask))

@@ -29,7 +29,7 @@ class Compromise:
 
     positions: Positions
     broken: int
-    least: int
+    lower_bound: int
 
 
 def best_compromise(conditions: Mapping[Ways, int], width: int = MOST_WIDTH) -> Compromise:

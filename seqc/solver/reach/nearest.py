@@ -23,18 +23,18 @@ class Nearest:
     """A picture within reach in place of a glyph: its kinds, in the order of the grid's cells.
 
     `wrong` are the cells that differ from the glyph; no picture within reach has fewer than
-    `least` of them.
+    `lower_bound` of them.
     """
 
     glyph: Glyph
     kinds: tuple[str, ...]
     wrong: tuple[Cell, ...]
-    least: int
+    lower_bound: int
 
     @property
     def proven(self) -> bool:
         """Whether no picture within reach is nearer."""
-        return len(self.wrong) == self.least
+        return len(self.wrong) == self.lower_bound
 
 
 def nearest_picture(machine: Machine, glyph: Glyph, width: int = MOST_WIDTH) -> Nearest:
@@ -49,7 +49,7 @@ def nearest_picture(machine: Machine, glyph: Glyph, width: int = MOST_WIDTH) -> 
     for group in lane.groups:
         wanted = [lane.offers[cell].get(glyph.kinds[cell], NEVER) for cell in group.cells]
         compromise = best_compromise(Counter(ways for ways in wanted if ways), width)
-        least += compromise.least + wanted.count(NEVER)
+        least += compromise.lower_bound + wanted.count(NEVER)
         for cell in group.cells:
             kinds[cell] = _kind_at(lane, cell, compromise.positions)
     cells = lane.lane.grid.cells

@@ -1,4 +1,4 @@
-"""What makes a font that is out of reach reachable: by splitting, and by moving cells."""
+"""What brings a font within reach: splitting actuators, or moving cells to others."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from seqc.machine.findings import Finding
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.solver.reach.causes import Reach
-from seqc.solver.reach.moving import Relinking, fewest_moves
+from seqc.solver.reach.moves import Regrouping, fewest_moves
 from seqc.solver.reach.repair import Repair, smallest_repair
 
 MOST_IN_FULL = 2
@@ -20,7 +20,7 @@ class Remedy:
     """The smallest repair of each kind."""
 
     repair: Repair
-    relinking: Relinking
+    regrouping: Regrouping
 
     @property
     def hint(self) -> str:
@@ -29,8 +29,8 @@ class Remedy:
         in_full = len(splits) <= MOST_IN_FULL and all(split.along for split in splits)
         words = [str(split) if in_full else split.short for split in splits]
         ways = [", ".join(words)] if words else []
-        if self.relinking.moves:
-            ways.append(", ".join(map(str, self.relinking.moves)))
+        if self.regrouping.moves:
+            ways.append(", ".join(map(str, self.regrouping.moves)))
         return "; or ".join(ways)
 
 

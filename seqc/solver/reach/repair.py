@@ -2,10 +2,10 @@
 
 A repair splits actuators in several, each of which moves a part of the cells; it costs one more
 latching solenoid for every part but the first. Whether so many parts are enough is asked of each
-block on its own (`division`); how many parts each actuator gets is the cheapest answer
-to all that the blocks demand (`levels`). A block that isn't served by the answer gives
-a further demand: the most parts that still are too few. So the last answer is the smallest repair
-(an implicit hitting set; E. Moreno-Centeno and R. Karp, 2013).
+component of the conflict graph on its own (`partition`); how many parts each actuator gets is the
+cheapest answer to all that the components demand (`covering`). One that isn't served by the answer
+gives a further demand: the most parts that still are too few. So the last answer is the smallest
+repair (an implicit hitting set; E. Moreno-Centeno and R. Karp, 2013).
 """
 
 from __future__ import annotations
@@ -15,16 +15,18 @@ from dataclasses import dataclass, replace
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
-from seqc.machine.parts import Grid, Part
+from seqc.machine.parts import Cell, Grid
 from seqc.solver.needs import needs_of
 from seqc.solver.passes.colouring import EffortError
-from seqc.solver.reach.contention import Contention, contention_of
-from seqc.solver.reach.division import MOST_VISITS, Division, Effort
-from seqc.solver.reach.levels import Demand, cheapest_levels
-from seqc.solver.reach.linking import Relinked, relinked
-from seqc.solver.reach.shares import Counts, Share
-from seqc.solver.reach.sides import Sides, straightened
+from seqc.solver.reach.conflict_graph import components
+from seqc.solver.reach.contradictions import contradictions
+from seqc.solver.reach.covering import Demand, cheapest_cover
+from seqc.solver.reach.font_needs import FontNeeds, font_needs
+from seqc.solver.reach.new_linkage import NewLinkage, linked_anew
+from seqc.solver.reach.partition import MOST_VISITS, Effort, Partition
+from seqc.solver.reach.partition_search import Counts, Parts
 from seqc.solver.reach.splits import Split
+from seqc.solver.reach.straight import PartOf, straightened
 
 MOST_ROUNDS = 500
 TRIAL_STEPS = 500
@@ -35,13 +37,13 @@ class Repair:
     """Actuators to split so that every glyph can be loaded whose kinds are offered.
 
     `links` are the parts that they belong to with their new groups. No repair adds fewer than
-    `least` actuators.
+    `lower_bound` actuators.
     """
 
     grid: Grid
     splits: tuple[Split, ...]
-    links: tuple[Relinked, ...]
-    least: int
+    links: tuple[NewLinkage, ...]
+    lower_bound: int
 
     @property
     def added(self) -> int:
@@ -56,7 +58,7 @@ class Repair:
     @property
     def proven(self) -> bool:
         """Whether no repair adds fewer actuators."""
-        return self.added == self.least
+        return self.added == self.lower_bound
 
 
 def smallest_repair(
@@ -65,78 +67,86 @@ def smallest_repair(
     """The fewest actuators to add so that all these glyphs of one grid can be loaded.
 
     Glyphs with kinds that their lane doesn't offer are left out. Nothing is split where all can be
-    loaded already. Past so many `visits` of its search to cells the answer has a lower bound only.
+    loaded already. Past so many `visits` of its search to cells, and where kinds come by several
+    routes, the answer has a lower bound only: then each kind is given one of its routes.
     """
-    contention = contention_of(needs_of(machine, grid), glyphs)
-    found = _repair(contention, visits)
-    if contention.loose and not found.proven:
-        other = _repair(replace(contention, one_route=True), visits)
-        if other.added < found.added:
-            return replace(other, least=found.least)
-    return found
+    lane = needs_of(machine, grid)
+    needs = font_needs(lane, glyphs)
+    found = _repair(needs, visits)
+    if not needs.by_routes:
+        return found
+    lost = bool(contradictions(needs))
+    by_one_route = _repair(replace(needs, one_route=True), visits) if lost else found
+    bound = min(max(found.lower_bound, lost), by_one_route.added)
+    return replace(by_one_route, lower_bound=bound)
 
 
-def _repair(contention: Contention, visits: int) -> Repair:
+def _repair(needs: FontNeeds, visits: int) -> Repair:
+    found = components(needs)
     effort = Effort(visits)
-    shared = _Shared([Division(block, effort) for block in contention.blocks])
-    least = shared.settle()
-    sides = straightened(contention, _sides(shared))
-    splits = tuple(_splits(contention, sides))
-    return Repair(contention.lane.lane.grid, splits, tuple(_links(contention, sides)), least)
+    splitting = _Splitting([Partition(component, effort) for component in found])
+    lower_bound = splitting.settle()
+    part_of = straightened(needs, found, _part_of(splitting))
+    splits = tuple(_splits(needs, part_of))
+    links = tuple(_links(needs, part_of))
+    return Repair(needs.lane.lane.grid, splits, links, lower_bound)
 
 
-class _Shared:
-    """The blocks of a lane, and the shares that their members get."""
+class _Splitting:
+    """The components of a lane, and the parts to which their vertices go."""
 
-    def __init__(self, divisions: Sequence[Division]) -> None:
-        self.divisions = divisions
-        self.shares: list[tuple[Share, ...]] = [()] * len(divisions)
+    def __init__(self, partitions: Sequence[Partition]) -> None:
+        self.partitions = partitions
+        self.parts: list[tuple[Parts, ...]] = [()] * len(partitions)
 
     def settle(self) -> int:
-        """Give every member a share; answers with a lower bound of the actuators added."""
-        sure = dict.fromkeys(d for division in self.divisions for d in _first_demands(division))
+        """Give every vertex its parts; answers with a lower bound of the actuators added."""
+        sure = dict.fromkeys(d for each in self.partitions for d in _first_demands(each))
         doubted: dict[Demand, None] = {}
         for _ in range(MOST_ROUNDS):
-            levels = cheapest_levels((*sure, *doubted))
-            counts = {actuator: 1 + level for actuator, level in levels.levels.items()}
-            more = list(self._demands(counts))
+            cover = cheapest_cover((*sure, *doubted))
+            more = list(self._demands({a: 1 + number for a, number in cover.numbers.items()}))
             if not more:
-                return cheapest_levels(sure).least if doubted else levels.least
+                return cheapest_cover(sure).lower_bound if doubted else cover.lower_bound
             sure |= dict.fromkeys(demand for demand, is_sure in more if is_sure)
             doubted |= dict.fromkeys(demand for demand, is_sure in more if not is_sure)
-            if self.divisions[0].effort.left <= 0:
+            if self.partitions[0].effort.left <= 0:
                 break
-        bound = cheapest_levels(sure)
-        self._settle_near({actuator: 1 + level for actuator, level in bound.levels.items()})
-        return bound.least
+        cover = cheapest_cover(sure)
+        self._settle_near({a: 1 + number for a, number in cover.numbers.items()})
+        return cover.lower_bound
 
     def _demands(self, counts: Counts) -> Iterator[tuple[Demand, bool]]:
-        """What the blocks demand that so many parts don't serve; the others get their shares."""
-        for number, division in enumerate(self.divisions):
+        """What the components demand that so many parts don't serve, and whether that is sure."""
+        for number, partition in enumerate(self.partitions):
             try:
-                shares = division.shares(counts)
+                parts = partition.parts(counts)
             except EffortError:
-                block = division.block
-                actuators = sorted((block.metering, *block.selectors))
-                yield tuple((actuator, counts.get(actuator, 1)) for actuator in actuators), False
+                yield tuple((a, counts.get(a, 1)) for a in _actuators(partition)), False
                 continue
-            if shares is None:
-                yield _demand(division, counts), True
+            if parts is None:
+                yield _demand(partition, counts), True
             else:
-                self.shares[number] = shares
+                self.parts[number] = parts
 
     def _settle_near(self, counts: dict[int, int]) -> None:
-        """Give shares with parts not far from these, in little time."""
-        for number, division in enumerate(self.divisions):
-            gate = division.block.metering
-            gates, self.shares[number] = division.enough(counts)
+        """Give parts that are not many more than these, in little time."""
+        for number, partition in enumerate(self.partitions):
+            gate = partition.component.gate
+            gates, self.parts[number] = partition.enough(counts)
             counts[gate] = max(counts.get(gate, 1), gates)
 
 
-def _first_demands(division: Division) -> Iterator[Demand]:
+def _actuators(partition: Partition) -> list[int]:
+    """The actuators whose split could help a component, in order."""
+    component = partition.component
+    return sorted((component.gate, *component.split_candidates))
+
+
+def _first_demands(partition: Partition) -> Iterator[Demand]:
     """For each selector: either the gate has more than so many parts, or the selector enough."""
-    gate = division.block.metering
-    for actuator, colouring in division.colourings.items():
+    gate = partition.component.gate
+    for actuator, colouring in partition.colourings.items():
         parts = 1
         while parts < colouring.least:
             needed = -(-colouring.least // parts)
@@ -144,22 +154,21 @@ def _first_demands(division: Division) -> Iterator[Demand]:
             yield tuple(sorted(((gate, parts - 1), (actuator, needed - 1))))
 
 
-def _demand(division: Division, counts: Counts) -> Demand:
-    """What a block demands that isn't served by so many parts: more than the most too few."""
-    actuators = sorted((division.block.metering, *division.block.selectors))
-    too_few = {actuator: counts.get(actuator, 1) for actuator in actuators}
-    for actuator in actuators:
-        too_few[actuator] = _most_too_few(division, too_few, actuator)
-    return tuple((a, n) for a, n in too_few.items() if n < division.most(a))
+def _demand(partition: Partition, counts: Counts) -> Demand:
+    """What a component demands that isn't served by so many parts: more than the most too few."""
+    too_few = {actuator: counts.get(actuator, 1) for actuator in _actuators(partition)}
+    for actuator in too_few:
+        too_few[actuator] = _most_too_few(partition, too_few, actuator)
+    return tuple((a, n) for a, n in too_few.items() if n < partition.most(a))
 
 
-def _most_too_few(division: Division, too_few: dict[int, int], actuator: int) -> int:
+def _most_too_few(partition: Partition, too_few: dict[int, int], actuator: int) -> int:
     """How many parts of one actuator are surely too few, the others having as many as given."""
-    low, high = too_few[actuator], division.most(actuator)
+    low, high = too_few[actuator], partition.most(actuator)
     tried = high
     while low < high:
         try:
-            enough = division.shares({**too_few, actuator: tried}, TRIAL_STEPS) is not None
+            enough = partition.parts({**too_few, actuator: tried}, TRIAL_STEPS) is not None
         except EffortError:
             break
         low, high = (low, tried - 1) if enough else (tried, high)
@@ -167,35 +176,31 @@ def _most_too_few(division: Division, too_few: dict[int, int], actuator: int) ->
     return low
 
 
-def _sides(shared: _Shared) -> Sides:
+def _part_of(splitting: _Splitting) -> PartOf:
     """The part of each actuator that each cell goes to, where it isn't the first."""
-    sides: Sides = {}
-    for division, shares in zip(shared.divisions, shared.shares, strict=True):
-        block = division.block
-        for cells, own, share in zip(block.members, block.moved_by, shares, strict=True):
-            for actuator, at in zip((block.metering, *own), share, strict=True):
+    part_of: PartOf = {}
+    for partition, several in zip(splitting.partitions, splitting.parts, strict=True):
+        own = partition.component
+        for cells, selectors, parts in zip(own.vertices, own.selectors, several, strict=True):
+            for actuator, at in zip((own.gate, *selectors), parts, strict=True):
                 if at:
-                    sides.setdefault(actuator, {}).update(dict.fromkeys(cells, at))
-    return {actuator: sides[actuator] for actuator in sorted(sides)}
+                    part_of.setdefault(actuator, {}).update(dict.fromkeys(cells, at))
+    return {actuator: part_of[actuator] for actuator in sorted(part_of)}
 
 
-def _splits(contention: Contention, sides: Sides) -> Iterator[Split]:
-    machine, grid = contention.lane.machine, contention.lane.lane.grid
-    for index, at in sides.items():
-        actuator = machine.actuators[index]
-        link = relinked(
-            actuator.part, grid, {cell: at.get(n, 0) for n, cell in enumerate(grid.cells)}
-        )
-        own = (tuple(c for c in cells if c in actuator.cell_set) for cells in link.groups)
-        yield Split(actuator, tuple(sorted(cells for cells in own if cells)))
+def _splits(needs: FontNeeds, part_of: PartOf) -> Iterator[Split]:
+    index_of = needs.lane.lane.grid.index_of
+    for index, at in part_of.items():
+        actuator = needs.lane.machine.actuators[index]
+        parts: dict[int, list[Cell]] = {}
+        for cell in actuator.cells:
+            parts.setdefault(at.get(index_of[cell], 0), []).append(cell)
+        yield Split(actuator, tuple(sorted(map(tuple, parts.values()))))
 
 
-def _links(contention: Contention, sides: Sides) -> Iterator[Relinked]:
-    machine, lane = contention.lane.machine, contention.lane.lane
-    grid = lane.grid
-    parts: tuple[Part, ...] = (*lane.selectors, lane.metering)
-    for part in parts:
-        moved_by = [machine.actuator_of(part, grid, cell).index for cell in grid.cells]
-        if not sides.keys().isdisjoint(moved_by):
-            labels = [(index, sides.get(index, {}).get(n, 0)) for n, index in enumerate(moved_by)]
-            yield relinked(part, grid, dict(zip(grid.cells, labels, strict=True)))
+def _links(needs: FontNeeds, part_of: PartOf) -> Iterator[NewLinkage]:
+    grid = needs.lane.lane.grid
+    for part, moved_by in zip(needs.parts, zip(*needs.moved_by, strict=True), strict=True):
+        if not part_of.keys().isdisjoint(moved_by):
+            labels = [(index, part_of.get(index, {}).get(n, 0)) for n, index in enumerate(moved_by)]
+            yield linked_anew(part, grid, dict(zip(grid.cells, labels, strict=True)))

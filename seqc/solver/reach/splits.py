@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from seqc.machine.parts import Cell, LinkageKind
 from seqc.machine.wiring import Actuator
 
-_LINES: dict[str, Callable[[Cell], int]] = {
+LINES: dict[str, Callable[[Cell], int]] = {
     "row": operator.attrgetter("row"),
     "column": operator.attrgetter("column"),
 }
@@ -30,7 +30,7 @@ class Split:
     @property
     def along(self) -> str:
         """`row` or `column` where those tell the parts apart, else nothing."""
-        return next((name for name, of in _LINES.items() if _apart(of, self.parts)), "")
+        return next((name for name, of in LINES.items() if _apart(of, self.parts)), "")
 
     @property
     def short(self) -> str:
@@ -53,7 +53,7 @@ def _apart(of: Callable[[Cell], object], parts: Sequence[Sequence[Cell]]) -> boo
 
 def _words(cells: Sequence[Cell], along: str) -> str:
     if along:
-        return "{" + _runs(along[0], sorted({_LINES[along](cell) for cell in cells})) + "}"
+        return "{" + _runs(along[0], sorted({LINES[along](cell) for cell in cells})) + "}"
     return "{" + " ".join(f"r{cell.row}c{cell.column}" for cell in cells) + "}"
 
 

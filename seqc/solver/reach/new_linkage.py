@@ -1,4 +1,4 @@
-"""New linkages of a part: which cells move together, as groups and as a letter map to paste."""
+"""Another linkage of a part: which cells move together, as groups and as a letter map to paste."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ _PLAIN = (LinkageKind.GRID, LinkageKind.COLUMN, LinkageKind.ROW, LinkageKind.CEL
 
 
 @dataclass(frozen=True)
-class Relinked:
-    """A part that is to be linked anew in one grid: the cells that move together."""
+class NewLinkage:
+    """A part that gets another linkage in one grid: the cells that move together."""
 
     part: Part
     grid: Grid
@@ -63,9 +63,9 @@ class Relinked:
         return "gate" if isinstance(self.part, Gate) else "selector"
 
 
-def relinked(part: Part, grid: Grid, label_of: Mapping[Cell, Hashable]) -> Relinked:
+def linked_anew(part: Part, grid: Grid, label_of: Mapping[Cell, Hashable]) -> NewLinkage:
     """A part linked anew: cells of equal labels together, in the order of their first cells."""
     groups: dict[Hashable, list[Cell]] = {}
     for cell in grid.cells:
         groups.setdefault(label_of[cell], []).append(cell)
-    return Relinked(part, grid, tuple(tuple(cells) for cells in groups.values()))
+    return NewLinkage(part, grid, tuple(tuple(cells) for cells in groups.values()))
