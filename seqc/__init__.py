@@ -211,15 +211,22 @@ def tables(
 
 
 def cadence_findings(planned: Planned) -> tuple[Finding, ...]:
-    """By how much a programme misses its cadence, and what limits it; none if it is kept."""
+    """The cadence that a programme needs, and what limits it; none if its own is kept."""
+    from seqc.machine.electrics import ceil_div
+
     timing = planned.timing
     if timing.kept:
         return ()
+    enough_ms = ceil_div(timing.period_us, 1000)
     message = (
-        f"programme `{planned.programme.name}` needs {timing.beat_us} us a frame, "
-        f"{timing.beat_us - timing.cadence_us} us more than its cadence of {timing.cadence_us} us"
+        f"programme `{planned.programme.name}` needs {enough_ms} ms a frame, but its cadence is "
+        f"{timing.cadence_us / 1000:.10g} ms; write `every {enough_ms} ms`"
     )
-    hint = f"what its longest period is made of: {timing.limits}" if timing.limits else ""
+    hint = (
+        "`seqc check --advise` tells what would shorten it, and `--slower` builds it at the "
+        "shortest cadence that is kept"
+    )
+    hint += f"; critical path: {timing.limits}" if timing.limits else ""
     place = planned.programme.place
     return (Finding(Severity.ERROR, "cadence-not-kept", message, place, hint),)
 
@@ -280,7 +287,8 @@ def replay(
     from seqc import simulator
     from seqc.simulator.trial import misfits, trial
 
-    result = simulator.check(machine, trial(table_set), _glyphs(wanted), stock=stock)
+    glyphs, endless = _glyphs(wanted), table_set.repeat_from is not None
+    result = simulator.check(machine, trial(table_set), glyphs, stock=stock, endless=endless)
     return replace(result, faults=(*misfits(machine, table_set), *result.faults))
 
 

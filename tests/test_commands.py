@@ -48,7 +48,7 @@ def test_check_says_that_all_is_well(berth: Path) -> None:
 def test_check_of_a_missed_cadence_says_by_how_much(berth: Path) -> None:
     result = run("check", with_change(berth, "every 1 s", "every 0.5 s"))
     assert result.exit_code == 1
-    assert "us more than its cadence of 500000 us" in result.stderr
+    assert "ms a frame, but its cadence is 500 ms; write `every " in result.stderr
     assert "berth_board.lanes:" in result.stderr
 
 

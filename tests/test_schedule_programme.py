@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 from random import Random
 
 import pytest
@@ -10,6 +11,7 @@ from boards import CELL, COLUMN, GRID, board, glyph, grid_of
 from reference.schedule_machines import random_machine, random_plans
 from reference.schedule_planner import left_to_right
 
+from seqc.machine.effort import NORMAL
 from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout
@@ -24,6 +26,7 @@ from seqc.solver.positions import home
 from seqc.solver.programme import plan_programme
 
 SECOND = 1_000_000
+BRIEF = replace(NORMAL, schedule_nodes=20)
 
 
 def counting(machine: Machine, *shapes: list[str], repeat: bool = False) -> ProgrammePlan:
@@ -195,7 +198,7 @@ def test_every_table_begins_at_0_and_ends_idle_unless_a_tick_goes_on() -> None:
         machine = random_machine(random)
         plans = random_plans(random, machine, 3)
         if plans:
-            timing = time_programme(machine, ProgrammePlan(tuple(plans)), 300_000, 20)
+            timing = time_programme(machine, ProgrammePlan(tuple(plans)), 300_000, BRIEF)
             tables = programme_tables(machine, timing)
             for table in tables:
                 assert table.steps[0].at_us == 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 import pytest
@@ -9,6 +10,7 @@ from reference.schedule_machines import mixed_machine, random_machine, random_pl
 from reference.schedule_planner import left_to_right
 from reference.schedule_rules import broken_rules
 
+from seqc.machine.effort import NORMAL
 from seqc.schedule.frame import time_frame
 from seqc.schedule.pulses import Pulse, supply_profile
 from seqc.schedule.tables import glyph_tables, programme_tables
@@ -18,6 +20,7 @@ from seqc.solver.plan import ProgrammePlan
 from seqc.solver.positions import UNKNOWN
 
 EFFORT = 50
+BRIEF = replace(NORMAL, schedule_nodes=EFFORT)
 
 
 def on_one_line(timing: ProgrammeTiming) -> list[Pulse]:
@@ -49,7 +52,7 @@ def test_rules_hold_from_tick_to_tick(seed: int) -> None:
     if not plans:
         return
     every_us = random.choice([1_000, 500_000, 2_000_000])
-    timing = time_programme(machine, ProgrammePlan(tuple(plans)), every_us, EFFORT)
+    timing = time_programme(machine, ProgrammePlan(tuple(plans)), every_us, BRIEF)
     load = time_frame(machine, plans[0], EFFORT)
     first = [pulse.later(-load.change_at_us) for pulse in load.pulses]
     loading = [pulse for pulse in first if pulse.start_us < 0]
@@ -78,7 +81,7 @@ def test_tables_run_in_the_simulator_and_show_each_frame(seed: int) -> None:
     again = left_to_right(machine, list(plans[0].frame.glyphs), plans[-1].grids[-1].end)
     closed = again.grids[-1].end == plans[0].grids[-1].end
     plan = ProgrammePlan(tuple(plans), again if closed else None)
-    timing = time_programme(machine, plan, random.choice([1_000, 700_000]), EFFORT)
+    timing = time_programme(machine, plan, random.choice([1_000, 700_000]), BRIEF)
     tables = programme_tables(machine, timing)
     simulator = Simulator(machine)
     order = list(tables)

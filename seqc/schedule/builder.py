@@ -74,18 +74,16 @@ class Builder:
             self._heads,
         )
 
-    def load(self, plan: FramePlan, after: Sequence[int] = ()) -> int:
+    def load(self, plan: FramePlan) -> int:
         """The passes of a frame, down to above the last transfer gates; the event of its end."""
         loads = [part for part in plan if self.topology.lane_of_grid(part.glyph.grid).transfers]
-        return self.loaded(((part, self.passes(part.passes)) for part in loads), after)
+        return self.loaded((part, self.passes(part.passes)) for part in loads)
 
-    def loaded(self, parts: Iterable[tuple[GridPlan, Throws]], after: Sequence[int] = ()) -> int:
+    def loaded(self, parts: Iterable[tuple[GridPlan, Throws]]) -> int:
         """The rest of a load after its passes, whose throws are given; the event of its end."""
         final = [throw for plan, throws in parts for throw in self._pass_down(plan, throws)]
         loaded = self.event("loaded")
         self._lie_still(final, loaded)
-        for event in after:
-            self.arc(event, loaded, 0, "last frame seen")
         return loaded
 
     def change(self, plan: FramePlan, loaded: int | None = None) -> Change:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from seqc.machine.effort import NORMAL
 from seqc.schedule.bounds import NEVER, arc_heads, arc_tails, heads, tails
 from seqc.schedule.forward import Forward
 from seqc.schedule.improve import improve
@@ -13,7 +14,7 @@ from seqc.schedule.placement import Rank, place_all
 from seqc.schedule.problem import Problem
 from seqc.solver.load_time.load_clock import FOREVER
 
-EFFORT = 2_000
+EFFORT = NORMAL.schedule_nodes
 """How many nodes a search looks at, some 0.1 ms each, fewer where they are larger, before it takes
 a bound for good enough; more follow where that leaves a gap."""
 

@@ -44,11 +44,16 @@ def reach(
 
 
 def reach_first(
-    problem: Problem, goals: Sequence[int], favoured: Collection[int] = (), effort: int = EFFORT
+    problem: Problem,
+    goals: Sequence[int],
+    favoured: Collection[int] = (),
+    effort: int = EFFORT,
+    useful_us: int = FOREVER,
 ) -> Found:
     """Start any one of several tasks as soon as can be; they share the effort."""
     apart = told_apart(problem, goals)
-    tried = [reach(problem, goal, favoured, effort // len(apart)) for goal in apart]
+    share = effort // len(apart)
+    tried = [reach(problem, goal, favoured, share, useful_us) for goal in apart]
     best = min(tried, key=lambda found: found.value_us)
     return replace(best, bound_us=min(found.bound_us for found in tried))
 

@@ -12,6 +12,7 @@ from dataclasses import replace
 from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
 from seqc.machine.steptable import LONGEST_HOLD_US, Layout, Step, StepTable, TableSet
+from seqc.schedule.cadence import end_us
 from seqc.schedule.drives.rules import Span
 from seqc.schedule.encode import lead_us, spans_of, steps_between
 from seqc.schedule.frame import load_alone, time_frame
@@ -47,20 +48,20 @@ def transition_tables(
 def programme_tables(machine: Machine, timing: ProgrammeTiming) -> TableSet:
     """Table 0 loads the first frame; tick k changes to frame k and loads the next one.
 
-    Every tick is one beat long, but the last of a programme that doesn't repeat ends quiet.
+    Every tick is one beat long, but the last of a programme that doesn't repeat ends quiet, with
+    the last frame at rest.
     """
     plans = timing.plan.plans
-    topology = Topology(machine)
-    tables: list[StepTable] = []
-    if plans:
-        load = load_alone(topology, plans[0])
-        name = f"load {plans[0].frame.name}"
-        length = max(load.reached_us, load.quiet_us)
-        tables.append(_table(machine, name, load.pulses, length, (), ()))
-        tables += _ticks(machine, timing)
-    again = None if timing.repeat_from is None else timing.repeat_from + 1
+    if not plans:
+        return _table_set(machine, Layout.PROGRAMME, [])
+    load = load_alone(Topology(machine), plans[0], timing.effort.schedule_nodes)
+    name = f"load {plans[0].frame.name}"
+    length = max(load.reached_us, load.quiet_us)
+    first = _table(machine, name, load.pulses, length, (), ())
+    ticks, repeat_from = _ticks(machine, timing)
+    again = None if repeat_from is None else repeat_from + 1
     spare_us = min(timing.spare_us, LONGEST_HOLD_US)
-    return _table_set(machine, Layout.PROGRAMME, tables, again, spare_us)
+    return _table_set(machine, Layout.PROGRAMME, [first, *ticks], again, spare_us)
 
 
 def shows_of(frame: Frame) -> Shows:
@@ -68,19 +69,32 @@ def shows_of(frame: Frame) -> Shows:
     return tuple((glyph.grid, glyph.name) for glyph in frame)
 
 
-def _ticks(machine: Machine, timing: ProgrammeTiming) -> Iterable[StepTable]:
+def _ticks(machine: Machine, timing: ProgrammeTiming) -> tuple[list[StepTable], int | None]:
+    """The tables of the ticks, and the one that comes after the last.
+
+    An output that outlasts its table goes on in the next. So the first ticks of a round have tables
+    of their own where the round before leaves them other outputs than the load does.
+    """
     cutter = _Cutter(machine, timing.beat_us)
+    tables: list[StepTable] = []
+    entered: dict[object, int] = {}
     seen: dict[str, str] = {}
-    last = len(timing.ticks)
-    for number, tick in enumerate(timing.ticks, start=1):
+    number, ending = 0, timing.repeat_from is None
+    while (state := (number, cutter.left)) not in entered:
+        entered[state] = len(tables)
         after = tuple(seen.items())
-        seen.update(shows_of(timing.changes[number - 1].frame))
-        shows = tuple(seen.items())
-        if number == last and timing.repeat_from is None:
-            length = max(tick.seen_us, tick.quiet_us + lead_us(machine), timing.beat_us)
+        seen.update(shows_of(timing.changes[number].frame))
+        last = number == len(timing.ticks) - 1
+        if last and ending:
+            length = max(lead_us(machine) + end_us(timing.ticks, timing.beat_us), timing.beat_us)
             cutter = _Cutter(machine, length, cutter.left)
-        steps = cutter.steps(tick)
-        yield StepTable(f"tick {number}", steps, cutter.length_us, shows, after)
+        steps = cutter.steps(timing.ticks[number])
+        name = f"tick {len(tables) + 1}"
+        tables.append(StepTable(name, steps, cutter.length_us, tuple(seen.items()), after))
+        if last and ending:
+            return tables, None
+        number = (timing.repeat_from or 0) if last else number + 1
+    return tables, entered[state]
 
 
 class _Cutter:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from seqc.schedule.builder import Builder, Change
 from seqc.schedule.chain import Link, critical_chain
 from seqc.schedule.effects import quiet_us
+from seqc.schedule.encode import lead_us
 from seqc.schedule.problem import Problem
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.search import EFFORT
@@ -26,7 +27,7 @@ class Tick:
     The frame is seen at rest from `seen_us` on. The next change may start `period_us` after this
     one, and in no schedule sooner than `bound_us`; `opener` is the actuator whose pulse starts it
     then, None if nothing moves. After the last frame there is nothing to load: the period is then
-    when the frame is seen. From `quiet_us` on none of the pulses bounds anything.
+    what it takes to see the frame. From `quiet_us` on none of the pulses bounds anything.
     """
 
     pulses: tuple[Pulse, ...]
@@ -41,6 +42,11 @@ class Tick:
     def proven(self) -> bool:
         """Whether no schedule has a shorter period."""
         return self.period_us == self.bound_us
+
+    @property
+    def ready_us(self) -> int:
+        """When the next change may start from a quiet machine."""
+        return max(self.period_us, self.quiet_us)
 
 
 @dataclass(frozen=True)
@@ -67,7 +73,8 @@ def schedule_tick(setting: Setting, effort: int = EFFORT) -> Tick:
         builder.fixed[_root_of(builder, change, setting.opener)] = 0
     if setting.load is None:
         return _last_tick(builder, change, effort)
-    loaded = builder.load(setting.load, (change.seen,))
+    loaded = builder.load(setting.load)
+    see_first(builder, change, loaded)
     count = len(builder.tasks)
     goals = builder.change(setting.load, loaded).roots or (loaded,)
     problem = builder.problem()
@@ -95,13 +102,24 @@ def _root_of(builder: Builder, change: Change, opener: int) -> int:
 
 
 def _last_tick(builder: Builder, change: Change, effort: int) -> Tick:
+    """Nothing is to be loaded, but the frame is to be seen as soon as any other."""
+    done = builder.event("done")
+    see_first(builder, change, done)
     problem = builder.problem()
-    found = reach(problem, change.seen, (), effort)
+    found = reach(problem, done, (), effort)
     starts = dict(enumerate(fill_in(problem, found.starts)))
     links = critical_chain(problem, found.starts, found.goal)
     pulses = pulses_of(builder, starts)
     quiet = quiet_us(builder.topology, pulses)
-    return Tick(pulses, found.value_us, found.value_us, found.bound_us, None, links, quiet)
+    seen_us = starts[change.seen]
+    return Tick(pulses, seen_us, found.value_us, found.bound_us, None, links, quiet)
+
+
+def see_first(builder: Builder, change: Change, next_change: int) -> None:
+    """What is seen lies still before the first output of the next change, which leads its pulse."""
+    if change.roots:
+        lead = lead_us(builder.topology.machine)
+        builder.arc(change.seen, next_change, lead, "last frame seen")
 
 
 def _with_opener(problem: Problem, change: Change, goals: Sequence[int], effort: int) -> Found:

@@ -115,15 +115,17 @@ def check(
     tolerance_us: int = 0,
     log: bool = False,
     pieces: Pieces | None = None,
+    endless: bool = False,
 ) -> Replay:
     """Run tables from power-on and hold each picture against the glyph that the table shows.
 
     A glyph is taken from `glyphs`, or else from the machine's fonts for its grid; where several of
     them draw the same name, any of them will do. `pieces` tells how the times of parts come out.
+    Of what goes on for ever (`endless`) nothing is asked after the last table.
     """
     simulator = Simulator(machine, stock=stock, tolerance_us=tolerance_us, log=log, pieces=pieces)
     judge = _Judge(machine, glyphs)
-    return _replay(simulator, ((table, None) for table in tables), judge)
+    return _replay(simulator, ((table, None) for table in tables), judge, endless)
 
 
 def replay_edges(
@@ -165,6 +167,7 @@ def _replay(
     simulator: Simulator,
     tables: Iterable[tuple[StepTable, int | None]],
     judge: _Judge | None,
+    endless: bool = False,
 ) -> Replay:
     faults: list[Fault] = []
     events: list[Event] = []
@@ -182,7 +185,7 @@ def _replay(
         parts.append(seen)
         if judge:
             faults += judge.after(table, seen)
-    faults += simulator.finish()
+    faults += () if endless else simulator.finish()
     return Replay(
         tuple(faults),
         tuple(parts),

@@ -225,6 +225,17 @@ class Model:
         return end
 
 
+def longest_lead(machine: Machine) -> int:
+    """How long before its pulse an output changes: contacts settle, around them a switch's guard.
+
+    The rail's reverser moves before the coil's relay, a guard before it.
+    """
+    return max(
+        drive.lead_us + GUARD_US * ((drive.switch is not None) + (drive.reverser is not None))
+        for drive in (actuator.drive for actuator in machine.actuators)
+    )
+
+
 def meets(one: Actuator, two: Actuator) -> bool:
     """Whether two actuators act on a common lane."""
     return one.grid == two.grid and bool(set(one.cells) & set(two.cells))
@@ -279,7 +290,10 @@ def least_change(machine: Machine, plan: FramePlan) -> int | None:
 
 
 def least_period(machine: Machine, shown: FramePlan, coming: FramePlan) -> int | None:
-    """The shortest time from the first pulse of one change to the first pulse of the next."""
+    """The shortest time from the first pulse of one change to the first pulse of the next.
+
+    What is seen lies still before the first output of the next change, which leads its pulse.
+    """
     model = Model(machine)
     changing, seen = model.change(shown)
     start = model.cp.new_int_var(0, HORIZON, "start")
@@ -287,7 +301,8 @@ def least_period(machine: Machine, shown: FramePlan, coming: FramePlan) -> int |
     model.cp.add(start == 0)
     loaded = model.load(coming)
     following, _ = model.change(coming)
-    begin = model.latest([*seen, *loaded])
+    lead = longest_lead(machine) if seen else 0
+    begin = model.latest([*(end + lead for end in seen), *loaded])
     first = model.cp.new_int_var(0, HORIZON, "first")
     model.cp.add_min_equality(first, [shot.start for shot in following])
     model.cp.add(first >= begin)
