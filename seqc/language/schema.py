@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from functools import cached_property
 
@@ -50,6 +50,7 @@ class Entry:
 
     Entries with the same `key` exclude each other. An entry without a phrase is a bare quantity,
     known by its dimension. A repeatable one may be given more than once. `example` is a good use.
+    One that `continues` says more of the setting before it, and stands close to it.
     """
 
     phrase: str
@@ -57,6 +58,7 @@ class Entry:
     key: str
     example: str
     repeatable: bool = False
+    continues: bool = False
 
     @property
     def title(self) -> str:
@@ -150,6 +152,11 @@ def word(phrase: str, example: str) -> Entry:
 def art(phrase: str, key: str) -> Entry:
     """A phrase with drawn rows."""
     return Entry(phrase, (Plain.ART,), key, f"{phrase} {{ |ab| |cd| }}")
+
+
+def continuing(entry: Entry) -> Entry:
+    """The entry, as one that says more of the setting before it."""
+    return replace(entry, continues=True)
 
 
 def choices(key: str, phrases: Sequence[str]) -> tuple[Entry, ...]:
