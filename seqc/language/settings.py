@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from seqc.language.declared import Art
 from seqc.language.limits import MAX_BLOCK_ERRORS
-from seqc.language.phrases import SCHEMAS
 from seqc.language.quantities import unit_of
 from seqc.language.schema import Entry
 from seqc.language.source import Number, Piece, Statement, Word
+from seqc.language.tables import SCHEMAS
 from seqc.language.tolerances import TolerantReader
 from seqc.language.values import POINT, Amount, Cursor, Value, joined
 from seqc.machine.findings import Findings, Place, Related
