@@ -18,6 +18,7 @@ from seqc.machine.findings import (
     Finding,
     Findings,
     InputError,
+    Place,
     Severity,
     ShortfallError,
 )
@@ -59,6 +60,34 @@ def read(path: Path, findings: Findings, show: str = "", whole_fonts: bool = Fal
     if machine is None or findings.has_errors:
         raise InputError(findings)
     return machine
+
+
+@dataclass(frozen=True, slots=True)
+class Formatted:
+    """A machine file as it is and as `format` lays it out; the same where nothing is to be done."""
+
+    path: Path
+    before: str
+    after: str
+
+    @property
+    def is_changed(self) -> bool:
+        """Whether anything is laid out in another way."""
+        return self.before != self.after
+
+
+def formatted(path: Path, findings: Findings) -> Formatted:
+    """Lay a machine file out anew, its comments kept and its meaning the same; writes nothing.
+
+    Raises InputError when the file can't be read or has a syntax error.
+    """
+    from seqc.language import files, formatting
+
+    before = files.read_file(path, Place(str(path), 1, 1), findings)
+    after = None if before is None else formatting.formatted(before, str(path), findings)
+    if before is None or after is None:
+        raise InputError(findings)
+    return Formatted(path, before, after)
 
 
 def asked(

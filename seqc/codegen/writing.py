@@ -125,6 +125,7 @@ def _put_all(names: Iterable[str], fresh: Path, out_dir: Path, made: list[Path])
             old.parent.mkdir(parents=True, exist_ok=True)
             if place.exists():
                 shutil.copy2(place, old)
+                shutil.copymode(place, fresh / "new" / name)
             done.append((place, old))
             os.replace(fresh / "new" / name, place)
         for folder in dict.fromkeys(place.parent for place, _ in done):

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from functools import cached_property
 
@@ -50,6 +49,11 @@ class Entry:
 
     Entries with the same `key` exclude each other. An entry without a phrase is a bare quantity,
     known by its dimension. A repeatable one may be given more than once. `example` is a good use.
+    One that `continues` says more of the setting before it, and stands close to it. `refers` are
+    the keywords of the statements that its name may be declared by.
+
+    The reference tells what it `means`, what it has an `effect` on, its `default`, and what its
+    example needs `beside` it.
     """
 
     phrase: str
@@ -57,6 +61,16 @@ class Entry:
     key: str
     example: str
     repeatable: bool = False
+    continues: bool = False
+    refers: tuple[str, ...] = ()
+    means: str = ""
+    effect: str = ""
+    default: str = ""
+    beside: str = ""
+
+    def told(self, means: str, effect: str, default: str = "", beside: str = "") -> Entry:
+        """The entry with its text for the reference."""
+        return replace(self, means=means, effect=effect, default=default, beside=beside)
 
     @property
     def title(self) -> str:
@@ -137,9 +151,9 @@ def count(phrase: str, low: int, high: int, example: str) -> Entry:
     return Entry(phrase, (Count(low, high),), phrase, f"{phrase} {example}")
 
 
-def name(phrase: str, example: str) -> Entry:
-    """A phrase with a name."""
-    return Entry(phrase, (Plain.NAME,), phrase, f"{phrase} {example}")
+def name(phrase: str, example: str, *refers: str) -> Entry:
+    """A phrase with a name, declared by a statement of one of some keywords."""
+    return Entry(phrase, (Plain.NAME,), phrase, f"{phrase} {example}", refers=refers)
 
 
 def word(phrase: str, example: str) -> Entry:
@@ -147,11 +161,21 @@ def word(phrase: str, example: str) -> Entry:
     return Entry(phrase, (Plain.WORD,), phrase, f"{phrase} {example}")
 
 
-def art(phrase: str, key: str) -> Entry:
+def art(phrase: str, key: str, rows: str = "|ab| |cd|") -> Entry:
     """A phrase with drawn rows."""
-    return Entry(phrase, (Plain.ART,), key, f"{phrase} {{ |ab| |cd| }}")
+    return Entry(phrase, (Plain.ART,), key, f"{phrase} {{ {rows} }}")
 
 
-def choices(key: str, phrases: Sequence[str]) -> tuple[Entry, ...]:
-    """Phrases without a value, of which one may be given."""
-    return tuple(Entry(phrase, (), key, phrase) for phrase in phrases)
+def continuing(entry: Entry) -> Entry:
+    """The entry, as one that says more of the setting before it."""
+    return replace(entry, continues=True)
+
+
+def repeatable(entry: Entry) -> Entry:
+    """The entry, as one that may be given more than once."""
+    return replace(entry, repeatable=True)
+
+
+def choice(key: str, phrase: str) -> Entry:
+    """A phrase without a value, one of those with its key."""
+    return Entry(phrase, (), key, phrase)

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from seqc.language.declared import Art
 from seqc.language.limits import MAX_BLOCK_ERRORS
-from seqc.language.phrases import SCHEMAS
 from seqc.language.quantities import unit_of
 from seqc.language.schema import Entry
 from seqc.language.source import Number, Piece, Statement, Word
+from seqc.language.tables import SCHEMAS
 from seqc.language.tolerances import TolerantReader
 from seqc.language.values import POINT, Amount, Cursor, Value, joined
 from seqc.machine.findings import Findings, Place, Related
@@ -81,6 +81,19 @@ class Settings:
         return value if isinstance(value, Art) else None
 
 
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """The pieces of one setting; of those that aren't understood the entry is None."""
+
+    entry: Entry | None
+    pieces: tuple[Piece, ...]
+
+
+def segments(statement: Statement) -> Iterator[Segment]:
+    """All pieces in the block of a statement, parted as its settings are read."""
+    return _BlockReader(statement, Findings()).segments()
+
+
 def read_settings(statement: Statement, findings: Findings) -> Settings:
     """The settings in the block of a statement; whatever is wrong with them is reported."""
     return _BlockReader(statement, findings).read()
@@ -96,6 +109,7 @@ class _BlockReader:
         self.given: list[Setting] = []
         self.meant: set[str] = set()
         self.errors = 0
+        self.entry: Entry | None = None
 
     def read(self) -> Settings:
         while (piece := self.cursor.peek()) and self.errors < MAX_BLOCK_ERRORS:
@@ -103,6 +117,13 @@ class _BlockReader:
         if self.errors < MAX_BLOCK_ERRORS:
             self._require()
         return Settings(tuple(self.given), self.errors == 0)
+
+    def segments(self) -> Iterator[Segment]:
+        """The pieces that are read as one setting each, or skipped together."""
+        while piece := self.cursor.peek():
+            start, self.entry = self.cursor.at, None
+            self._read_at(piece)
+            yield Segment(self.entry, tuple(self.cursor.pieces[start : self.cursor.at]))
 
     def report(
         self, code: str, message: str, place: Place, hint: str = "", *related: Related
@@ -128,6 +149,7 @@ class _BlockReader:
             self.report("stray-value", "this belongs to no setting", piece.place, hint)
 
     def _setting(self, entry: Entry, place: Place) -> None:
+        self.entry = entry
         values: list[Value] = []
         for kind in entry.values:
             value = self.values.read(entry, kind, place)

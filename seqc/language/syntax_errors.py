@@ -111,7 +111,7 @@ def _hint(error: UnexpectedToken, expected: Collection[str]) -> str:
         return "a setting is written without `=`, such as `columns 4`"
     begun = [value.type.lower() for value in _values(error) if value.type.lower() in FORMS]
     if begun:
-        return f"it is written as `{FORMS[begun[-1]]}`"
+        return f"it is written as `{FORMS[begun[-1]].example}`"
     return f"statements begin with {listed(quoted(KEYWORDS))}"
 
 
