@@ -25,6 +25,8 @@ def declare_items(source: Source, scope: Scope) -> None:
             settings.integer("diameter"),
             statement.name.place,
             settings.integer("return"),
+            settings.integer("mass"),
+            settings.integer("bounce"),
         )
         scope.stations.declare(statement, item if settings.sound else None)
 

@@ -32,6 +32,7 @@ INDUCTANCE = Dimension("an inductance", "9 mH", {"H": 10**6})
 LENGTH = Dimension("a length", "120 mm", {"m": 10**6})
 ANGLE = Dimension("an angle", "9 deg", {"deg": 10**3, "°": 10**3})
 SHARE = Dimension("a share", "20 %", {"%": 10**4, "ppm": 1})
+SPEED = Dimension("a speed", "0.1 m/s", {"m/s": 10**6})
 FREQUENCY = Dimension("a frequency", "16 MHz", {"Hz": 10**3})
 MASS = Dimension("a mass", "15 g", {"g": 10**3})
 AREA = Dimension("an area", "0.5 mm2", {"mm2": 10**6})
@@ -50,6 +51,7 @@ DIMENSIONS = (
     AREA,
     RISE,
     FREQUENCY,
+    SPEED,
 )
 
 

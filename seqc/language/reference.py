@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from seqc.language.forms import FORMS, Form
 from seqc.language.quantities import DIMENSIONS, in_words
-from seqc.language.schema import Count, Entry, Measure, Plain, Schema, ValueKind
+from seqc.language.schema import Count, Entry, Measure, Plain, Ratio, Schema, ValueKind
 from seqc.language.tables import SCHEMAS
 from seqc.language.tables.common import MANY
-from seqc.language.values import wanted
+from seqc.language.values import MILLION, wanted
 from seqc.machine.wording import listed, quoted
 
 
@@ -91,6 +91,8 @@ def _kind_words(kind: ValueKind, entry: Entry) -> str:
         case Count(low, high, several):
             bounds = f"{low} to {high}" if high < MANY else f"{low} or more"
             return f"{'whole numbers' if several else 'a whole number'}, {bounds}"
+        case Ratio(low, high):
+            return f"a number, {low / MILLION:g} to {high / MILLION:g}"
         case Plain.NAME if entry.refers:
             return f"the name of {listed([_a(keyword) for keyword in entry.refers])}"
         case _:

@@ -31,6 +31,14 @@ class Count:
     several: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Ratio:
+    """A number without a unit, whole or not; value and bounds are in millionths."""
+
+    low: int
+    high: int
+
+
 class Plain(Enum):
     """A value that isn't a number."""
 
@@ -40,7 +48,7 @@ class Plain(Enum):
     ART = "rows in braces"
 
 
-ValueKind = Measure | Count | Plain
+ValueKind = Measure | Count | Ratio | Plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +157,11 @@ def bare(key: str, dimension: Dimension, low: int, high: int) -> Entry:
 def count(phrase: str, low: int, high: int, example: str) -> Entry:
     """A phrase with a whole number."""
     return Entry(phrase, (Count(low, high),), phrase, f"{phrase} {example}")
+
+
+def ratio(phrase: str, low: int, high: int, example: str) -> Entry:
+    """A phrase with a number that may have decimals."""
+    return Entry(phrase, (Ratio(low, high),), phrase, f"{phrase} {example}")
 
 
 def name(phrase: str, example: str, *refers: str) -> Entry:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from seqc.language.declared import Art
 from seqc.language.quantities import Dimension, in_words, unit_of
-from seqc.language.schema import Count, Entry, Measure, Plain, Schema, ValueKind
+from seqc.language.schema import Count, Entry, Measure, Plain, Ratio, Schema, ValueKind
 from seqc.language.source import Comma, Number, Piece, PlusMinus, Text, Word
 from seqc.machine.findings import Place
 from seqc.machine.span import Tolerance
@@ -30,6 +30,8 @@ class Amounts:
 
     each: tuple[Amount, ...]
 
+
+MILLION = 1_000_000
 
 POINT = "a decimal fraction is written with a point, such as `8.2`"
 
@@ -89,7 +91,7 @@ class Cursor:
 def fits(piece: Piece | None, kind: ValueKind) -> bool:
     """Whether a piece can begin a value of some kind."""
     match kind:
-        case Measure() | Count():
+        case Measure() | Count() | Ratio():
             return isinstance(piece, Number)
         case Plain.NAME | Plain.WORD:
             return isinstance(piece, Word)
@@ -106,6 +108,8 @@ def wanted(kind: ValueKind) -> str:
             return dimension.name
         case Count():
             return "a whole number"
+        case Ratio():
+            return "a number"
         case Plain():
             return kind.value
 
@@ -132,6 +136,8 @@ class ValueReader:
                 return self._counts(entry, kind)
             case Count():
                 return self._count(entry, kind)
+            case Ratio():
+                return self._ratio(entry, kind)
             case Plain():
                 self.cursor.at += 1
                 assert not isinstance(piece, Number | Comma | PlusMinus)
@@ -175,13 +181,23 @@ class ValueReader:
         message = f"`{word.text}` is not a unit of {dimension.noun}"
         self.report("unknown-unit", message, word.place, hint)
 
-    def _count(self, entry: Entry, kind: Count) -> Amount | None:
+    def _plain_number(self, entry: Entry) -> Number:
+        """A number; a unit behind it is reported."""
         number = self._number()
         word = self.cursor.unit()
         if word is not None and unit_of(word.text):
             self.cursor.at += 1
             message = f"{entry.title} is a plain number, without a unit"
             self.report("needless-unit", message, word.place, f"leave out `{word.text}`")
+        return number
+
+    def _ratio(self, entry: Entry, kind: Ratio) -> Amount | None:
+        number = self._plain_number(entry)
+        amount = Amount(0, number.text, number.place)
+        return self._within(entry, kind, amount, float(number.text) * MILLION)
+
+    def _count(self, entry: Entry, kind: Count) -> Amount | None:
+        number = self._plain_number(entry)
         amount = Amount(0, number.text, number.place)
         if not float(number.text).is_integer():
             message = f"{entry.title} is a whole number, but `{number.text}` isn't"
@@ -202,7 +218,7 @@ class ValueReader:
         return Amounts(sound) if len(sound) == len(counts) else None
 
     def _within(
-        self, entry: Entry, kind: Measure | Count, amount: Amount, value: float
+        self, entry: Entry, kind: Measure | Count | Ratio, amount: Amount, value: float
     ) -> Amount | None:
         if kind.low - 0.5 < value < kind.high + 0.5:
             return Amount(round(value), amount.text, amount.place)
@@ -211,8 +227,14 @@ class ValueReader:
         self.report("out-of-range", message, amount.place, f"a common value is `{entry.example}`")
         return None
 
-    def _bound(self, bound: int, kind: Measure | Count) -> str:
-        return str(bound) if isinstance(kind, Count) else in_words(bound, kind.dimension)
+    def _bound(self, bound: int, kind: Measure | Count | Ratio) -> str:
+        match kind:
+            case Measure(dimension):
+                return in_words(bound, dimension)
+            case Ratio():
+                return f"{bound / MILLION:g}"
+            case Count():
+                return str(bound)
 
 
 def joined(number: Number, unit: Word) -> Amount:

@@ -6,13 +6,16 @@ and the axis is nearer to the line between them: at the effective rolling radius
 s is 1 on a plane, sqrt(R^2 - w^2/4) / R on rails with w between their points of contact, and
 sin(f/2) in a groove of full angle f. With the sphere's moment of inertia I = 2/5 m R^2, rolling
 without slipping on a slope t gives a = g sin t / (1 + I/(m r^2)) (OpenStax, University Physics 1,
-section 11.1), and the way from rest takes sqrt(2 length / a).
+section 11.1), and the way from rest takes sqrt(2 length / a). What makes real items slower, and
+what comes at the end of their way, is in `pull`.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+
+from seqc.machine.pull import Ball, Pull
 
 GRAVITY = 9.80665
 """Standard gravity in m/s^2 (3rd CGPM, 1901)."""
@@ -49,22 +52,112 @@ Surface = Plane | Rails | Groove
 
 @dataclass(frozen=True, slots=True)
 class Slope:
-    """A way that items roll; only rails need the radius of the item."""
+    """A way that items roll; only rails need the radius of the item.
+
+    The item first falls `head_um` from its gate, then starts at `start_um_s` (micrometres a
+    second). `resistance_ppm` is the slope on which it would just keep its speed. `ball` is the item
+    where its drag counts.
+    """
 
     length_um: int
     angle_mdeg: int
     surface: Surface
     radius_um: int | None = None
+    resistance_ppm: int = 0
+    start_um_s: int = 0
+    head_um: int = 0
+    ball: Ball | None = None
 
     @property
     def time_us(self) -> int:
-        """See `roll_us`."""
-        return roll_us(self.length_um, self.angle_mdeg, self.surface, self.radius_um)
+        """The time from the gate, in microseconds, rounded up; the fall leaves it no speed."""
+        return self._time_us(self.start_um_s / MICRO)
+
+    @property
+    def least_us(self) -> int:
+        """The time of an item that keeps what it can of the speed with which it falls.
+
+        It lands with the part of that speed along the slope and slips until it rolls, when
+        1/(1 + k) of it is left, k = I/(m r^2): friction turns it by an impulse at its contact.
+        """
+        fallen = math.sqrt(2 * GRAVITY * self.head_um / MICRO)
+        kept = fallen * math.sin(_slope(self.angle_mdeg)) / (1 + self._inertia)
+        return self._time_us(max(kept, self.start_um_s / MICRO))
+
+    @property
+    def is_ideal(self) -> bool:
+        """Whether nothing is told that makes a real item roll otherwise than in theory."""
+        return not (self.resistance_ppm or self.start_um_s or self.head_um)
 
     @property
     def friction(self) -> float:
         """See `friction_needed`."""
         return friction_needed(self.angle_mdeg, self.surface, self.radius_um)
+
+    def bounces_us(self, restitution_ppm: int) -> int:
+        """How long it bounces at the end until it lies still, in microseconds, rounded up."""
+        pull = self._pull(self.start_um_s / MICRO)
+        return _bounces_us(pull, self.length_um, restitution_ppm)
+
+    @property
+    def _inertia(self) -> float:
+        return _inertia(_reach(self.surface, self.radius_um))
+
+    def _time_us(self, start: float) -> int:
+        _require_length(self.length_um)
+        head = math.sqrt(2 * self.head_um / MICRO / GRAVITY)
+        return math.ceil((head + self._pull(start).time_s(self.length_um / MICRO)) * MICRO)
+
+    def _pull(self, start: float) -> Pull:
+        """The pull g (sin t - c cos t) / (1 + I/(m r^2)), by the balance of energies."""
+        slope = _slope(self.angle_mdeg)
+        force = GRAVITY * (math.sin(slope) - self.resistance_ppm / MICRO * math.cos(slope))
+        if force <= 0:
+            raise ValueError(
+                f"a rolling resistance of {self.resistance_ppm / MICRO:g} holds it on a slope of"
+                f" {self.angle_mdeg / 1000:g} deg"
+            )
+        terminal = self.ball.terminal_m_s(force) if self.ball else None
+        return Pull(force / (1 + self._inertia), start, terminal)
+
+
+@dataclass(frozen=True, slots=True)
+class Fall:
+    """A way that items fall; `ball` is the item where its drag counts."""
+
+    height_um: int
+    ball: Ball | None = None
+
+    @property
+    def time_us(self) -> int:
+        """The time from rest, in microseconds, rounded up."""
+        _require_length(self.height_um)
+        return math.ceil(self._pull.time_s(self.height_um / MICRO) * MICRO)
+
+    @property
+    def least_us(self) -> int:
+        """The same: nothing makes it quicker."""
+        return self.time_us
+
+    @property
+    def is_ideal(self) -> bool:
+        """Whether the air is left out."""
+        return self.ball is None
+
+    def bounces_us(self, restitution_ppm: int) -> int:
+        """How long it bounces at the end until it lies still, in microseconds, rounded up."""
+        return _bounces_us(self._pull, self.height_um, restitution_ppm)
+
+    @property
+    def _pull(self) -> Pull:
+        return Pull(GRAVITY, 0.0, self.ball.terminal_m_s(GRAVITY) if self.ball else None)
+
+
+Course = Slope | Fall
+
+
+def _bounces_us(pull: Pull, length_um: int, restitution_ppm: int) -> int:
+    return math.ceil(pull.bounces_s(length_um / MICRO, restitution_ppm / MICRO) * MICRO)
 
 
 def roll_us(length_um: int, angle_mdeg: int, surface: Surface, radius_um: int | None) -> int:
@@ -73,10 +166,7 @@ def roll_us(length_um: int, angle_mdeg: int, surface: Surface, radius_um: int | 
     `length_um` is measured along the slope, `angle_mdeg` from the horizontal. Only rails need the
     radius. Raises ValueError where nothing can roll.
     """
-    _require_length(length_um)
-    slope = _slope(angle_mdeg)
-    acceleration = GRAVITY * math.sin(slope) / (1 + _inertia(_reach(surface, radius_um)))
-    return _from_rest_us(length_um, acceleration)
+    return Slope(length_um, angle_mdeg, surface, radius_um).time_us
 
 
 def fall_us(height_um: int) -> int:
@@ -84,8 +174,7 @@ def fall_us(height_um: int) -> int:
 
     Raises ValueError unless the height is above zero.
     """
-    _require_length(height_um)
-    return _from_rest_us(height_um, GRAVITY)
+    return Fall(height_um).time_us
 
 
 def friction_needed(angle_mdeg: int, surface: Surface, radius_um: int | None) -> float:
@@ -102,10 +191,6 @@ def friction_needed(angle_mdeg: int, surface: Surface, radius_um: int | None) ->
     if angle_mdeg == RIGHT_ANGLE_MDEG:
         return math.inf
     return reach * math.tan(slope) * inertia / (1 + inertia)
-
-
-def _from_rest_us(length_um: int, acceleration: float) -> int:
-    return math.ceil(math.sqrt(2 * length_um * MICRO / acceleration))
 
 
 def _inertia(reach: float) -> float:

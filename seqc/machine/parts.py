@@ -10,6 +10,7 @@ from functools import cached_property
 from seqc.machine.electrics import Coil
 from seqc.machine.findings import NOWHERE, Place
 from seqc.machine.motion import Slope
+from seqc.machine.pull import Ball
 from seqc.machine.span import EXACT, Span, Tolerance
 
 
@@ -25,7 +26,7 @@ class Item:
     """A kind of loose piece; `tone` is how it looks, `stock` how many there are in all.
 
     A used item is back in its magazine `return_us` after it has left its cell; None if it isn't
-    brought back.
+    brought back. `bounce_ppm` is the share of its speed that it keeps when it bounces.
     """
 
     name: str
@@ -34,6 +35,15 @@ class Item:
     diameter_um: int | None = None
     place: Place = NOWHERE
     return_us: int | None = None
+    mass_mg: int | None = None
+    bounce_ppm: int | None = None
+
+    @property
+    def ball(self) -> Ball | None:
+        """It as a sphere in air, where mass and diameter are known."""
+        if self.mass_mg is None or self.diameter_um is None:
+            return None
+        return Ball(self.mass_mg, self.diameter_um)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -159,7 +169,8 @@ class Path:
 
     An item arrives `fall_us` after the gate has settled thrown and lies still `settle_us` later.
     `course` tells how the time was given, in words; `slope` is the one of the slowest item where
-    items roll, and then the least of `fall` is that of the quickest.
+    items roll, and then the least of `fall` is that of the quickest. A computed time `is_ideal`
+    where nothing is told of what makes real items slower.
     """
 
     source: str
@@ -171,6 +182,7 @@ class Path:
     place: Place = NOWHERE
     fall_tolerance: Tolerance = EXACT
     settle_tolerance: Tolerance = EXACT
+    is_ideal: bool = False
 
     @property
     def fall(self) -> Span:

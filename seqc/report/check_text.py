@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from seqc.schedule.advice import Advice
 
 
+IDEAL = "from rest, ideal: real ones take longer"
+
+
 def machine_lines(machine: Machine) -> Iterator[str]:
     """What the machine is made of, a line for each grid and font and one for its actuators."""
     yield f"machine {machine.name}"
@@ -43,6 +46,8 @@ def path_words(path: Path) -> str:
     words = f"{path.source} to {path.target}: {path.course}, there after {ms(path.fall_us)}"
     if path.settle_us:
         words += f" and still {ms(path.settle_us)} later"
+    if path.is_ideal:
+        words += f"; {IDEAL}"
     if path.slope:
         words += f"; rolls with friction of {path.slope.friction:.3f} or more"
     return words

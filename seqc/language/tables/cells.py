@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from seqc.language.limits import MAX_CELLS, MAX_COPIES
-from seqc.language.quantities import LENGTH, TIME
-from seqc.language.schema import Schema, art, count, measure, word
+from seqc.language.quantities import LENGTH, MASS, TIME
+from seqc.language.schema import Schema, art, count, measure, ratio, word
 from seqc.language.tables.common import DAY, MANY, METRE, depth, two_ways
 
 CELLS = {
@@ -23,6 +23,16 @@ CELLS = {
                 "Across a round item.",
                 "Times: how quickly it rolls on rails.",
                 "unknown, which rails don't allow",
+            ),
+            measure("mass", MASS, 1, 10**9).told(
+                "Of one item.",
+                "Times: the drag of the air on light balls that fall.",
+                "unknown, and drag isn't reckoned",
+            ),
+            ratio("bounce", 0, 990_000, "0.6").told(
+                "The part of its speed that an item keeps when it bounces where a path ends.",
+                "Times: how long it still moves there.",
+                "none",
             ),
             measure("return", TIME, 0, 366 * DAY, example="25 s").told(
                 "How long after it has left the picture an item is back in its magazine.",

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from seqc.language.quantities import ANGLE, LENGTH, TIME
-from seqc.language.schema import Schema, art, choice, continuing, measure, name, varying
+from seqc.language.quantities import ANGLE, LENGTH, SPEED, TIME
+from seqc.language.schema import Schema, art, choice, continuing, measure, name, ratio, varying
 from seqc.language.tables.common import METRE, MINUTE, TOLERANCE_ENTRY, depth, two_ways
 
 _FEWER = "Plan: which glyphs can be made, and in how many passes. Electrics: how many actuators."
@@ -97,6 +97,24 @@ PARTS = {
                 "Items roll in a groove with this angle between its sides.",
                 "The time of the path: items in a groove roll more slowly.",
                 "items roll on a plane",
+                beside="roll 120 mm at 9 deg",
+            ),
+            ratio("resistance", 0, 10**6, "0.01").told(
+                "The coefficient of rolling resistance: the slope on which an item just keeps on.",
+                "The time of the path.",
+                "none",
+                beside="roll 120 mm at 9 deg",
+            ),
+            measure("start speed", SPEED, 0, 100 * METRE).told(
+                "How quickly an item already moves where the path begins.",
+                "The time of the path.",
+                "from rest",
+                beside="roll 120 mm at 9 deg",
+            ),
+            measure("first falls", LENGTH, 0, METRE, example="8 mm").told(
+                "How far an item falls from the gate to where its roll begins.",
+                "The time of the path.",
+                "it rolls from the gate on",
                 beside="roll 120 mm at 9 deg",
             ),
             varying("settle", TIME, 0, MINUTE, example="90 ms").told(
