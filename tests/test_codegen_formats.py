@@ -34,8 +34,9 @@ def numeral_board(kind: DriveKind = DriveKind.CHANGEOVER_PAIR, switch: bool = Fa
     )
 
 
-# Check values: the catalogue of parametrised CRC algorithms gives 0x29B1 for this CRC-16 of the
-# digits 1 to 9 (from memory); the records are those of check-values.md, computed.
+# The catalogue of parametrised CRC algorithms gives 0x29B1 for this CRC-16 of the digits 1 to 9
+# (from memory). In Intel's hexadecimal object file format (1988) the bytes of a record sum to 0
+# modulo 256 (from memory); the records are computed from that.
 def test_the_checksum_has_its_published_check_value() -> None:
     assert crc16(b"123456789") == 0x29B1
 

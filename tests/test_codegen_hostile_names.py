@@ -52,6 +52,14 @@ def test_the_portable_player_compiles_without_a_warning(tmp_path: Path) -> None:
         assert done.returncode == 0, done.stderr
 
 
+@pytest.mark.parametrize("name", ["c99", "avr", "avr_i2c"])
+def test_the_headers_that_users_read_keep_to_a_hundred_columns(name: str) -> None:
+    machine, tables = hostile_board()
+    rendered = render(target(name), replace(machine, name="long_name_" * 12), tables)
+    header = rendered["seqc_player.h"]
+    assert max(map(len, header.split("\n"))) <= 100
+
+
 @pytest.mark.parametrize("name", ["arduino", "arduino_i2c"])
 def test_the_sketch_has_no_name_outside_its_comments(name: str) -> None:
     (sketch,) = [

@@ -105,6 +105,46 @@ def test_a_full_disk_behind_the_output_is_an_error(words: Sequence[str], berth: 
     assert b"Traceback" not in result.stderr
 
 
+@pytest.mark.parametrize("closed", ["2>&-", ">&-", ">&- 2>&-"])
+def test_closed_outputs_are_no_error(closed: str, berth: Path) -> None:
+    command = f'"{sys.executable}" -c "from seqc.cli.main import main; main()" check "{berth}"'
+    result = subprocess.run(f"{command} {closed}", shell=True, capture_output=True)
+    assert result.returncode == 0
+    assert result.stderr == b""
+    assert (b"11 actuators" in result.stdout) is (closed == "2>&-")
+
+
+@pytest.mark.parametrize("words", [("build", "--out", ""), ("build", "--out", " "), ("demo", "")])
+def test_a_folder_without_a_name_is_refused(
+    words: Sequence[str], berth: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(berth.parent)
+    before = sorted(berth.parent.iterdir())
+    result = run(*words, *([berth] if words[0] == "build" else []))
+    assert result.exit_code == 2
+    assert "a folder needs a name" in result.stderr
+    assert sorted(berth.parent.iterdir()) == before
+
+
+@pytest.mark.parametrize(
+    ("words", "choices"),
+    [
+        (("build", "--layout"), "`glyphs`, `transitions` or `programme`"),
+        (("plan", "--prefer"), "`load time` or `pulses`"),
+        (("demo", "--example"), "`berth_board` or `pattern_board`"),
+    ],
+)
+def test_an_option_without_its_argument_lists_what_it_may_be(
+    words: Sequence[str], choices: str
+) -> None:
+    result = run(*words)
+    assert result.exit_code == 2
+    assert f"requires an argument. It is one of {choices}." in result.stderr
+    if words[0] != "demo":
+        (finding,) = json.loads(run(words[0], "--json", words[1]).stdout)["findings"]
+        assert choices in finding["message"]
+
+
 def test_a_reader_that_has_gone_is_no_error_of_ours(berth: Path) -> None:
     command = [sys.executable, "-c", "from seqc.cli.main import main; main()", "plan", str(berth)]
     reader, writer = os.pipe()

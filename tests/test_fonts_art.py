@@ -51,13 +51,13 @@ def test_a_dash_may_be_a_mark_where_no_cell_is_absent() -> None:
         (
             font(drawn("o", "#.#", ".#.", "...")),
             "error 20:9 glyph-size",
-            "glyph `o` is 3 rows by 3 columns; grid `numeral` is 2 rows by 3 columns",
+            "glyph `o` is 3 columns by 3 rows; grid `numeral` is 3 columns by 2 rows",
             "every row and column",
         ),
         (
             font(drawn("o", "#.")),
             "error 20:9 glyph-size",
-            "glyph `o` is 1 row by 2 columns; grid `numeral` is 2 rows by 3 columns",
+            "glyph `o` is 2 columns by 1 row; grid `numeral` is 3 columns by 2 rows",
             "every row and column",
         ),
         (

@@ -54,7 +54,8 @@ def test_a_line_of_unifont_hex(tmp_path: pathlib.Path) -> None:
     assert picture_in(machine.fonts[0], "A") == [row[1:7] for row in A_PICTURE[4:14]]
 
 
-# Rows of `A` in the X.Org misc-misc fonts (public domain), as check-values has them computed.
+# Rows of `A` in the X.Org misc-misc fonts (public domain), computed from the PCF files of Debian's
+# xfonts-base.
 @pytest.mark.parametrize(
     "path, rows, columns, hexes",
     [

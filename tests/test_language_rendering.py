@@ -52,6 +52,10 @@ def test_long_line_is_cut_around_the_place() -> None:
     _, excerpt, marks = render(error(Place("a", 1, 5_001, 4)), lambda _: [line]).split("\n")
     assert len(excerpt) < 120
     assert excerpt[marks.index("^") : marks.rindex("^") + 1] == "HERE"
+    assert excerpt.startswith("  1 | ...xxx")
+    assert excerpt.endswith("yyy...")
+    _, whole, _ = render(error(Place("a", 1, 1, 4)), lambda _: ["HERE" + "y" * 70]).split("\n")
+    assert "..." not in whole
 
 
 def test_tabs_keep_the_columns() -> None:

@@ -45,6 +45,17 @@ def test_the_wheel_holds_grammars_targets_examples_and_the_typing_mark(wheel: pa
     assert wanted <= names, sorted(wanted - names)
 
 
+def test_the_wheel_holds_the_text_of_its_licence(wheel: pathlib.Path) -> None:
+    archive = zipfile.ZipFile(wheel)
+    (name,) = [name for name in archive.namelist() if "dist-info/licenses/" in name]
+    text = archive.read(name).decode()
+    assert text == (ROOT / "seqc" / "LICENSE").read_text("utf-8")
+    assert text.startswith("MIT License\n")
+    assert "WITHOUT WARRANTY OF ANY KIND" in text
+    (metadata,) = [name for name in archive.namelist() if name.endswith("dist-info/METADATA")]
+    assert "License-Expression: MIT\n" in archive.read(metadata).decode()
+
+
 def test_the_installed_wheel_builds_the_example(
     wheel: pathlib.Path, tmp_path: pathlib.Path
 ) -> None:

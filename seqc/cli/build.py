@@ -10,6 +10,8 @@ import click
 import seqc
 from seqc.cli.common import (
     Choice,
+    Command,
+    NewFolder,
     choice_options,
     findings_document,
     json_option,
@@ -43,7 +45,7 @@ def _list_targets(extra: Path | None, as_json: bool) -> None:
         click.echo(f"{target.name:12} {target.title}")
 
 
-@click.command("build")
+@click.command("build", cls=Command)
 @click.option(
     "--targets",
     "extra",
@@ -60,7 +62,7 @@ def _list_targets(extra: Path | None, as_json: bool) -> None:
     help="List the targets and leave.",
 )
 @machine_file
-@click.option("--out", type=click.Path(path_type=Path), required=True, help="The folder to fill.")
+@click.option("--out", type=NewFolder(), required=True, help="The folder to fill.")
 @click.option(
     "--target", "names", multiple=True, default=DEFAULT_TARGETS, help="A target; c99 by default."
 )

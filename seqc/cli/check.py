@@ -12,6 +12,7 @@ import click
 import seqc
 from seqc.cli.common import (
     FALLS_SHORT,
+    Command,
     findings_document,
     json_option,
     machine_file,
@@ -26,7 +27,7 @@ from seqc.machine.findings import Findings, ShortfallError
 from seqc.machine.model import Machine
 
 
-@click.command("check")
+@click.command("check", cls=Command)
 @machine_file
 @click.option("--advise", is_flag=True, help="Work out what would shorten the period most.")
 @json_option

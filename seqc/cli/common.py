@@ -17,6 +17,7 @@ import seqc
 from seqc.machine.findings import Findings, InputError, Severity, ShortfallError
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
+from seqc.machine.wording import listed, quoted
 
 FALLS_SHORT = 1
 UNUSABLE = 2
@@ -25,16 +26,49 @@ PATIENCE_S = 2.0
 LOOK_S = 0.2
 
 P = ParamSpec("P")
-Command = Callable[P, None]
+Body = Callable[P, None]
 
 
-def machine_file(function: Command[P]) -> Command[P]:
+class Command(click.Command):
+    """A command that tells what an option may be given when it is given nothing."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Read the call; raises click.UsageError."""
+        try:
+            return super().parse_args(ctx, args)
+        except click.BadOptionUsage as error:
+            told = error.format_message()
+            for option in self.params:
+                if error.option_name in option.opts and isinstance(option.type, click.Choice):
+                    told += f" It is one of {listed(quoted(option.type.choices))}."
+            raise click.BadOptionUsage(error.option_name, told, ctx) from error
+
+
+class NewFolder(click.Path):
+    """A folder that is to be filled, made where it isn't there; its name can't be empty."""
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path, file_okay=False)
+
+    def convert(
+        self,
+        value: Any,  # noqa: ANN401
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> Any:  # noqa: ANN401
+        """The path; an empty one would be the folder that the caller is in."""
+        if not str(value).strip():
+            self.fail("a folder needs a name; `.` is the one you are in", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+def machine_file(function: Body[P]) -> Body[P]:
     """Adds the machine file, the first argument of every command."""
     path = click.Path(path_type=Path)
     return click.argument("machine_file", type=path, metavar="MACHINE")(function)
 
 
-def json_option(function: Command[P]) -> Command[P]:
+def json_option(function: Body[P]) -> Body[P]:
     """Adds `--json`."""
     text = "Print one JSON document instead of text."
     return click.option("--json", "as_json", is_flag=True, help=text)(function)
@@ -69,7 +103,7 @@ class Choice:
         return seqc.asked(machine, self.show, self.grid, self.font, self.programme)
 
 
-def choice_options(function: Command[P]) -> Command[P]:
+def choice_options(function: Body[P]) -> Body[P]:
     """Adds the options that say what is to be shown; the command gets them as its `choice`."""
     options = (
         click.option("--show", metavar="TEXT", help="Show this text; {name} is a longer name."),
@@ -104,7 +138,7 @@ def _check_choice(given: Mapping[str, object]) -> None:
             raise click.UsageError(f"{option} needs --show")
 
 
-def reports_findings(function: Command[P]) -> Command[P]:
+def reports_findings(function: Body[P]) -> Body[P]:
     """Makes a command that fails end with every finding and the exit status that goes with it."""
 
     @functools.wraps(function)

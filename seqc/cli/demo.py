@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 import seqc
-from seqc.cli.common import UNUSABLE, progress, reports_findings
+from seqc.cli.common import UNUSABLE, Command, NewFolder, progress, reports_findings
 from seqc.examples import EXAMPLES, example_files
 from seqc.machine.findings import Findings
 from seqc.machine.steptable import Layout
@@ -16,8 +16,8 @@ from seqc.machine.steptable import Layout
 TARGET = "c99"
 
 
-@click.command("demo")
-@click.argument("folder", type=click.Path(path_type=Path, file_okay=False), metavar="DIR")
+@click.command("demo", cls=Command)
+@click.argument("folder", type=NewFolder(), metavar="DIR")
 @click.option(
     "--example", type=click.Choice(sorted(EXAMPLES)), default="berth_board", show_default=True
 )

@@ -14,6 +14,7 @@ import seqc
 from seqc.cli.common import (
     FALLS_SHORT,
     Choice,
+    Command,
     choice_options,
     findings_document,
     json_option,
@@ -75,7 +76,7 @@ class Duration(click.ParamType[int]):
         return time_us
 
 
-@click.command("forecast")
+@click.command("forecast", cls=Command)
 @machine_file
 @click.option(
     "--for",

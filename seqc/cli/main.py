@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import importlib
 import io
+import os
 import sys
 from typing import Any
 
@@ -65,6 +66,10 @@ def main() -> None:
     Exit status: 0 all is well; 1 the machine was read and something falls short; 2 the input or
     the call is wrong.
     """
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            # The caller has closed it: what is printed goes nowhere, and nothing else is harmed.
+            setattr(sys, name, open(os.devnull, "w"))  # noqa: SIM115
+        elif isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")

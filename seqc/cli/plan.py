@@ -11,6 +11,7 @@ import seqc
 from seqc.cli.common import (
     FALLS_SHORT,
     Choice,
+    Command,
     choice_options,
     findings_document,
     json_option,
@@ -24,7 +25,7 @@ from seqc.machine.findings import Findings
 from seqc.machine.model import Machine
 
 
-@click.command("plan")
+@click.command("plan", cls=Command)
 @machine_file
 @click.option("--whole-font", metavar="FONT", help="Plan each glyph of a font, from any position.")
 @choice_options

@@ -12,6 +12,7 @@ import seqc
 from seqc.cli.common import (
     FALLS_SHORT,
     Choice,
+    Command,
     choice_options,
     findings_document,
     json_option,
@@ -28,7 +29,7 @@ from seqc.machine.steptable import Layout, TableSet
 MOST_SAMPLES = 100_000
 
 
-@click.command("simulate")
+@click.command("simulate", cls=Command)
 @machine_file
 @click.option(
     "--tables",

@@ -153,9 +153,9 @@ class Easel:
             return True
         self.findings.error(
             "glyph-size",
-            f"glyph `{drawn.name}` is {amount_of(len(rows), 'row')} by"
-            f" {amount_of(columns, 'column')}; grid `{grid.name}` is"
-            f" {amount_of(grid.rows, 'row')} by {amount_of(grid.columns, 'column')}",
+            f"glyph `{drawn.name}` is {amount_of(columns, 'column')} by"
+            f" {amount_of(len(rows), 'row')}; grid `{grid.name}` is"
+            f" {amount_of(grid.columns, 'column')} by {amount_of(grid.rows, 'row')}",
             drawn.art.place,
             "draw every row and column of the grid",
         )

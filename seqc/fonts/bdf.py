@@ -15,6 +15,7 @@ from bdffont import BdfFont, BdfGlyph  # type: ignore[import-untyped]
 from bdffont.error import BdfError  # type: ignore[import-untyped]
 
 from seqc.fonts.bitmap import Bitmap, BitmapFont, FontFileError, brief
+from seqc.machine.wording import amount_of
 
 MOST_GLYPHS = 100_000
 LARGEST_BOX = 256
@@ -24,10 +25,20 @@ CHARS = re.compile(r"^CHARS[ \t]+(\S+)", re.MULTILINE)
 STARTCHAR = re.compile(r"STARTCHAR[ \t]*(.*)")
 ENCODING = re.compile(r"^ENCODING[ \t]+(-?[0-9]{1,8})(?:[ \t].*)?$", re.MULTILINE)
 BOX = re.compile(r"^\s*BBX(.*)$", re.MULTILINE)
+WHOLE = re.compile(r"-?[0-9]+")
+HEXADECIMAL = re.compile(r"[0-9A-Fa-f]+")
 LATER_VERSION = re.compile(r"^(?:SWIDTH1|DWIDTH1|VVECTOR)\b.*\n", re.MULTILINE)
+
+NUMBERS = {"ENCODING": 1, "SWIDTH": 2, "DWIDTH": 2, "BBX": 4}
+"""How many whole numbers follow a word of a glyph."""
+NEEDED = ("ENCODING", "BBX", "BITMAP")
 
 # The head of a font of one glyph, since bdffont reads whole fonts only.
 HEAD = "STARTFONT 2.1\nFONT -\nSIZE 1 1 1\nFONTBOUNDINGBOX 0 0 0 0\nCHARS 1\n"
+
+
+class _BrokenGlyphError(ValueError):
+    """What is wrong with a glyph, in words of ours."""
 
 
 def read_bdf(data: bytes) -> BitmapFont:
@@ -95,14 +106,16 @@ def _draw(text: str, stretches: dict[str, slice], name: str) -> Bitmap:
     try:
         glyph = _parsed(text[stretch])
     except (BdfError, ValueError, IndexError) as error:
+        ours = isinstance(error, _BrokenGlyphError)
+        fault = str(error) if ours else brief(_fault(text[stretch]))
         line = _line(text, stretch.start)
-        raise FontFileError(f"has a broken glyph in line {line}: {brief(error)}") from error
+        raise FontFileError(f"has a broken glyph in line {line}: {fault}") from error
     return Bitmap(glyph.width, tuple(map(_number, glyph.bitmap)), glyph.offset_y)
 
 
 def _parsed(stretch: str) -> BdfGlyph:
     if len(stretch) > LONGEST_GLYPH:
-        raise ValueError(f"it is described in more than {LONGEST_GLYPH} characters")
+        raise _BrokenGlyphError(f"it is described in more than {LONGEST_GLYPH} characters")
     for box in BOX.findall(stretch):
         _check_box(box.split()[:2])
     # The number after -1 is the glyph's index in an encoding of the font's own (5005, section 3).
@@ -111,13 +124,33 @@ def _parsed(stretch: str) -> BdfGlyph:
     plain = plain.replace("\n", "\nSWIDTH 0 0\nDWIDTH 0 0\n", 1)
     glyph = BdfFont.parse(f"{HEAD}{plain}\nENDCHAR\nENDFONT\n").glyphs[0]
     if len(glyph.bitmap) != glyph.height:
-        raise ValueError(f"its box is {glyph.height} high and it has {len(glyph.bitmap)} rows")
+        has = amount_of(len(glyph.bitmap), "row")
+        raise _BrokenGlyphError(f"its box has {amount_of(glyph.height, 'row')}, and it {has}")
     return glyph
+
+
+def _fault(stretch: str) -> str:
+    """What is wrong with a glyph that isn't written as BDF is."""
+    words: dict[str, list[str]] = {}
+    for line in stretch.split("\n"):
+        word, *values = line.split() or [""]
+        words.setdefault(word, values)
+    for word in NEEDED:
+        if word not in words:
+            return f"it has no {word}"
+    for word, count in NUMBERS.items():
+        values = words.get(word, ["0"] * count)[:count]
+        if len(values) < count or not all(map(WHOLE.fullmatch, values)):
+            wanted = amount_of(count, "whole number")
+            return f"after {word} stand {wanted}, and here `{' '.join(values)}`"
+    rows = stretch.partition("\nBITMAP")[2].split()
+    broken = [row for row in rows if not HEXADECIMAL.fullmatch(row)]
+    return f"its row `{broken[0]}` isn't hexadecimal" if broken else "it isn't written as BDF is"
 
 
 def _check_box(sides: list[str]) -> None:
     if any(not 0 <= int(side) <= LARGEST_BOX for side in sides):
-        raise ValueError(
+        raise _BrokenGlyphError(
             f"its box is {' by '.join(sides)}; sides from 0 to {LARGEST_BOX} can be read"
         )
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from seqc.language.declared import Align, FontSource, Seat
+from seqc.machine.wording import amount_of
 
 LONGEST_QUOTE = 160
 
@@ -151,7 +152,7 @@ class Placement:
     def _excess(self, ink: Ink, over: int, under: int, wide: int) -> str:
         grid = self.source.grid
         ways = [
-            f"{count} {unit if count == 1 else unit + 's'} {where}"
+            f"{amount_of(count, unit)} {where}"
             for count, unit, where in (
                 (wide, "column", "too wide"),
                 (over, "row", "above its top"),
@@ -160,6 +161,7 @@ class Placement:
             if count
         ]
         return (
-            f"has {len(ink.rows)} by {ink.width} bits of ink and doesn't fit on grid {grid.name}"
-            f" of {grid.rows} by {grid.columns}: {', '.join(ways)}"
+            f"has ink of {amount_of(ink.width, 'column')} by {amount_of(len(ink.rows), 'row')} and"
+            f" doesn't fit on grid `{grid.name}` of {amount_of(grid.columns, 'column')} by"
+            f" {amount_of(grid.rows, 'row')}: {', '.join(ways)}"
         )

@@ -47,7 +47,7 @@ def _unpacked(data: bytes) -> bytes:
         with gzip.open(io.BytesIO(data)) as file:
             return _bounded(file.read(MOST_BYTES + 1))
     except (OSError, EOFError, zlib.error) as error:
-        raise FontFileError(f"can't be unpacked: {error}") from error
+        raise FontFileError("can't be unpacked: it is cut off or damaged") from error
 
 
 def _bounded(data: bytes) -> bytes:

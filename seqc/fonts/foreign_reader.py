@@ -33,8 +33,8 @@ def read(data: bytes, name: str) -> dict[str, Any]:
     try:
         pack = monobit.load(io.BufferedReader(raw))
         fonts = [font for font in pack if font.glyphs]
-    except Exception as error:
-        return {"fault": str(error) or type(error).__name__}
+    except Exception:
+        return {"fault": "its format isn't known, or it is cut off or damaged"}
     # Monobit takes what it doesn't recognise for raw bits, of which anything can be made.
     if not fonts or fonts[0].source_format.startswith("raw"):
         return {"fault": "no font format is recognised in it"}

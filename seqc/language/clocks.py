@@ -8,7 +8,7 @@ from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Statement, Word
 from seqc.machine.clock import Hand, clock_every_us, clock_texts
-from seqc.machine.wording import amount_of
+from seqc.machine.wording import listed
 
 NUMERALS_PER_HAND = 2
 
@@ -58,11 +58,12 @@ def _agree(statement: Statement, hands: list[Hand], words: list[Word], scope: Sc
     numerals = sum(scope.copies.get(word.text, 1) for word in words)
     wanted = NUMERALS_PER_HAND * len(hands)
     if numerals != wanted:
+        names = listed([hand.word for hand in hands], "and")
         message = (
-            f"clock `{statement.name.text}` has {amount_of(len(hands), 'hand')} to show, on "
-            f"{wanted} numerals, but {amount_of(numerals, 'numeral')}"
+            f"clock `{statement.name.text}` needs {wanted} numerals, two for {names}"
+            f"{' each' if hands[1:] else ''}, and has {numerals}"
         )
-        hint = "name more grids with `on`, or give the grid as many `copies`"
+        hint = f"write `copies {wanted}` in its grid, or `on` and a name for each of {wanted} grids"
         scope.findings.error("clock-numerals", message, place, hint)
     return numerals == wanted
 

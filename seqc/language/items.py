@@ -119,7 +119,7 @@ def _bounded(size: tuple[int, int], statement: Statement, findings: Findings) ->
     rows, columns = size
     if rows * columns <= MAX_CELLS:
         return True
-    message = f"{rows} rows of {columns} columns are {rows * columns} cells, more than {MAX_CELLS}"
+    message = f"{columns} columns by {rows} rows are {rows * columns} cells, more than {MAX_CELLS}"
     place: Place = statement.name.place
     findings.error("too-many-cells", message, place, "divide the picture into several grids")
     return False

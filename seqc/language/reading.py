@@ -113,8 +113,8 @@ def _wiring(
 
 
 def _warn_unused(source: Source, scope: Scope, paths: Paths, lanes: Sequence[Lane]) -> None:
-    """Warn of what is declared and not used, unless a broken statement may be what uses it."""
-    if not source.whole or any(statement.broken for statement in source.statements):
+    """Warn of what is declared and not used, unless that may follow from what is wrong."""
+    if not source.whole or scope.findings.has_errors:
         return
     scope.warn_unused()
     if len(lanes) == len(scope.grids.entries):

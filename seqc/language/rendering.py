@@ -11,7 +11,8 @@ from seqc.machine.findings import Finding, Place
 SourceLines = Callable[[str], Sequence[str]]
 """Gives the lines of a file by its name; none where they can't be had."""
 
-WIDTH = 100
+WIDTH = 80
+CUT = "..."
 MAX_RELATED = 8
 MAX_BYTES = 1 << 20
 
@@ -54,7 +55,10 @@ def plain(text: str) -> str:
 
 
 def _excerpt(place: Place, source_lines: SourceLines) -> Iterator[str]:
-    """The line of a place and the marks under it; a long line is cut around the place."""
+    """The line of a place and the marks under it; a long line is cut around the place.
+
+    Three points stand where it is cut.
+    """
     lines = source_lines(place.file)
     if not 1 <= place.line <= len(lines):
         return
@@ -64,5 +68,6 @@ def _excerpt(place: Place, source_lines: SourceLines) -> Iterator[str]:
     shown = line[first : first + WIDTH]
     marks = max(1, min(place.length, first + len(shown) - start))
     number = str(place.line)
-    yield f"  {number} | {shown}".rstrip()
-    yield f"  {' ' * len(number)} | {' ' * (start - first)}{'^' * marks}"
+    before, after = CUT if first else "", CUT if first + WIDTH < len(line) else ""
+    yield f"  {number} | {before}{shown}{after}".rstrip()
+    yield f"  {' ' * len(number)} | {' ' * (len(before) + start - first)}{'^' * marks}"

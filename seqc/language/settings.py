@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from seqc.language.declared import Art
 from seqc.language.limits import MAX_BLOCK_ERRORS
 from seqc.language.quantities import unit_of
-from seqc.language.schema import Entry
-from seqc.language.source import Number, Piece, Statement, Word
+from seqc.language.schema import Entry, Plain
+from seqc.language.source import Comma, Number, Piece, Statement, Word
 from seqc.language.tables import SCHEMAS
 from seqc.language.tolerances import TolerantReader
 from seqc.language.values import POINT, Amount, Cursor, Value, joined
@@ -143,10 +143,36 @@ class _BlockReader:
                 self._setting(entry, place)
         elif isinstance(piece, Number):
             self._bare(piece)
+        elif isinstance(piece, Comma) and self._lists_names():
+            self._several_names(piece)
         else:
             hint = "a setting's word comes before its value, and no comma between settings"
             self.cursor.at += 1
             self.report("stray-value", "this belongs to no setting", piece.place, hint)
+
+    def _lists_names(self) -> bool:
+        """Whether a comma stands between names, of which a setting takes but one."""
+        last = self.given[-1] if self.given else None
+        named = last is not None and last.values and last.entry.values == (Plain.NAME,)
+        return bool(named) and isinstance(self.cursor.peek(1), Word)
+
+    def _several_names(self, comma: Comma) -> None:
+        """Report a list of names after a setting that takes one, and skip it."""
+        entry = self.given[-1].entry
+        names = []
+        while isinstance(self.cursor.peek(), Comma) and isinstance(
+            name := self.cursor.peek(1), Word
+        ):
+            names.append(name.text)
+            self.cursor.at += 2
+        hint = f"leave out {listed(quoted(names), 'and')}"
+        if entry.repeatable:
+            begins = 'show "12" ' if "show" in self.schema.by_phrase else ""
+            first = self.given[-1].values[0]
+            each = [first.text if isinstance(first, Word) else "", *names]
+            hint = f"write `{'  '.join(f'{begins}{entry.phrase} {name}' for name in each)}`"
+        message = f"`{entry.phrase}` takes one name"
+        self.report("several-names", message, comma.place, hint)
 
     def _setting(self, entry: Entry, place: Place) -> None:
         self.entry = entry

@@ -69,6 +69,11 @@ class Cursor:
         after = self.peek(len(entry.phrase.split()))
         return not entry.values or fits(after, entry.values[0])
 
+    def is_flag(self) -> bool:
+        """Whether a setting of one word and without a value stands here."""
+        entry = self.phrase()
+        return entry is not None and not entry.values and " " not in entry.phrase
+
     def decimal_comma(self) -> bool:
         """Whether a comma stands here as if it were a decimal point."""
         return isinstance(self.peek(), Comma) and isinstance(self.peek(1), Number)
@@ -124,7 +129,14 @@ class ValueReader:
     def read(self, entry: Entry, kind: ValueKind, after: Place) -> Value | None:
         """The value of an entry that should stand here; `after` is the place of its phrase."""
         piece = self.cursor.peek()
-        if not fits(piece, kind) or (kind is Plain.NAME and self.cursor.starts_setting()):
+        clash = kind is Plain.NAME and self.cursor.starts_setting()
+        if clash and isinstance(piece, Word) and self.cursor.is_flag():
+            self.cursor.at += 1
+            message = f"`{piece.text}` can't be a name after `{entry.phrase}`: it is a setting here"
+            hint = f"give what is called so another name, such as `{piece.text}_`"
+            self.report("name-is-setting", message, piece.place, hint)
+            return None
+        if not fits(piece, kind) or clash:
             hint = f"write `{entry.example}`"
             self.report("missing-value", f"{entry.title} needs {wanted(kind)}", after, hint)
             self.cursor.skip_values()
@@ -207,14 +219,23 @@ class ValueReader:
 
     def _counts(self, entry: Entry, kind: Count) -> Amounts | None:
         counts = [self._count(entry, kind)]
-        while isinstance(comma := self.cursor.peek(), Comma):
-            self.cursor.at += 1
+        uncut: Number | None = None
+        while isinstance(piece := self.cursor.peek(), Comma | Number):
+            if isinstance(piece, Number):
+                uncut = uncut or piece
+            else:
+                self.cursor.at += 1
             if not isinstance(self.cursor.peek(), Number):
                 message = f"{entry.title} needs a further number after the comma"
-                self.report("missing-value", message, comma.place, "leave out the comma")
+                self.report("missing-value", message, piece.place, "leave out the comma")
                 return None
             counts.append(self._count(entry, kind))
         sound = tuple(amount for amount in counts if amount is not None)
+        if uncut is not None:
+            message = f"there is no comma between `{uncut.text}` and the number before it"
+            hint = f"write `{entry.phrase} {', '.join(amount.text for amount in sound)}`"
+            self.report("missing-comma", message, uncut.place, hint)
+            return None
         return Amounts(sound) if len(sound) == len(counts) else None
 
     def _within(

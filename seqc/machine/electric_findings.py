@@ -6,6 +6,7 @@ shorts it) and what a use wears beyond its rating; all else are warnings.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator
 
 from seqc.machine.cautions import DRY_V, EXTRA_LOW, WET_V
@@ -198,9 +199,16 @@ def _supply_findings(state: SupplyState) -> Iterator[Finding]:
             f"supply {supply.name} is asked for {state.peak_a:.3g} A, {state.peak_a - usable_a:.3g}"
             f" A more than the {usable_a:.3g} A that its limit less its margin leaves",
             supply.place,
-            "a larger supply, coils of more resistance, or fewer at one time",
+            f"write `limit {_limit_a(state):g} A` or more, if the supply can give that; or take "
+            "coils of more resistance",
         )
     yield from _touchable(supply)
+
+
+def _limit_a(state: SupplyState) -> float:
+    """The limit that leaves the peak after the margin, rounded up to hundredths."""
+    with_margin = state.peak_a * (1 + state.supply.margin_ppm / MILLION)
+    return math.ceil(with_margin * 100 - 1e-6) / 100
 
 
 def _touchable(supply: Supply) -> Iterator[Finding]:
