@@ -329,7 +329,8 @@ def replay_bounds(machine: Machine, table_set: TableSet, wanted: Programme | Non
     from seqc import simulator
     from seqc.simulator.trial import trial
 
-    return simulator.check_bounds(machine, trial(table_set), _glyphs(wanted))
+    endless = table_set.repeat_from is not None
+    return simulator.check_bounds(machine, trial(table_set), _glyphs(wanted), endless=endless)
 
 
 def sample(
@@ -345,8 +346,15 @@ def sample(
     from seqc import simulator
     from seqc.simulator.trial import trial
 
-    tables = trial(table_set)
-    return simulator.sample(machine, tables, _glyphs(wanted), count=count, seed=seed, anew=anew)
+    return simulator.sample(
+        machine,
+        trial(table_set),
+        _glyphs(wanted),
+        count=count,
+        seed=seed,
+        anew=anew,
+        endless=table_set.repeat_from is not None,
+    )
 
 
 def _glyphs(wanted: Programme | None) -> dict[tuple[str, str], tuple[str, ...]]:

@@ -19,7 +19,7 @@ from itertools import pairwise
 
 from seqc.machine.effort import Effort
 from seqc.schedule.builder import Builder
-from seqc.schedule.deeds import deed_of
+from seqc.schedule.deeds import Deeds
 from seqc.schedule.effects import still_bounding
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.tick import Setting, Tick, schedule_tick
@@ -111,7 +111,11 @@ class Round:
                 self.loads = (*self.loads, self.loads[0])
         self._ticks: dict[Hashable, Tick] = {}
         numbers: dict[Hashable, int] = {}
-        keys = [self._work(number) for number in range(len(self.changes))]
+        deeds = Deeds()
+        keys = [
+            (deeds.of(change), deeds.of(load) if load else None)
+            for change, load in zip(self.changes, self.loads, strict=True)
+        ]
         self._works = [numbers.setdefault(key, len(numbers)) for key in keys]
 
     def _changing(self, plan: FramePlan) -> object:
@@ -119,10 +123,6 @@ class Round:
         builder = Builder(self.topology)
         builder.change(plan)
         return list(builder.pulses.values())
-
-    def _work(self, number: int) -> Hashable:
-        load = self.loads[number]
-        return deed_of(self.changes[number]), deed_of(load) if load else None
 
     def least(self) -> Cadence:
         """The least cadence, within the effort."""
@@ -171,13 +171,34 @@ class Round:
         ]
 
     def _quiet(self) -> Row:
-        """Every tick by itself, from a quiet machine."""
-        ticks = tuple(self._tick(number, (), None, FOREVER) for number in range(len(self.changes)))
+        """Every tick by itself, from a quiet machine.
+
+        Only ticks that might make the period longer are searched for, those of the longest first.
+        """
+        first = {work: number for number, work in reversed(list(enumerate(self._works)))}
+        found = {work: self._alone(number, FOREVER) for work, number in first.items()}
+        bound = max((tick.bound_us for tick in found.values()), default=0)
+        for work in sorted(found, key=lambda work: (-found[work].period_us, work)):
+            if found[work].period_us > bound:
+                found[work] = self._alone(first[work], bound)
+                bound = max(bound, found[work].bound_us)
+        ticks = tuple(found[work] for work in self._works)
         needed = (
             tick.period_us if load is None else tick.ready_us
             for tick, load in zip(ticks, self.loads, strict=True)
         )
         return Row(ticks, self.changes, self.repeat_from, max(needed, default=0))
+
+    def _alone(self, number: int, enough_us: int) -> Tick:
+        setting = Setting(
+            self.topology,
+            (),
+            self.changes[number],
+            self.loads[number],
+            beat_us=FOREVER,
+            enough_us=enough_us,
+        )
+        return schedule_tick(setting, self.effort.schedule_nodes)
 
     def at(self, beat_us: int) -> Row:
         """The ticks at a cadence, each with what those before it leave behind."""
@@ -216,9 +237,8 @@ class Round:
     def _tick(self, number: int, past: tuple[Pulse, ...], opener: int | None, beat_us: int) -> Tick:
         key = self._works[number], _key(past), opener, beat_us
         if key not in self._ticks:
-            setting = Setting(
-                self.topology, past, self.changes[number], self.loads[number], opener, beat_us
-            )
+            change, load = self.changes[number], self.loads[number]
+            setting = Setting(self.topology, past, change, load, opener, beat_us, beat_us)
             self._ticks[key] = schedule_tick(setting, self.effort.schedule_nodes)
         return self._ticks[key]
 

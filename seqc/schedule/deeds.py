@@ -4,20 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 
-from seqc.solver.plan import FramePlan, Pass
+from seqc.solver.plan import FramePlan, GridPlan, Pass
 
 
-def deed_of(plan: FramePlan) -> Hashable:
-    """What a plan does, grid by grid."""
-    return tuple(
-        (
-            part.glyph.grid,
-            tuple(map(deed_of_pass, part.passes)),
-            tuple(tuple(a.index for a in stage) for stage in part.dumps),
-            tuple(tuple(a.index for a in stage) for stage in part.transfers),
-        )
-        for part in plan
-    )
+class Deeds:
+    """Numbers for what plans do; plans of a grid that stand in many frames are read once."""
+
+    def __init__(self) -> None:
+        self._numbers: dict[Hashable, int] = {}
+        self._read: dict[int, tuple[GridPlan, int]] = {}
+
+    def of(self, plan: FramePlan) -> Hashable:
+        """What a plan does, grid by grid."""
+        return tuple(self._of_grid(part) for part in plan)
+
+    def _of_grid(self, part: GridPlan) -> int:
+        known = self._read.get(id(part))
+        if known is None:
+            done = (
+                part.glyph.grid,
+                tuple(map(deed_of_pass, part.passes)),
+                tuple(tuple(a.index for a in stage) for stage in part.dumps),
+                tuple(tuple(a.index for a in stage) for stage in part.transfers),
+            )
+            # The plan is kept with its number, so that its id stays its own.
+            known = self._read[id(part)] = part, self._numbers.setdefault(done, len(self._numbers))
+        return known[1]
 
 
 def deed_of_pass(step: Pass) -> Hashable:

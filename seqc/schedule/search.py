@@ -56,12 +56,17 @@ class Answer:
 
 
 def solve(
-    problem: Problem, ranks: Sequence[Rank] = (), effort: int = EFFORT, useful_us: int = FOREVER
+    problem: Problem,
+    ranks: Sequence[Rank] = (),
+    effort: int = EFFORT,
+    useful_us: int = FOREVER,
+    enough_us: int = 0,
 ) -> Answer:
     """The schedule in which the last task, the goal, starts soonest.
 
     Every task must bound the goal, except those whose start is given. Only a schedule shorter than
-    `useful_us` is searched for; a bound that long is good enough.
+    `useful_us` is searched for; a bound that long is good enough. A schedule of `enough_us` is good
+    enough, too.
 
     `ranks` are orders of preference among ready tasks, tried first; the first best one is kept
     unless the search finds a shorter schedule.
@@ -69,11 +74,11 @@ def solve(
     tail = arc_tails(problem)
     bound = _longest(arc_heads(problem), tail)
     best = _placed(problem, (*ranks, *_usual_ranks(tail)), bound)
-    if best[-1] > bound:
+    if best[-1] > max(bound, enough_us):
         head = heads(problem)
         bound = _longest(head, tail)
-        if best[-1] > bound:
-            best, bound = _sharper(problem, head, best, effort, useful_us)
+        if best[-1] > max(bound, enough_us):
+            best, bound = _sharper(problem, head, best, effort, (enough_us, useful_us))
     return Answer(tuple(best), best[-1], bound)
 
 
@@ -94,19 +99,21 @@ def _placed(problem: Problem, ranks: Sequence[Rank], bound: int) -> list[int]:
 
 
 def _sharper(
-    problem: Problem, head: Sequence[int], best: list[int], effort: int, useful_us: int
+    problem: Problem, head: Sequence[int], best: list[int], effort: int, between_us: tuple[int, int]
 ) -> tuple[list[int], int]:
     """The same with the tails by what pulses must wait for each other, and at last a search."""
+    enough_us, useful_us = between_us
     tail = _tails_to_goal(problem)
     bound = _longest(head, tail)
-    if best[-1] > bound:
+    if best[-1] > max(bound, enough_us):
         best = min(best, _placed(problem, _usual_ranks(tail), bound), key=lambda one: one[-1])
-    if min(best[-1], useful_us) > bound and effort:
+    if min(best[-1], useful_us) > max(bound, enough_us) and effort:
         best = improve(problem, best, bound, _nodes(problem, effort) // TURN)
         # As if a schedule that long were known, what isn't shorter is left.
         hoped = [*best[:-1], min(best[-1], useful_us)]
-        found, bound = _search(problem, tail, hoped, bound, effort)
+        found, proven = _search(problem, tail, hoped, max(bound, enough_us), effort)
         best = best if found is hoped else found
+        bound = proven if proven > enough_us else bound
     return best, bound
 
 

@@ -29,15 +29,16 @@ def reach(
     favoured: Collection[int] = (),
     effort: int = EFFORT,
     useful_us: int = FOREVER,
+    enough_us: int = 0,
 ) -> Found:
     """Start one task as soon as can be; among equals, `favoured` tasks go first.
 
-    Only a start sooner than `useful_us` is searched for.
+    Only a start sooner than `useful_us` is searched for, and one at `enough_us` is good enough.
     """
     keep = sorted({*problem.leading_to(goal), *problem.fixed})
     wanted = {rank for rank, task in enumerate(keep) if task in favoured}
     ranks = (lambda task, earliest: (task not in wanted, earliest),) if wanted else ()
-    answer: Answer = solve(problem.part(keep), ranks, effort, useful_us)
+    answer: Answer = solve(problem.part(keep), ranks, effort, useful_us, enough_us)
     return Found(
         goal, answer.value_us, answer.bound_us, dict(zip(keep, answer.starts, strict=True))
     )
@@ -49,11 +50,12 @@ def reach_first(
     favoured: Collection[int] = (),
     effort: int = EFFORT,
     useful_us: int = FOREVER,
+    enough_us: int = 0,
 ) -> Found:
     """Start any one of several tasks as soon as can be; they share the effort."""
     apart = told_apart(problem, goals)
     share = effort // len(apart)
-    tried = [reach(problem, goal, favoured, share, useful_us) for goal in apart]
+    tried = [reach(problem, goal, favoured, share, useful_us, enough_us) for goal in apart]
     best = min(tried, key=lambda found: found.value_us)
     return replace(best, bound_us=min(found.bound_us for found in tried))
 

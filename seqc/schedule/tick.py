@@ -54,7 +54,7 @@ class Setting:
     """What a tick is to do: the pulses before it that still count, what to change and to load.
 
     `opener` is the actuator whose pulse starts the change, None if any may. The next change
-    starts `beat_us` after this one if it can.
+    starts `beat_us` after this one if it can, and a period of `enough_us` is short enough.
     """
 
     topology: Topology
@@ -63,6 +63,7 @@ class Setting:
     load: FramePlan | None
     opener: int | None = None
     beat_us: int = 0
+    enough_us: int = 0
 
 
 def schedule_tick(setting: Setting, effort: int = EFFORT) -> Tick:
@@ -72,13 +73,13 @@ def schedule_tick(setting: Setting, effort: int = EFFORT) -> Tick:
     if setting.opener is not None:
         builder.fixed[_root_of(builder, change, setting.opener)] = 0
     if setting.load is None:
-        return _last_tick(builder, change, effort)
+        return _last_tick(builder, change, effort, setting.enough_us)
     loaded = builder.load(setting.load)
     see_first(builder, change, loaded)
     count = len(builder.tasks)
     goals = builder.change(setting.load, loaded).roots or (loaded,)
     problem = builder.problem()
-    found = _with_opener(problem, change, goals, effort)
+    found = _with_opener(problem, change, goals, effort, setting.enough_us)
     at_us = max(found.value_us, setting.beat_us)
     keep = [*range(count), *([found.goal] if found.goal >= count else [])]
     given = {**found.starts, found.goal: at_us}
@@ -101,12 +102,12 @@ def _root_of(builder: Builder, change: Change, opener: int) -> int:
     return next(root for root in change.roots if builder.pulses[root][0].index == opener)
 
 
-def _last_tick(builder: Builder, change: Change, effort: int) -> Tick:
+def _last_tick(builder: Builder, change: Change, effort: int, enough_us: int) -> Tick:
     """Nothing is to be loaded, but the frame is to be seen as soon as any other."""
     done = builder.event("done")
     see_first(builder, change, done)
     problem = builder.problem()
-    found = reach(problem, done, (), effort)
+    found = reach(problem, done, (), effort, enough_us=enough_us)
     starts = dict(enumerate(fill_in(problem, found.starts)))
     links = critical_chain(problem, found.starts, found.goal)
     pulses = pulses_of(builder, starts)
@@ -122,7 +123,9 @@ def see_first(builder: Builder, change: Change, next_change: int) -> None:
         builder.arc(change.seen, next_change, lead, "last frame seen")
 
 
-def _with_opener(problem: Problem, change: Change, goals: Sequence[int], effort: int) -> Found:
+def _with_opener(
+    problem: Problem, change: Change, goals: Sequence[int], effort: int, enough_us: int
+) -> Found:
     """The shortest period among schedules in which a pulse of the change starts at 0.
 
     Where the shortest of all schedules does without, each kind of pulse is tried as the first; if
@@ -133,14 +136,15 @@ def _with_opener(problem: Problem, change: Change, goals: Sequence[int], effort:
     openers = told_apart(problem, change.roots)
     if len(openers) == 1 and problem.fixed.keys().isdisjoint(change.roots):
         opened = replace(problem, fixed={**problem.fixed, openers[0]: 0})
-        return reach_first(opened, goals, favoured, effort)
-    found = reach_first(problem, goals, favoured, effort)
+        return reach_first(opened, goals, favoured, effort, enough_us=enough_us)
+    found = reach_first(problem, goals, favoured, effort, enough_us=enough_us)
     if not change.roots or any(found.starts.get(root) == 0 for root in change.roots):
         return found
     share = effort // min(len(openers), ROOTS)
     tried = [
-        reach_first(replace(problem, fixed={**problem.fixed, root: 0}), goals, favoured, share)
+        reach_first(opened, goals, favoured, share, enough_us=enough_us)
         for root in openers[:ROOTS]
+        for opened in [replace(problem, fixed={**problem.fixed, root: 0})]
     ]
     best = min(tried, key=lambda one: one.value_us)
     least = min(one.bound_us for one in tried) if len(openers) <= ROOTS else found.bound_us

@@ -9,7 +9,7 @@ from seqc.machine.effort import NORMAL, Effort
 from seqc.machine.model import Machine
 from seqc.schedule.cadence import Round
 from seqc.schedule.chain import Link, summary
-from seqc.schedule.deeds import deed_of
+from seqc.schedule.deeds import Deeds
 from seqc.schedule.encode import lead_us
 from seqc.schedule.frame import FrameTiming, time_frame
 from seqc.schedule.tick import Setting, Tick, schedule_tick
@@ -47,10 +47,11 @@ class ProgrammeTiming:
     def frames(self) -> tuple[FrameTiming, ...]:
         """The frames by themselves; those that do the same are scheduled once."""
         known: dict[object, FrameTiming] = {}
+        deeds = Deeds()
         for plan in self.plan.plans:
-            if deed_of(plan) not in known:
-                known[deed_of(plan)] = time_frame(self.machine, plan, self.effort.schedule_nodes)
-        return tuple(known[deed_of(plan)] for plan in self.plan.plans)
+            if deeds.of(plan) not in known:
+                known[deeds.of(plan)] = time_frame(self.machine, plan, self.effort.schedule_nodes)
+        return tuple(known[deeds.of(plan)] for plan in self.plan.plans)
 
     @cached_property
     def again(self) -> FrameTiming | None:

@@ -18,7 +18,7 @@ from seqc.simulator.replay import Glyphs, Replay, check
 FEW = 8
 """So few machines are run here; more of them on every core."""
 
-_Trial = tuple[Machine, Sequence[StepTable], Glyphs]
+_Trial = tuple[Machine, Sequence[StepTable], Glyphs, bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +50,7 @@ def check_bounds(
     glyphs: Glyphs | None = None,
     *,
     stock: bool = False,
+    endless: bool = False,
 ) -> Replay:
     """Run tables with every event between its earliest and its latest time.
 
@@ -57,7 +58,10 @@ def check_bounds(
     of these machines has one.
     """
     played = list(tables)
-    replays = [check(machine, played, glyphs, stock=stock, pieces=each) for each in bounds(machine)]
+    replays = [
+        check(machine, played, glyphs, stock=stock, pieces=each, endless=endless)
+        for each in bounds(machine)
+    ]
     faults = list(replays[0].faults)
     known = {_identity(fault) for fault in faults}
     for further in replays[1:]:
@@ -74,6 +78,7 @@ def sample(
     count: int,
     seed: int = 0,
     anew: bool = False,
+    endless: bool = False,
     executor: Executor | None = None,
 ) -> Samples:
     """Run tables on machines whose parts are drawn within their tolerances, each value as likely.
@@ -81,7 +86,7 @@ def sample(
     Each piece is drawn once for its machine, or `anew` at each of its uses; the controller's clock
     once. Equal seeds draw equal machines, on any number of cores. The magazines don't run empty.
     """
-    packed = pickle.dumps((machine, list(tables), dict(glyphs or {})))
+    packed = pickle.dumps((machine, list(tables), dict(glyphs or {}), endless))
     numbers = range(count)
     if executor is None and count > FEW:
         with ProcessPoolExecutor(os.cpu_count()) as own:
@@ -107,11 +112,12 @@ def _unpacked(packed: bytes) -> _Trial:
 
 
 def _faults_of(packed: bytes, numbers: range, seed: int, anew: bool) -> list[tuple[Fault, ...]]:
-    machine, tables, glyphs = _unpacked(packed)
+    machine, tables, glyphs, endless = _unpacked(packed)
     draw = DrawnAnew if anew else Drawn
+    pieces = (draw(machine, f"{seed} {number}") for number in numbers)
     return [
-        check(machine, tables, glyphs, stock=False, pieces=draw(machine, f"{seed} {number}")).faults
-        for number in numbers
+        check(machine, tables, glyphs, stock=False, pieces=each, endless=endless).faults
+        for each in pieces
     ]
 
 
