@@ -44,7 +44,7 @@ def json_option(function: Command[P]) -> Command[P]:
 class Choice:
     """What a call wants to be shown: a text, or a programme, or else the first programme.
 
-    `prefer` is what its plan is to save next after passes.
+    `prefer` is what its plan is to save next after passes, `effort` how hard a better one is sought.
     """
 
     show: str | None
@@ -52,6 +52,7 @@ class Choice:
     font: str | None
     programme: str | None
     prefer: str
+    effort: str
 
     def read(self, machine_file: Path, findings: Findings, whole_fonts: bool = False) -> Machine:
         """The machine, with the glyphs of the text to show; raises InputError."""
@@ -82,6 +83,13 @@ def choice_options(function: Command[P]) -> Command[P]:
             default=seqc.LOAD_TIME,
             show_default=True,
             help="What counts next after the fewest passes.",
+        ),
+        click.option(
+            "--effort",
+            type=click.Choice(list(seqc.EFFORTS)),
+            default=seqc.NORMAL,
+            show_default=True,
+            help="How hard to look for a better plan and its proof.",
         ),
     )
 

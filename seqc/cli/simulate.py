@@ -60,7 +60,9 @@ def command(
             table_set = seqc.read_tables(folder, extra)
         else:
             wanted = choice.of(machine)
-            table_set = seqc.tables(machine, wanted, Layout.PROGRAMME, True, choice.prefer)
+            table_set = seqc.tables(
+                machine, wanted, Layout.PROGRAMME, True, choice.prefer, choice.effort
+            )
         replay = seqc.replay(machine, table_set, stock=stock)
     if as_json:
         document = replay_document.replay_document(machine, replay)
