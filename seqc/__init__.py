@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from seqc.machine.effort import EFFORTS
 from seqc.machine.findings import (
     NOWHERE,
     Finding,
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
 
 LOAD_TIME = "load time"
 PULSES = "pulses"
+NORMAL = "normal"
 
 
 def read(path: Path, findings: Findings, show: str = "", whole_fonts: bool = False) -> Machine:
@@ -158,10 +160,13 @@ class Planned:
     timing: ProgrammeTiming
 
 
-def plan(machine: Machine, programme: Programme, prefer: str = LOAD_TIME) -> Planned:
+def plan(
+    machine: Machine, programme: Programme, prefer: str = LOAD_TIME, effort: str = NORMAL
+) -> Planned:
     """Plan and time a programme from the home position on.
 
-    After the fewest passes comes what is preferred, LOAD_TIME or PULSES, and then the other.
+    After the fewest passes comes what is preferred, LOAD_TIME or PULSES, and then the other. What
+    can't be proven best within the effort, one of EFFORTS, has a bound.
     Raises ShortfallError with every cause when a frame can't be shown, or when a supply can't feed
     a coil.
     """
@@ -179,6 +184,7 @@ def plan(machine: Machine, programme: Programme, prefer: str = LOAD_TIME) -> Pla
         repeat=programme.repeat,
         clock=ScheduleClock(machine),
         objective=Objective(prefer),
+        effort=EFFORTS[effort],
     )
     timing = time_programme(machine, planned, programme.every_us)
     return Planned(programme, planned, timing)
@@ -215,6 +221,7 @@ def tables(
     layout: Layout,
     slower: bool = False,
     prefer: str = LOAD_TIME,
+    effort: str = NORMAL,
 ) -> TableSet:
     """Lay a programme out as step tables, or the different frames of it as tables of their own.
 
@@ -227,13 +234,13 @@ def tables(
     from seqc.solver.separate import Separate
 
     if layout is Layout.PROGRAMME:
-        planned = plan(machine, programme, prefer)
+        planned = plan(machine, programme, prefer, effort)
         if not slower:
             _refuse(cadence_findings(planned))
         return programme_tables(machine, planned.timing)
     frames = tuple(dict.fromkeys(programme.frames))
     _refuse(_unfit(machine, frames))
-    separate = Separate(machine, ScheduleClock(machine), Objective(prefer))
+    separate = Separate(machine, ScheduleClock(machine), Objective(prefer), EFFORTS[effort])
     if layout is Layout.GLYPHS:
         return glyph_tables(machine, separate.plan_each(frames))
     return transition_tables(machine, separate.plan_transitions(frames))

@@ -14,7 +14,6 @@ from seqc.machine.glyphs import Frame, Programme
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout
 from seqc.schedule import search
-from seqc.solver.load_time import trials
 
 GLYPHS = 3
 EVERY_US = 4_000_000
@@ -37,7 +36,6 @@ def test_every_plan_that_is_built_shows_its_glyph(layout: Layout, random: Random
         # What is built is held to the pictures here, not how soon it is loaded.
         patch.setattr(search, "LONGER", 0)
         patch.setattr(search, "ORDERS_OF_FEW", 0)
-        patch.setattr(trials, "MOST_OPEN", 1)
         tables = seqc.tables(machine, programme, layout, slower=True)
     result = seqc.replay(machine, tables, programme)
     assert not result.faults, str(machine)

@@ -8,6 +8,7 @@ from random import Random
 import pytest
 from reference.schedule_machines import random_machine, random_plans
 
+from seqc.machine.effort import Work
 from seqc.machine.glyphs import Frame
 from seqc.schedule.clock import ScheduleClock
 from seqc.schedule.frame import change_alone, load_alone
@@ -25,7 +26,7 @@ def test_a_kept_beginning_changes_no_load_time(kept: int, monkeypatch: pytest.Mo
         clock, topology = ScheduleClock(machine), Topology(machine)
         for plan, *_ in random_plans(random, machine, 4):
             for count in range(1, len(plan.passes) + 1):
-                clock.throw_us(replace(plan, passes=plan.passes[:count]))
+                clock.throw_us(replace(plan, passes=plan.passes[:count]), Work(1_000))
             alone = FramePlan(Frame((plan.glyph,)), (plan,))
             lane = topology.lane_of_grid(plan.glyph.grid)
             fresh = (load_alone if lane.transfers else change_alone)(topology, alone)

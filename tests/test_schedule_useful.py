@@ -20,7 +20,7 @@ def test_no_load_is_told_to_be_sooner_or_later_than_it_is() -> None:
                 continue
             for useful_us in (0, best_us * 9 // 10, best_us, best_us + 1):
                 clock = ScheduleClock(machine)
-                load_us, least_us = clock.load_us(plan, useful_us)
+                load_us, least_us = clock.load_us(plan, useful_us=useful_us)
                 assert min(best_us, useful_us) <= least_us <= best_us <= load_us, seed
                 assert load_us == best_us or useful_us <= best_us
                 cut += least_us < best_us

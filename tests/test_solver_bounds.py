@@ -12,6 +12,7 @@ from solver_cases import frame, load_of, positions_of, random_setting, replayed
 from strategies import loadable_glyph
 from test_solver_brute import MOST_PASSES, small_machine
 
+from seqc.machine.effort import Work
 from seqc.solver.estimates.beam import guided_order
 from seqc.solver.estimates.estimate import estimated_order
 from seqc.solver.estimates.guided import GuidedPasses, passes_and_bound
@@ -25,7 +26,7 @@ from seqc.solver.positions import Positions
 
 SEEDS = range(40)
 ENOUGH = 1_000
-EFFORT = 3_000_000
+NODES = 1_000
 
 
 def some_positions(random: Random, actuators: int, known: float) -> Positions:
@@ -54,9 +55,9 @@ def test_no_order_is_below_the_bound(seed: int) -> None:
     end = some_positions(random, actuators, random.choice((0, 0.5)))
     orders = list(itertools.permutations(range(len(stops))))
     best = min(pulses_of(start, [*(stops[i] for i in order), end]) for order in orders)
-    bound = TrailBound(stops, start, end)
+    bound = TrailBound(stops, start, end, Work(NODES))
     loose = bound.least
-    bound.tighten(ENOUGH, EFFORT)
+    bound.tighten(ENOUGH, Work(NODES))
     assert loose <= bound.least <= best
     for only in range(len(stops)):
         last = [stop == only for stop in range(len(stops))]
@@ -68,7 +69,7 @@ def test_no_order_is_below_the_bound(seed: int) -> None:
             for order in orders
             if order[-1] == only
         )
-    guided = GuidedPasses([[stop] for stop in stops], start, end, tight=False)
+    guided = GuidedPasses([[stop] for stop in stops], start, end, tight=False, work=Work(40_000))
     least = passes_and_bound(guided, [(stop,) for stop in stops])
     assert least <= best == guided.pulses
     assert guided.pulses == pulses_of(start, [*guided.holds, end])
@@ -96,8 +97,8 @@ def test_orders_of_middle_size_are_not_below_the_bound(seed: int) -> None:
     stops = [some_positions(random, 9, known) for _ in range(8)]
     start, end = some_positions(random, 9, 0.8), some_positions(random, 9, 0.3)
     best = fewest(start, stops, end)
-    bound = TrailBound(stops, start, end)
-    bound.tighten(ENOUGH, EFFORT)
+    bound = TrailBound(stops, start, end, Work(NODES))
+    bound.tighten(ENOUGH, Work(NODES))
     assert bound.least <= best
     for width in (20, 300, 20_000):
         led = guided_order(bound.tolls, [True] * len(stops), width)
@@ -113,8 +114,8 @@ def test_long_trails_make_the_bound_tight() -> None:
         stops = [some_positions(random, 12, 0.5) for _ in range(6)]
         start = some_positions(random, 12, 1)
         best = min(pulses_of(start, way) for way in itertools.permutations(stops))
-        bound = TrailBound(stops, start, Positions())
-        bound.tighten(ENOUGH, EFFORT)
+        bound = TrailBound(stops, start, Positions(), Work(NODES))
+        bound.tighten(ENOUGH, Work(NODES))
         reached += bound.least == best
     assert reached >= 15
 
@@ -123,9 +124,9 @@ def test_long_trails_make_the_bound_tight() -> None:
 def test_estimated_plans_are_no_better_than_brute_force(
     seed: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def estimated(component: Component, count: int) -> Order:
+    def estimated(component: Component, count: int, _: Work) -> Order:
         component = with_partners(component, count)
-        return estimated_order(component, component.colouring.classes, count, 0)
+        return estimated_order(component, count, 0, Work(40_000))
 
     monkeypatch.setattr("seqc.solver.loading.best_order", estimated)
     random = Random(seed)
@@ -164,8 +165,8 @@ def test_bounds_of_drawn_areas_reach_the_best_order_and_no_more(seed: int) -> No
     start = some_positions(random, 11, random.choice((0.5, 1)))
     end = some_positions(random, 11, random.choice((0, 0.3)))
     best = fewest(start, stops, end)
-    bound = TrailBound(stops, start, end)
-    bound.tighten(ENOUGH, EFFORT)
+    bound = TrailBound(stops, start, end, Work(NODES))
+    bound.tighten(ENOUGH, Work(NODES))
     assert best - 1 <= bound.least <= best
     led = guided_order(bound.tolls, [True] * len(stops), 2_000)
     assert led.least == best
@@ -202,7 +203,7 @@ def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
     end = some_positions(random, actuators, random.choice((0, 0.4)))
     bests = (fewest_shared(start, needs, count, end) for count in itertools.count(1))
     count, best = next((count, best) for count, best in enumerate(bests, 1) if best is not None)
-    shared = SharedBound(start, end, ENOUGH, EFFORT)
+    shared = SharedBound(start, end, ENOUGH, Work(10_000))
     assert shared.least(needs, None) <= best
     assert shared.least(needs, count) <= best
     more = fewest_shared(start, needs, count + 1, end)
@@ -219,7 +220,7 @@ def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
     closed = fewest_shared(start, needs, count, end, tight=True)
     try:
         component = with_partners(component, count)
-        order = estimated_order(component, component.colouring.classes, count, 0)
+        order = estimated_order(component, count, 0, Work(40_000))
     except EndError:
         return
     assert closed is not None

@@ -7,9 +7,10 @@ from random import Random
 import pytest
 from open_boards import crossed
 from solver_cases import frame, load_of, replayed
-from test_solver_layers import hold_to_an_end, hold_to_brute_force, hold_to_cp_sat
+from test_solver_layers import by_courses, hold_to_an_end, hold_to_brute_force, hold_to_cp_sat
 
-from seqc.solver.courses import order, search
+from seqc.machine.effort import Work
+from seqc.solver.courses import search
 from seqc.solver.courses.order import order_by_courses
 from seqc.solver.frames import plan_frame
 from seqc.solver.passes.reduction import whole
@@ -18,12 +19,12 @@ from seqc.solver.positions import UNKNOWN, Positions, home
 
 @pytest.mark.parametrize("seed", range(120))
 def test_courses_find_what_brute_force_finds(seed: int) -> None:
-    hold_to_brute_force(Random(40_000 + seed), (0, 0, 1), order_by_courses, most_passes=4)
+    hold_to_brute_force(Random(40_000 + seed), (0, 0, 1), by_courses, most_passes=4)
 
 
 @pytest.mark.parametrize("seed", range(60))
 def test_courses_end_where_they_must(seed: int) -> None:
-    hold_to_an_end(Random(41_000 + seed), order_by_courses, most_passes=4)
+    hold_to_an_end(Random(41_000 + seed), by_courses, most_passes=4)
 
 
 # CP-SAT takes seconds on these; boards any larger would take it minutes.
@@ -42,11 +43,10 @@ def test_many_cells_with_a_gate_each_are_proven(known: bool) -> None:
     assert plan.proven
 
 
-def test_the_effort_is_limited(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_effort_is_limited() -> None:
     component = whole([(Positions(7, 1),), (Positions(7, 6),)], home(3), UNKNOWN)
-    assert order_by_courses(component, 2)
-    monkeypatch.setattr(search, "MOST_EFFORT", 3)
-    assert order_by_courses(component, 2) is None
+    assert by_courses(component, 2)
+    assert order_by_courses(component, 2, Work(1)) is None
 
 
 def test_no_proof_where_the_widest_search_leaves_choices_out(
@@ -54,13 +54,6 @@ def test_no_proof_where_the_widest_search_leaves_choices_out(
 ) -> None:
     ways = [(Positions(0b11, 0b01),), (Positions(0b11, 0b10),), (Positions(0b110, 0b010),)]
     component = whole(ways, UNKNOWN, UNKNOWN)
-    assert order_by_courses(component, 2)
+    assert by_courses(component, 2)
     monkeypatch.setattr(search, "WIDTHS", (1,))
-    assert order_by_courses(component, 2) is None
-
-
-def test_of_many_passes_there_are_too_many_courses(monkeypatch: pytest.MonkeyPatch) -> None:
-    component = whole([(Positions(7, 1),), (Positions(7, 6),)], home(3), UNKNOWN)
-    monkeypatch.setattr(order, "FEW_PASSES", 2)
-    assert order_by_courses(component, 2)
-    assert order_by_courses(component, 3) is None
+    assert by_courses(component, 2) is None

@@ -7,7 +7,7 @@ setting between any two frames is tried by the reference.
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 
 import pytest
@@ -18,6 +18,7 @@ from solver_cases import frame, load_of, positions_of, random_setting, replayed
 from strategies import loadable_glyph
 from test_solver_programme import changing
 
+from seqc.machine.effort import NORMAL, Effort
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Cell, Feed, Item, Selector
@@ -38,8 +39,9 @@ class Case:
     def at(self) -> Positions:
         return positions_of(self.machine, self.start)
 
-    def plan(self, *, repeat: bool) -> ProgrammePlan:
-        return plan_programme(self.machine, list(map(frame, self.glyphs)), self.at, repeat=repeat)
+    def plan(self, *, repeat: bool, effort: Effort = NORMAL) -> ProgrammePlan:
+        frames = list(map(frame, self.glyphs))
+        return plan_programme(self.machine, frames, self.at, repeat=repeat, effort=effort)
 
     def least_line(self) -> int:
         return min(self.reference.line(self.glyphs, self.start, None).values())
@@ -142,14 +144,14 @@ def test_a_round_with_open_needs_takes_the_fewest_pulses(seed: int) -> None:
 def test_what_is_not_tried_is_bounded(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     random = Random(seed)
     monkeypatch.setattr("seqc.solver.joint.ends.MOST_ENDS", random.choice((0, 64)))
-    monkeypatch.setattr("seqc.solver.joint.shows.PLANS_OF_FEW", random.choice((0, 1, 300)))
+    effort = replace(NORMAL, plan_nodes=random.choice((0, 50, 40_000)))
     monkeypatch.setattr("seqc.solver.joint.line.MOST_NODES", random.choice((1, 256)))
     monkeypatch.setattr("seqc.solver.joint.chains.MOST_CUTS", random.choice((1, 64)))
     case = some_case(seed)
-    line = case.plan(repeat=False)
+    line = case.plan(repeat=False, effort=effort)
     best = case.least_line()
     assert least_selector_pulses(line) <= best <= selector_pulses(line) <= by_frames(case)
     assert line.proven == (least_selector_pulses(line) == selector_pulses(line))
     if len(case.glyphs) > 1:
-        turn = case.plan(repeat=True)
+        turn = case.plan(repeat=True, effort=effort)
         assert least_selector_pulses(turn) <= case.least_round() <= selector_pulses(turn)

@@ -14,6 +14,7 @@ from test_solver_load_time import SCARCE_UA, every_order
 from test_solver_programme import changing
 from test_solver_programme_time import Reference, cost_of
 
+from seqc.machine.effort import NORMAL
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Cell, Position
@@ -108,11 +109,11 @@ def test_a_round_with_open_needs_is_loaded_best(seed: int, objective: Objective)
 def test_what_is_not_tried_is_bounded(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     random = Random(seed)
     monkeypatch.setattr("seqc.solver.joint.ends.MOST_ENDS", random.choice((0, 64)))
-    monkeypatch.setattr("seqc.solver.joint.shows.PLANS_OF_FEW", random.choice((0, 1, 300)))
+    effort = replace(NORMAL, plan_nodes=random.choice((0, 500, 40_000)))
     machine, glyphs, start = some_programme(seed)
     at = positions_of(machine, start)
     clock = ScheduleClock(machine)
-    plan = plan_programme(machine, list(map(frame, glyphs)), at, clock=clock)
+    plan = plan_programme(machine, list(map(frame, glyphs)), at, clock=clock, effort=effort)
     reference = OpenReference(machine)
     best = min(map(min, reference.through(glyphs, start).values()))
     assert plan.least[1:] <= best <= cost_of(plan)
@@ -126,7 +127,7 @@ def test_what_is_not_tried_is_bounded(seed: int, monkeypatch: pytest.MonkeyPatch
 
 @pytest.mark.parametrize("seed", range(300, 320))
 def test_a_round_that_makes_no_plans_keeps_its_bound(
-    seed: int, monkeypatch: pytest.MonkeyPatch
+    seed: int,
 ) -> None:
     machine, glyphs, start = some_programme(seed)
     if len(glyphs) == 1:
@@ -134,8 +135,8 @@ def test_a_round_that_makes_no_plans_keeps_its_bound(
     frames, at = list(map(frame, glyphs)), positions_of(machine, start)
     clock = ScheduleClock(machine)
     best = plan_programme(machine, frames, at, repeat=True, clock=clock)
-    monkeypatch.setattr("seqc.solver.joint.shows.PLANS_OF_FEW", 0)
-    plan = plan_programme(machine, frames, at, repeat=True, clock=clock)
+    effort = replace(NORMAL, plan_nodes=0)
+    plan = plan_programme(machine, frames, at, repeat=True, clock=clock, effort=effort)
     assert 0 < plan.least.longest_us <= best.cost.longest_us
     assert plan.least <= best.cost
     assert plan.least.load_us > plan.least.longest_us

@@ -14,13 +14,12 @@ from reference.cp_sat import passes_and_pulses
 from solver_cases import frame, load_of, positions_of, random_setting, replayed, setting_of
 from strategies import Limits, loadable_glyph, random_machine
 
+from seqc.machine.effort import Work
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.solver import loading
-from seqc.solver.courses import order as courses
 from seqc.solver.courses.order import order_by_courses
 from seqc.solver.frames import plan_frame
-from seqc.solver.layers import search
 from seqc.solver.layers.cliques import maximal_cliques
 from seqc.solver.layers.search import order_by_layers
 from seqc.solver.needs import needs_of
@@ -68,6 +67,16 @@ def carried_out(start: Positions, order: Order, end: Positions, passes: int) -> 
     return pulses, len(order.holds) <= passes and not start.missing(end)
 
 
+def by_layers(component: Component, passes: int) -> Order:
+    """The search in layers with all the work that it needs."""
+    return order_by_layers(component, passes, Work(1_000_000))
+
+
+def by_courses(component: Component, passes: int) -> Order | None:
+    """The search actuator by actuator with all the work that it needs."""
+    return order_by_courses(component, passes, Work(1_000_000))
+
+
 def hold_to_brute_force(
     random: Random, spare: tuple[int, ...], search: Search, most_passes: int = 8
 ) -> None:
@@ -86,21 +95,21 @@ def hold_to_brute_force(
 @pytest.mark.parametrize("seed", range(60))
 def test_layers_find_what_brute_force_finds(seed: int) -> None:
     random = Random(seed)
-    hold_to_brute_force(random, (0, 0, 1), order_by_layers)
+    hold_to_brute_force(random, (0, 0, 1), by_layers)
 
 
 @pytest.mark.quick(2)
 @pytest.mark.parametrize("seed", range(60))
 def test_where_the_effort_ends_a_bound_holds(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     random = Random(30_000 + seed)
-    monkeypatch.setattr(search, "EFFORT", random.choice((0, 300, 3_000)))
-    monkeypatch.setattr(loading, "FEW_STOPS", 0)
-    monkeypatch.setattr(courses, "FEW_PASSES", 0)
+    work = Work(random.choice((0, 3, 30)))
+    monkeypatch.setattr(loading, "MOST_NEEDS", 0)
+    monkeypatch.setattr(loading, "FEW_PASSES", 0)
     machine, glyph, passes = small_case(random, 7, 8)
     load = load_of(machine, glyph)
     start = random_setting(random, machine)
     needs = needs_of(machine, glyph.grid).needs(glyph.kinds)
-    found = loading.best_loading(needs, positions_of(machine, start))
+    found = loading.best_loading(needs, work, positions_of(machine, start))
     pulses = sum(step.pulsed.bit_count() for step in found.passes)
     assert found.least_passes == len(found.passes) == passes
     fewest = fewest_pulses(load, start, passes)
@@ -126,10 +135,10 @@ def hold_to_an_end(random: Random, search: Search, most_passes: int = 8) -> None
 
 @pytest.mark.parametrize("seed", range(60))
 def test_layers_end_where_they_must(seed: int) -> None:
-    hold_to_an_end(Random(5_000 + seed), order_by_layers)
+    hold_to_an_end(Random(5_000 + seed), by_layers)
 
 
-@pytest.mark.parametrize("search", [order_by_layers, order_by_courses])
+@pytest.mark.parametrize("search", [by_layers, by_courses])
 def test_an_end_that_every_need_opposes_can_not_be_met(search: Search) -> None:
     ways = [(Positions(3, 1),), (Positions(3, 2),)]
     component = whole(ways, home(2), Positions(3, 3))

@@ -13,10 +13,10 @@ from reference.brute import Load
 from solver_cases import frame, load_of, positions_of, random_setting, replayed
 from strategies import loadable_glyph
 
+from seqc.machine.effort import NORMAL
 from seqc.machine.parts import Branch, Item, Position
 from seqc.schedule.clock import ScheduleClock
 from seqc.solver.frames import plan_frame
-from seqc.solver.load_time import trials
 from seqc.solver.objective import Objective
 from seqc.solver.plan import GridPlan, Pass
 from seqc.solver.positions import Positions
@@ -132,23 +132,19 @@ def test_the_quicker_order_never_takes_longer_nor_fewer_pulses() -> None:
     assert won
 
 
-@pytest.mark.parametrize("most_open", [0, 1])
-def test_bounds_are_true_where_no_more_schedules_are_searched_for(
-    most_open: int, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(trials, "MOST_OPEN", most_open)
+@pytest.mark.parametrize("nodes", [0, 20, 40_000])
+def test_bounds_are_true_where_the_work_is_over(nodes: int) -> None:
     gaps = 0
     for seed in range(60):
         load, start, setting = some_case(seed)
-        planned = plan_frame(
-            load.machine, frame(load.glyph), start, clock=ScheduleClock(load.machine)
-        )
-        plan, clock = planned.grids[0], ScheduleClock(load.machine)
+        clock, effort = ScheduleClock(load.machine), replace(NORMAL, plan_nodes=nodes)
+        (plan,) = plan_frame(load.machine, frame(load.glyph), start, clock=clock, effort=effort)
         assert plan.load_us is not None
         assert plan.least_load_us is not None
+        clock = ScheduleClock(load.machine)
         orders = every_order(load, setting, len(plan.passes))
         best_us, _ = min(timed(plan, clock, order) for order in orders)
         assert plan.least_load_us <= best_us <= plan.load_us, seed
         gaps += plan.least_load_us < plan.load_us
         replayed(plan, load)
-    assert bool(gaps) is (most_open == 0)
+    assert bool(gaps) is (nodes < 40_000)

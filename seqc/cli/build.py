@@ -96,7 +96,9 @@ def command(
     machine = choice.read(machine_file, findings)
     wanted = choice.of(machine)
     with progress(f"building {machine.name}"):
-        table_set = seqc.tables(machine, wanted, Layout(layout), slower, choice.prefer)
+        table_set = seqc.tables(
+            machine, wanted, Layout(layout), slower, choice.prefer, choice.effort
+        )
         written = seqc.build(machine, wanted, table_set, chosen, out)
         sizes = seqc.sizes(machine, table_set, chosen)
     if as_json:

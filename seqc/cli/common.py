@@ -14,6 +14,7 @@ from typing import Any, ParamSpec
 import click
 
 import seqc
+from seqc.machine.effort import EFFORTS
 from seqc.machine.findings import Findings, InputError, Severity, ShortfallError
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
@@ -78,7 +79,8 @@ def json_option(function: Body[P]) -> Body[P]:
 class Choice:
     """What a call wants to be shown: a text, or a programme, or else the first programme.
 
-    `prefer` is what its plan is to save next after passes.
+    `prefer` is what its plan is to save next after passes, `effort` how hard a better one is looked
+    for.
     """
 
     show: str | None
@@ -86,6 +88,7 @@ class Choice:
     font: str | None
     programme: str | None
     prefer: str
+    effort: str
 
     def read(self, machine_file: Path, findings: Findings, whole_fonts: bool = False) -> Machine:
         """The machine, with the glyphs of the text to show; raises InputError."""
@@ -116,6 +119,13 @@ def choice_options(function: Body[P]) -> Body[P]:
             default=seqc.LOAD_TIME,
             show_default=True,
             help="What counts next after the fewest passes.",
+        ),
+        click.option(
+            "--effort",
+            type=click.Choice(list(EFFORTS)),
+            default=seqc.NORMAL,
+            show_default=True,
+            help="How hard to look for a better plan and its proof.",
         ),
     )
 

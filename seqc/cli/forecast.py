@@ -114,7 +114,7 @@ def command(
     machine = choice.read(machine_file, findings)
     chosen = choice.of(machine)
     with progress(f"planning {len(chosen.frames)} frames"):
-        planned = seqc.plan(machine, chosen, choice.prefer)
+        planned = seqc.plan(machine, chosen, choice.prefer, choice.effort)
         result = seqc.foresee(machine, planned, duration_us, ambient, price, budget)
     findings.extend((*seqc.cadence_findings(planned), *result.findings))
     if as_json:

@@ -54,7 +54,7 @@ def _plan_frames(machine: Machine, choice: Choice, findings: Findings, as_json: 
 
     chosen = choice.of(machine)
     with progress(f"planning {len(chosen.frames)} frames"):
-        planned = seqc.plan(machine, chosen, choice.prefer)
+        planned = seqc.plan(machine, chosen, choice.prefer, choice.effort)
     findings.extend(seqc.cadence_findings(planned))
     if as_json:
         document = plan_document.plan_document(planned.plan, planned.timing)

@@ -77,7 +77,9 @@ def command(
             table_set = seqc.read_tables(folder, extra)
         else:
             wanted = choice.of(machine)
-            table_set = seqc.tables(machine, wanted, Layout.PROGRAMME, True, choice.prefer)
+            table_set = seqc.tables(
+                machine, wanted, Layout.PROGRAMME, True, choice.prefer, choice.effort
+            )
         if samples is None:
             replay = seqc.replay(machine, table_set, stock=stock)
     if samples is not None:

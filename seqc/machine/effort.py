@@ -13,17 +13,46 @@ from dataclasses import dataclass
 class Effort:
     """A named step of effort.
 
-    `schedule_nodes` is the budget of one schedule, the pulses of a load, a change or a tick;
-    `cadence_runs` says how many cadences a programme is tried at.
+    `plan_nodes` is the budget of a plan, a node taking some 0.05 ms; `schedule_nodes` is the budget
+    of one schedule, the pulses of a load, a change or a tick; `cadence_runs` says how many cadences
+    a programme is tried at.
     """
 
     name: str
+    plan_nodes: int
     schedule_nodes: int
     cadence_runs: int
 
 
-QUICK = Effort("quick", schedule_nodes=500, cadence_runs=4)
-NORMAL = Effort("normal", schedule_nodes=2_000, cadence_runs=8)
-THOROUGH = Effort("thorough", schedule_nodes=32_000, cadence_runs=32)
+QUICK = Effort("quick", plan_nodes=8_000, schedule_nodes=500, cadence_runs=4)
+NORMAL = Effort("normal", plan_nodes=30_000, schedule_nodes=2_000, cadence_runs=8)
+THOROUGH = Effort("thorough", plan_nodes=1_000_000, schedule_nodes=32_000, cadence_runs=32)
 
 EFFORTS = {effort.name: effort for effort in (QUICK, NORMAL, THOROUGH)}
+
+
+class Work:
+    """What is left of the nodes that searches may look at; what a part spends, the whole spends."""
+
+    def __init__(self, nodes: int, whole: Work | None = None) -> None:
+        self.left = nodes
+        self._whole = whole
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing is left."""
+        return self.left <= 0
+
+    def spend(self, nodes: int) -> None:
+        """Note so many nodes that were looked at."""
+        self.left -= nodes
+        if self._whole is not None:
+            self._whole.spend(nodes)
+
+    def part(self, share: float) -> Work:
+        """A budget of such a share of what is left."""
+        return Work(max(0, int(share * self.left)), self)
+
+    def at_least(self, nodes: int) -> Work:
+        """A budget of so many nodes, even where no more is left."""
+        return Work(nodes, self)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable
 from dataclasses import replace
 
+from seqc.machine.effort import NORMAL, Work
 from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
 from seqc.schedule.begun import Begun
@@ -15,6 +16,9 @@ from seqc.schedule.shortest import reach, reach_first
 from seqc.schedule.topology import Topology
 from seqc.solver.load_time.load_clock import FOREVER
 from seqc.solver.plan import FramePlan, GridPlan, Pass
+
+PART = 20
+"""A search for a schedule goes on for as many times its first budget where it leaves a gap."""
 
 
 class ScheduleClock:
@@ -27,15 +31,20 @@ class ScheduleClock:
         self._loads: dict[Hashable, tuple[int, int, int]] = {}
         self._throws: dict[Hashable, int] = {}
 
-    def load_us(self, plan: GridPlan, useful_us: int = FOREVER) -> tuple[int, int]:
+    def load_us(
+        self, plan: GridPlan, work: Work | None = None, useful_us: int = FOREVER
+    ) -> tuple[int, int]:
         """The load time of a grid by itself and the least it could be.
 
         It is the change time where the passes are the change, since the lane has no transfer gate.
         """
+        work = work or Work(NORMAL.plan_nodes)
+        work.spend(1)
         key = self.likeness.of(plan)
         load_us, least_us, sought_us = self._loads.get(key, (FOREVER, 0, 0))
         if least_us < min(load_us, useful_us) and sought_us < useful_us:
-            found = reach(*self._load(plan), useful_us=useful_us)
+            found = reach(*self._load(plan), effort=_effort(work), useful_us=useful_us)
+            work.spend(found.nodes)
             # A search that goes further may still find less than one that was held closer.
             load_us, least_us = min(load_us, found.value_us), max(least_us, found.bound_us)
             self._loads[key] = load_us, least_us, useful_us
@@ -51,17 +60,20 @@ class ScheduleClock:
             goal = builder.change(FramePlan(Frame((plan.glyph,)), (plan,))).seen
         return builder.problem(), goal
 
-    def throw_us(self, plan: GridPlan) -> int:
+    def throw_us(self, plan: GridPlan, work: Work) -> int:
         """The least time until the first gate of the last pass of some passes is thrown."""
+        work.spend(1)
         key = self.likeness.of(plan)
         if key not in self._throws:
             builder, throws = self._begun.after(plan.passes)
             last = throws[-len(plan.passes[-1].operate) :]
-            found = reach_first(builder.problem(), [throw for throw, _ in last])
+            goals = [throw for throw, _ in last]
+            found = reach_first(builder.problem(), goals, effort=_effort(work))
+            work.spend(found.nodes)
             self._throws[key] = found.bound_us
         return self._throws[key]
 
-    def rest_us(self, plan: GridPlan) -> int:
+    def rest_us(self, plan: GridPlan, work: Work) -> int:
         """The least time from the first throw of the last pass until its items are loaded."""
         gates = plan.passes[-1].operate
         cells = frozenset(cell for gate in gates for cell in gate.cells)
@@ -72,12 +84,13 @@ class ScheduleClock:
             dumps=(),
             transfers=tuple(tuple(stage) for stage in stages if stage),
         )
-        return self.load_us(alone)[1]
+        return self.load_us(alone, work)[1]
 
     def alike(self, gate: int) -> Hashable:
         """Equal for metering gates that nothing tells apart but what they need."""
         return self.likeness.of_gate(gate)
 
-    def alike_above(self, selector: int, gates: Sequence[int]) -> Hashable:
-        """Equal for selectors that nothing tells apart where these gates are thrown."""
-        return self.likeness.of_selector(selector, gates)
+
+def _effort(work: Work) -> int:
+    """The first budget of a search for a schedule."""
+    return max(0, min(NORMAL.schedule_nodes, work.left // PART))

@@ -34,6 +34,12 @@ FALL = 8
 """Then so many times the nodes are looked at in orders of so few tasks; with more tasks the number
 falls with this power of theirs, as a search over orders soon gets nowhere."""
 
+CHILDREN = 4
+"""So many nodes of a search forward in time take as long as one over orders."""
+
+PLACED = 1
+"""To place so many tasks takes as long as a node, bounds included."""
+
 TURN = 200
 """How many nodes one turn of the improvement costs."""
 
@@ -43,11 +49,15 @@ MANY = 60
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """The start of each task, that of the goal (the last task), and the least it could be."""
+    """The start of each task, that of the goal (the last task), and the least it could be.
+
+    So many nodes were looked at for it.
+    """
 
     starts: tuple[int, ...]
     value_us: int
     bound_us: int
+    nodes: int
 
     @property
     def proven(self) -> bool:
@@ -74,12 +84,14 @@ def solve(
     tail = arc_tails(problem)
     bound = _longest(arc_heads(problem), tail)
     best = _placed(problem, (*ranks, *_usual_ranks(tail)), bound)
+    nodes = len(problem.tasks) // PLACED
     if best[-1] > max(bound, enough_us):
         head = heads(problem)
         bound = _longest(head, tail)
         if best[-1] > max(bound, enough_us):
-            best, bound = _sharper(problem, head, best, effort, (enough_us, useful_us))
-    return Answer(tuple(best), best[-1], bound)
+            best, bound, searched = _sharper(problem, head, best, effort, (enough_us, useful_us))
+            nodes += searched * max(SMALL, len(problem.tasks)) // SMALL
+    return Answer(tuple(best), best[-1], bound, nodes)
 
 
 def _longest(head: Sequence[int], tail: Sequence[int]) -> int:
@@ -100,7 +112,7 @@ def _placed(problem: Problem, ranks: Sequence[Rank], bound: int) -> list[int]:
 
 def _sharper(
     problem: Problem, head: Sequence[int], best: list[int], effort: int, between_us: tuple[int, int]
-) -> tuple[list[int], int]:
+) -> tuple[list[int], int, int]:
     """The same with the tails by what pulses must wait for each other, and at last a search."""
     enough_us, useful_us = between_us
     tail = _tails_to_goal(problem)
@@ -108,13 +120,15 @@ def _sharper(
     if best[-1] > max(bound, enough_us):
         best = min(best, _placed(problem, _usual_ranks(tail), bound), key=lambda one: one[-1])
     if min(best[-1], useful_us) > max(bound, enough_us) and effort:
-        best = improve(problem, best, bound, _nodes(problem, effort) // TURN)
+        turns = _nodes(problem, effort) // TURN
+        best = improve(problem, best, bound, turns)
         # As if a schedule that long were known, what isn't shorter is left.
         hoped = [*best[:-1], min(best[-1], useful_us)]
-        found, proven = _search(problem, tail, hoped, max(bound, enough_us), effort)
+        found, proven, nodes = _search(problem, tail, hoped, max(bound, enough_us), effort)
         best = best if found is hoped else found
         bound = proven if proven > enough_us else bound
-    return best, bound
+        return best, bound, nodes + TURN * turns
+    return best, bound, 0
 
 
 def _nodes(problem: Problem, effort: int) -> int:
@@ -124,38 +138,42 @@ def _nodes(problem: Problem, effort: int) -> int:
 
 def _search(
     problem: Problem, tail: list[int], best: list[int], bound: int, effort: int
-) -> tuple[list[int], int]:
+) -> tuple[list[int], int, int]:
     """A short search, and where that leaves a gap a longer one."""
     nodes = _nodes(problem, effort)
     more_orders = effort * ORDERS_OF_FEW * FEW**FALL // max(FEW, len(problem.tasks)) ** FALL
     more_onward = _nodes(problem, nodes * LONGER)
+    spent = 0
     for onward, orders in ((nodes, nodes), (more_onward, more_orders)):
         if best[-1] > bound:
-            best, bound = _search_once(problem, tail, best, bound, (onward, orders))
-    return best, bound
+            best, bound, more = _search_once(problem, tail, best, bound, (onward, orders))
+            spent += more
+    return best, bound, spent
 
 
 def _search_once(
     problem: Problem, tail: list[int], best: list[int], bound: int, efforts: tuple[int, int]
-) -> tuple[list[int], int]:
+) -> tuple[list[int], int, int]:
     """Forward in time as long as that is exact, then over orders."""
     onward, orders = efforts
+    spent = 0
     kinds = _kinds(problem)
     given = list(problem.fixed.values())
     if max(given, default=0) <= 0 and given.count(0) <= 1:
         outlook = Forward(problem, tail, kinds).run(best, bound, onward)
-        best, bound = outlook.starts, outlook.bound_us
+        best, bound, spent = outlook.starts, outlook.bound_us, outlook.nodes // CHILDREN
     if best[-1] == bound or len(problem.tasks) > MANY:
-        return best, bound
-    return _halve(Orders(problem, tail, kinds), best, bound, orders)
+        return best, bound, spent
+    best, bound, more = _halve(Orders(problem, tail, kinds), best, bound, orders)
+    return best, bound, spent + more
 
 
-def _halve(orders: Orders, best: list[int], bound: int, effort: int) -> tuple[list[int], int]:
+def _halve(orders: Orders, best: list[int], bound: int, effort: int) -> tuple[list[int], int, int]:
     """Close the gap: ask for the bound itself, then for the lower half of what is left.
 
     A limit close to the bound leaves little to try; half of what effort is left goes to each.
     """
-    limit = bound + 1
+    limit, most = bound + 1, effort
     while bound < best[-1] and effort > 1:
         share = effort // 2
         found, proven = orders.run(limit, bound, share)
@@ -168,7 +186,7 @@ def _halve(orders: Orders, best: list[int], bound: int, effort: int) -> tuple[li
         halfway = bound + (best[-1] - bound + 1) // 2
         wide = best[-1] - bound > best[-1] // NARROW
         limit = halfway if wide and (proven or found or limit < halfway) else best[-1]
-    return best, bound
+    return best, bound, most - effort
 
 
 def _tails_to_goal(problem: Problem) -> list[int]:

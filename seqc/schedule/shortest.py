@@ -15,12 +15,16 @@ from seqc.solver.load_time.load_clock import FOREVER
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """When the goal is reached, the least that could be, and the starts of all that leads to it."""
+    """When the goal is reached, the least that could be, and the starts of all that leads to it.
+
+    So many nodes were looked at for it.
+    """
 
     goal: int
     value_us: int
     bound_us: int
     starts: Mapping[int, int]
+    nodes: int
 
 
 def reach(
@@ -39,9 +43,8 @@ def reach(
     wanted = {rank for rank, task in enumerate(keep) if task in favoured}
     ranks = (lambda task, earliest: (task not in wanted, earliest),) if wanted else ()
     answer: Answer = solve(problem.part(keep), ranks, effort, useful_us, enough_us)
-    return Found(
-        goal, answer.value_us, answer.bound_us, dict(zip(keep, answer.starts, strict=True))
-    )
+    starts = dict(zip(keep, answer.starts, strict=True))
+    return Found(goal, answer.value_us, answer.bound_us, starts, answer.nodes)
 
 
 def reach_first(
@@ -57,7 +60,8 @@ def reach_first(
     share = effort // len(apart)
     tried = [reach(problem, goal, favoured, share, useful_us, enough_us) for goal in apart]
     best = min(tried, key=lambda found: found.value_us)
-    return replace(best, bound_us=min(found.bound_us for found in tried))
+    bound_us, nodes = min(found.bound_us for found in tried), sum(found.nodes for found in tried)
+    return replace(best, bound_us=bound_us, nodes=nodes)
 
 
 def told_apart(problem: Problem, goals: Sequence[int]) -> list[int]:

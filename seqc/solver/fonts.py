@@ -16,8 +16,10 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from itertools import islice
 
+from seqc.machine.effort import NORMAL
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
+from seqc.solver.budget import budget
 from seqc.solver.frames import changed_needs, grid_plan
 from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.loading import Loading, best_loading, passes_in
@@ -44,7 +46,7 @@ class LoadTimes:
     objective: Objective = Objective.LOAD_TIME
 
 
-_Work = tuple[bytes, str, tuple[tuple[str, ...], ...], Positions, LoadTimes | None]
+_Piece = tuple[bytes, str, tuple[tuple[str, ...], ...], Positions, LoadTimes | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,11 +183,12 @@ class _Planner:
             needs = changed_needs(lane, glyph, lane.ties.changed(glyph, None))
         except OutOfReachError:
             return None
-        loading = best_loading(needs, self.start.within(lane.selector_mask))
+        work = budget(self.machine, NORMAL)
+        loading = best_loading(needs, work, self.start.within(lane.selector_mask))
         if self._clock is None or self.times is None:
             return _Answer(loading)
         plan = _whole(lane, glyph, loading, self.start)
-        best = TimedLoad(lane, plan, self._clock).best(UNKNOWN, self.times.objective)
+        best = TimedLoad(lane, plan, self._clock, work).best(UNKNOWN, self.times.objective)
         least_pulses = best.least_pulses - best.gate_pulses
         timed = Loading(tuple(passes_in(best)), best.end, best.least_passes, least_pulses)
         return _Answer(timed, best.load_us, best.least_load_us)
@@ -196,7 +199,7 @@ def _unpacked(packed: bytes, start: Positions, times: LoadTimes | None) -> _Plan
     return _Planner(pickle.loads(packed), start, times)
 
 
-def _planned(work: _Work) -> list[_Answer | None]:
+def _planned(work: _Piece) -> list[_Answer | None]:
     """The work of one piece, wherever it is done."""
     packed, grid, several, start, times = work
     return _unpacked(packed, start, times).planned(Glyph("", "", grid, kinds) for kinds in several)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from seqc.machine.effort import NORMAL, Effort, Work
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
+from seqc.solver.budget import budget
 from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.loading import Loading, best_loading
 from seqc.solver.needs import LaneNeeds, Need, OutOfReachError, needs_of
@@ -25,6 +27,7 @@ def plan_frame(
     shown: Mapping[str, Glyph] | None = None,
     clock: LoadClock | None = None,
     objective: Objective = Objective.LOAD_TIME,
+    effort: Effort = NORMAL,
 ) -> FramePlan:
     """The best plan for a frame from the positions at `start`, some of them perhaps unknown.
 
@@ -37,39 +40,52 @@ def plan_frame(
     same glyph always can.
     """
     seen = shown or {}
+    work, glyphs = budget(machine, effort), list(frame)
     plans = []
-    for glyph in frame:
-        lane = needs_of(machine, glyph.grid)
-        plan = closed_plan(lane, glyph, seen.get(glyph.grid), start, end or UNKNOWN)
-        plans.append(
-            TimedLoad(lane, plan, clock).best(end or UNKNOWN, objective) if clock else plan
+    for number, glyph in enumerate(glyphs):
+        lane, own = needs_of(machine, glyph.grid), work.part(1 / (len(glyphs) - number))
+        plan = closed_plan(
+            lane, glyph, seen.get(glyph.grid), start, end or UNKNOWN, own.part(0.5 if clock else 1)
         )
+        if clock:
+            plan = TimedLoad(lane, plan, clock, own).best(end or UNKNOWN, objective)
+        plans.append(plan)
     return FramePlan(frame, tuple(plans))
 
 
 def closed_plan(
-    lane: LaneNeeds, glyph: Glyph, shown: Glyph | None, start: Positions, end: Positions
+    lane: LaneNeeds,
+    glyph: Glyph,
+    shown: Glyph | None,
+    start: Positions,
+    end: Positions,
+    work: Work,
 ) -> GridPlan:
     """The best plan for one grid; all of it is loaded where that alone brings the end about."""
     own = lane.selector_mask
     start, end = start.within(own), end.within(own)
     try:
-        return plan_glyph(lane, glyph, shown, start, end)
+        return plan_glyph(lane, glyph, shown, start, end, work)
     except EndError:
         if shown is None:
             raise
-        return plan_glyph(lane, glyph, None, start, end)
+        return plan_glyph(lane, glyph, None, start, end, work)
 
 
 def plan_glyph(
-    lane: LaneNeeds, glyph: Glyph, shown: Glyph | None, start: Positions, end: Positions
+    lane: LaneNeeds,
+    glyph: Glyph,
+    shown: Glyph | None,
+    start: Positions,
+    end: Positions,
+    work: Work,
 ) -> GridPlan:
     """The best plan for one reachable glyph in place of the one that is shown.
 
     Raises EndError where the end can't be met.
     """
     sets = lane.ties.changed(glyph, shown)
-    loading = best_loading(changed_needs(lane, glyph, sets), start, end)
+    loading = best_loading(changed_needs(lane, glyph, sets), work, start, end)
     return grid_plan(lane, glyph, sets, loading, start)
 
 

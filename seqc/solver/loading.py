@@ -5,21 +5,37 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from seqc.machine.effort import Work
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
 from seqc.solver.estimates.spanning import spanning_bound
 from seqc.solver.needs import Need
 from seqc.solver.passes.colouring import EffortError, clique, opposed_conditions
 from seqc.solver.passes.full_order import full_order, orders_fully
-from seqc.solver.passes.held_karp import FEW_STOPS
-from seqc.solver.passes.order import MOST_PASSES, EndError, Order, OrderSearch
+from seqc.solver.passes.held_karp import FEW_STOPS, MOST_STOPS, table_nodes
+from seqc.solver.passes.order import FEW_PASSES, MOST_PASSES, EndError, Order, OrderSearch
 from seqc.solver.passes.partners import with_partners
 from seqc.solver.passes.reduction import Component, reduced
 from seqc.solver.plan import GridPlan, Pass
 from seqc.solver.positions import UNKNOWN, Positions, bits
 from seqc.solver.ways import Conditions, Ways, complete, least_moves, least_pulses_to
 
-FEW_STATES = 2_000
+FEW_HOLDS = 2_000
+"""So much is tried in plain Python, before numpy is imported."""
+
+HOLDS = 2
+"""It is as much work as a node to try so many."""
+
+MOST_NEEDS = 64
+"""More needs are too many to go from state to state."""
+
+COURSES_SHARE = 0.3
+STATES_SHARE = 0.2
+TABLE_PART = 1
+LEAST_LAYERS = 3_000
+"""With less work a search in layers isn't begun."""
+LAYERS_SHARE = 0.6
+"""Such shares of the work that is left go to each search."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +76,9 @@ def passes_in(plan: GridPlan) -> Iterator[LoadPass]:
         yield LoadPass(known, positions, tuple(gate.index for gate in step.operate))
 
 
-def best_loading(needs: Mapping[int, Need], start: Positions, end: Positions = UNKNOWN) -> Loading:
+def best_loading(
+    needs: Mapping[int, Need], work: Work, start: Positions, end: Positions = UNKNOWN
+) -> Loading:
     """The fewest passes that load every group, and of those the fewest pulses.
 
     `needs` has the need of each metering gate by the index of its actuator. Where one way of many
@@ -68,7 +86,7 @@ def best_loading(needs: Mapping[int, Need], start: Positions, end: Positions = U
 
     Raises EndError where the positions can't be at `end` after the last pass.
     """
-    found = _loading({gate: need.ways for gate, need in needs.items()}, start, end)
+    found = _loading({gate: need.ways for gate, need in needs.items()}, work, start, end)
     if all(need.whole for need in needs.values()):
         return found
     distinct = list(dict.fromkeys(need.bounding for need in needs.values()))
@@ -84,13 +102,13 @@ def _one_by_one(needs: Sequence[Conditions], start: Positions) -> int:
     return spanning_bound(start_first, [0] * len(needs), sum(first))
 
 
-def _loading(needs: Mapping[int, Ways], start: Positions, end: Positions) -> Loading:
+def _loading(needs: Mapping[int, Ways], work: Work, start: Positions, end: Positions) -> Loading:
     if not needs:
         return _nothing(start, end)
     left = reduced(needs.values(), start, end)
     colourings = [component.colouring for component in left.components]
     count = max((len(colouring.classes) for colouring in colourings), default=1)
-    orders = [best_order(component, count) for component in left.components]
+    orders = [best_order(component, count, work) for component in left.components]
     passes = passes_of(needs, _holds(orders, count, end), start, left.pure)
     assert sum(len(step.operated) for step in passes) == len(needs)
     if passes[-1].positions.missing(end):
@@ -109,46 +127,69 @@ def _nothing(start: Positions, end: Positions) -> Loading:
     return Loading((), start, 0, 0)
 
 
-def best_order(component: Component, count: int) -> Order:
+def best_order(component: Component, count: int, work: Work) -> Order:
     """The best order of a component within so many passes; of very many a good one with a bound."""
     component = with_partners(component, count)
     if orders_fully(component):
+        work.spend(table_nodes(len(component.needs)))
         return full_order(component, count)
     if count > MOST_PASSES:
-        return _rough_order(component, count, 0)
-    if len(component.needs) <= FEW_STOPS:
+        return _rough_order(component, count, 0, work)
+    if len(component.needs) > FEW_STOPS and count <= FEW_PASSES:
+        by_courses = _by_courses(component, count, work)
+        if by_courses:
+            return by_courses
+    if len(component.needs) <= MOST_NEEDS:
         try:
-            return OrderSearch(component, count, FEW_STATES).best()
+            return _state_by_state(component, count, work)
         except EffortError:
             pass
-    return _order_of_many(component, count)
+    return _by_layers(component, count, work)
 
 
-def _rough_order(component: Component, count: int, least: int) -> Order:
+def _rough_order(component: Component, count: int, least: int, work: Work) -> Order:
     """An order of many passes; what it takes is imported only here, since few loads need it."""
     from seqc.solver.estimates.estimate import estimated_order
 
-    return estimated_order(component, component.colouring.classes, count, least)
+    return estimated_order(component, count, least, work)
 
 
-def _order_of_many(component: Component, count: int) -> Order:
+def _state_by_state(component: Component, count: int, work: Work) -> Order:
+    few = len(component.needs) <= FEW_STOPS
+    most = FEW_HOLDS if few else max(FEW_HOLDS, HOLDS * work.part(STATES_SHARE).left)
+    stops = min(len(component.needs), MOST_STOPS)
+    while stops > FEW_STOPS and table_nodes(stops, windows=True) > work.left // TABLE_PART:
+        stops -= 1
+    work.spend(table_nodes(stops, windows=not few))
+    search = OrderSearch(component, count, most, stops)
+    try:
+        return search.best()
+    finally:
+        work.spend(search.spent // HOLDS)
+
+
+def _by_courses(component: Component, count: int, work: Work) -> Order | None:
     """Numpy is imported only here, where it is needed: its import takes longer than most plans."""
     from seqc.solver.courses.order import order_by_courses
+
+    return order_by_courses(component, count, work.part(COURSES_SHARE))
+
+
+def _by_layers(component: Component, count: int, work: Work) -> Order:
     from seqc.solver.layers.search import order_by_layers
 
-    by_courses = order_by_courses(component, count)
-    if by_courses:
-        return by_courses
+    if work.left < LEAST_LAYERS:
+        return _rough_order(component, count, 0, work)
     try:
-        found = order_by_layers(component, count)
+        found = order_by_layers(component, count, work.part(LAYERS_SHARE))
     except EffortError as error:
-        return _rough_order(component, count, error.least)
-    return found if found.pulses == found.least else _estimated(component, count, found)
+        return _rough_order(component, count, error.least, work)
+    return found if found.pulses == found.least else _estimated(component, count, found, work)
 
 
-def _estimated(component: Component, count: int, found: Order) -> Order:
+def _estimated(component: Component, count: int, found: Order, work: Work) -> Order:
     """What was found, or an estimate where that is better, with the better bound."""
-    other = _rough_order(component, count, found.least)
+    other = _rough_order(component, count, found.least, work)
     return replace(min(found, other, key=lambda order: order.pulses), least=other.least)
 
 

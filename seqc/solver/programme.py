@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
 
+from seqc.machine.effort import NORMAL, Effort, Work
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
+from seqc.solver.budget import budget
 from seqc.solver.cost import NOTHING, Cost
 from seqc.solver.joint.chains import Chain, JointSearch
 from seqc.solver.joint.shows import Show, ShowPlans
@@ -17,6 +20,27 @@ from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan, GridPlan, ProgrammePlan
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.timed_load import TimedLoad
+
+PLAIN_SHARE = 0.3
+"""Where pulses are preferred, such a share of the work goes to a search for pulses alone."""
+
+EACH_SHARE = 3
+"""One plan of a show may take such a part of an even share of the work."""
+
+
+@dataclass(frozen=True)
+class _Setting:
+    """How the plans of one grid are timed, what is preferred, and the work for so many glyphs."""
+
+    clock: LoadClock | None
+    objective: Objective
+    work: Work
+    glyphs: int
+
+    @property
+    def each(self) -> int:
+        """The nodes that may go into one plan."""
+        return self.work.left // (EACH_SHARE * self.glyphs)
 
 
 @dataclass(frozen=True)
@@ -39,23 +63,28 @@ def plan_programme(
     repeat: bool = False,
     clock: LoadClock | None = None,
     objective: Objective = Objective.LOAD_TIME,
+    effort: Effort = NORMAL,
 ) -> ProgrammePlan:
     """The plans of frames in order, chosen jointly for each grid.
 
     With a `clock`, and load time as the objective, the longest load is as short as the order of
     passes allows, then all together, and pulses decide among equals. With pulses as the objective
-    they come first and load times decide among equals. Without a clock pulses alone count.
+    they come first and load times decide among equals. Without a clock pulses alone count. What
+    can't be proven within the effort has a bound.
 
     The first frame is loaded whole, the others where they differ. Where the programme repeats, what
     a round costs counts first; a grid that comes in later than the first frame is then loaded
     whole, with all its selectors set, whenever its first glyph comes. Raises OutOfReachError
     where a glyph can't be shown.
     """
-    grids = [
-        _plan_grid(needs_of(machine, grid.name), frames, start, repeat, clock, objective)
-        for grid in machine.grids
-        if any(glyph.grid == grid.name for frame in frames for glyph in frame)
-    ]
+    shown = {id(glyph): glyph.grid for frame in frames for glyph in frame}
+    used = Counter(shown.values())
+    work = budget(machine, effort)
+    grids = []
+    for name in (grid.name for grid in machine.grids if grid.name in used):
+        share = used[name] / used.total()
+        setting = _Setting(clock, objective, work.part(share), used.pop(name))
+        grids.append(_plan_grid(needs_of(machine, name), frames, start, repeat, setting))
     plans = tuple(
         _frame_plan(frame, [grid.plans.get(number) for grid in grids])
         for number, frame in enumerate(frames)
@@ -70,13 +99,13 @@ def _plan_grid(
     frames: Sequence[Frame],
     start: Positions,
     repeat: bool,
-    clock: LoadClock | None,
-    objective: Objective,
+    setting: _Setting,
 ) -> _GridPlans:
     name = lane.lane.grid.name
     glyphs = {n: glyph for n, frame in enumerate(frames) for glyph in frame if glyph.grid == name}
     numbers = list(glyphs)
-    plans = ShowPlans(lane)
+    clock, objective = setting.clock, setting.objective
+    plans = ShowPlans(lane, setting.work, setting.each)
     shows = _shows(list(glyphs.values()))
     changes = [show for show in shows if plans.changes(show)]
     closes = repeat and numbers[0] == 0
@@ -91,9 +120,12 @@ def _plan_grid(
     if clock is None:
         chain = chain_of(plans)
     else:
-        chain = chain_of(ShowPlans(lane, clock, objective))
         if objective is Objective.PULSES:
-            chain = _frugal(chain, _timed(lane, chain_of(plans), clock, closes))
+            plans.work = setting.work.part(PLAIN_SHARE)
+            plain = _timed(lane, chain_of(plans), setting, closes)
+        chain = chain_of(ShowPlans(lane, setting.work, setting.each, clock, objective))
+        if objective is Objective.PULSES:
+            chain = _frugal(chain, plain)
     found = list(chain.plans)
     again = found.pop() if closes else None
     every = dict(zip(numbers, _with_still(plans, shows, found), strict=True))
@@ -106,11 +138,14 @@ def _frugal(timed: Chain, plain: Chain) -> Chain:
     return replace(best, least=timed.least.with_pulses(plain.least.pulses))
 
 
-def _timed(lane: LaneNeeds, chain: Chain, clock: LoadClock, closes: bool) -> Chain:
+def _timed(lane: LaneNeeds, chain: Chain, setting: _Setting, closes: bool) -> Chain:
     """Plans that were chosen by their pulses, loaded as soon as these, start and end allow."""
+    assert setting.clock is not None
     known = {id(plan): plan for plan in chain.plans}
     known = {
-        key: TimedLoad(lane, plan, clock).best(plan.end, Objective.PULSES)
+        key: TimedLoad(lane, plan, setting.clock, setting.work.at_least(setting.each)).best(
+            plan.end, Objective.PULSES
+        )
         for key, plan in known.items()
     }
     plans = tuple(known[id(plan)] for plan in chain.plans)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from seqc.machine.effort import NORMAL, Effort
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.frames import plan_frame
@@ -24,6 +25,7 @@ class Separate:
     machine: Machine
     clock: LoadClock | None = None
     objective: Objective = Objective.LOAD_TIME
+    effort: Effort = NORMAL
 
     def plan_each(self, frames: Sequence[Frame]) -> tuple[FramePlan, ...]:
         """A plan for each frame that holds whatever the positions are before it.
@@ -69,4 +71,5 @@ class Separate:
             shown=shown,
             clock=self.clock,
             objective=self.objective,
+            effort=self.effort,
         )

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from seqc.machine.effort import Work
 from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.load_time.outset import Outset, outset_of
 from seqc.solver.load_time.pace import Timer
@@ -24,6 +25,7 @@ class TimedLoad:
     lane: LaneNeeds
     plan: GridPlan
     clock: LoadClock
+    work: Work
 
     def best(self, end: Positions, objective: Objective) -> GridPlan:
         """The plan of the same load that is best by the clock and ends at some positions."""
@@ -68,10 +70,10 @@ class TimedLoad:
             return replace(self.plan, passes=self._planned(passes))
 
         return Timer(
-            lambda passes, useful_us: self.clock.load_us(whole(passes), useful_us),
-            lambda passes: self.clock.throw_us(whole(passes)),
-            lambda passes: self.clock.rest_us(whole(passes)),
-            self.clock.alike_above,
+            lambda passes, useful_us: self.clock.load_us(whole(passes), self.work, useful_us),
+            lambda passes: self.clock.throw_us(whole(passes), self.work),
+            lambda passes: self.clock.rest_us(whole(passes), self.work),
+            self.work,
         )
 
     def _planned(self, passes: Sequence[LoadPass]) -> tuple[Pass, ...]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from seqc.machine.effort import Work
 from seqc.machine.parts import Position
 from seqc.solver.courses.course import Course, courses
 from seqc.solver.courses.search import CourseSearch
@@ -17,25 +18,19 @@ from seqc.solver.passes.reduction import Component
 from seqc.solver.positions import Positions, bits
 from seqc.solver.ways import actuators_in
 
-FEW_PASSES = 4
-"""In more passes an actuator has too many courses."""
 
-
-def order_by_courses(component: Component, passes: int) -> Order | None:
+def order_by_courses(component: Component, passes: int, work: Work) -> Order | None:
     """The order with the fewest pulses within so many passes.
 
-    None where the passes are many or the effort doesn't suffice. Raises EndError where the end
-    can't be met.
+    None where the work doesn't suffice. Raises EndError where the end can't be met.
     """
-    if passes > FEW_PASSES:
-        return None
     start, end = component.start, component.end
     every = end.known
     for ways in component.needs:
         every |= actuators_in(ways)
     options = {index: courses(start.of(index), end.of(index), passes) for index in bits(every)}
     try:
-        chosen = CourseSearch(component.needs, options, passes).best()
+        chosen = CourseSearch(component.needs, options, passes, work).best()
     except EffortError:
         return None
     if chosen is None:

@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from seqc.machine.effort import Work
 from seqc.solver.courses.asked import FULFILLED, Asked, Passes, columns_of
 from seqc.solver.courses.choices import FAR, NONE, Choices
 from seqc.solver.courses.course import Courses
@@ -26,14 +27,16 @@ WIDTHS = (100, 3_000, 200_000)
 AT_ONCE = 2_000
 """So many choices are gone on from at a time."""
 
-MOST_EFFORT = 3_000_000_000
-"""So often it may be asked whether a way may hold on a course; some 2 ns each."""
+ASKED = 50_000
+"""It is as much work as a node to ask so often whether a way may hold on a course."""
 
 
 class CourseSearch:
     """The search for the courses of all actuators that fulfil every need in some pass."""
 
-    def __init__(self, needs: Sequence[Ways], options: Mapping[int, Courses], passes: int) -> None:
+    def __init__(
+        self, needs: Sequence[Ways], options: Mapping[int, Courses], passes: int, work: Work
+    ) -> None:
         self._passes = passes
         self._columns = columns_of(needs)
         numbers = np.array([number for number, _ in self._columns])
@@ -42,7 +45,7 @@ class CourseSearch:
         self._place = {index: place for place, index in enumerate(options)}
         self._turns = turns_of(needs)
         self._beside = beside(needs, self._turns)
-        self._spent = 0
+        self._work = work
 
     def best(self) -> dict[int, int] | None:
         """The number of the course of each actuator, None if no courses fulfil all needs.
@@ -135,8 +138,8 @@ class CourseSearch:
     def _allowed(self, index: int, open_to: Passes) -> NDArray[np.bool_]:
         """Which courses of an actuator leave every need a pass."""
         asked = self._asked[index]
-        self._spent += len(open_to) * asked.holds.size
-        if self._spent > MOST_EFFORT:
+        self._work.spend(1 + len(open_to) * asked.holds.size // ASKED)
+        if self._work.over:
             raise EffortError
         return asked.allowed(open_to)
 

@@ -5,32 +5,38 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import reduce
 
+from seqc.machine.effort import Work
 from seqc.solver.estimates.guided import GuidedPasses, passes_and_bound
 from seqc.solver.estimates.spanning import spanning_bound
 from seqc.solver.estimates.tour import short_way
-from seqc.solver.passes.colouring import Classes
 from seqc.solver.passes.order import EndError, Order
 from seqc.solver.passes.reduction import Component
 from seqc.solver.positions import Positions
 from seqc.solver.ways import Ways, apart, both, pulses_to, steps_between
 
+TOUR_SHARE = 0.15
 
-def estimated_order(component: Component, sharing: Classes, count: int, least: int) -> Order:
+
+def estimated_order(component: Component, count: int, least: int, work: Work) -> Order:
     """The classes of needs that share passes in an order found by exchange, with a proven bound.
 
     `least` is a bound that is known already. Raises EndError where no class can be the last before
     the end that is asked for.
     """
-    members = [[component.needs[number] for number in numbers] for numbers in sharing]
+    members = [
+        [component.needs[number] for number in numbers] for numbers in component.colouring.classes
+    ]
     classes = [reduce(both, several) for several in members]
     last = _last(classes, component.end, len(classes) < count)
-    order = short_way(_steps(classes, component.start), last)
+    order = short_way(_steps(classes, component.start), last, work.part(TOUR_SHARE))
     if order is None:
         raise EndError
     tight = len(classes) == count
     holds = _held([classes[number] for number in order], component.start, component.end, tight)
     if not component.complete:
-        holds, bound = _settled(holds, [members[number] for number in order], component, tight)
+        holds, bound = _settled(
+            holds, [members[number] for number in order], component, tight, work
+        )
         least = max(least, bound)
     pulses = _pulses(holds, component.start, component.end)
     if component.complete or any(len(ways) > 1 for ways in component.needs):
@@ -45,6 +51,7 @@ def _settled(
     members: Sequence[Sequence[Ways]],
     component: Component,
     tight: bool,
+    work: Work,
 ) -> tuple[tuple[Positions, ...], int]:
     """What passes hold for their needs made better by what it really costs, and a bound of that.
 
@@ -54,7 +61,7 @@ def _settled(
         [_fulfilled(ways, hold) for ways in several]
         for hold, several in zip(holds, members, strict=True)
     ]
-    guided = GuidedPasses(passes, component.start, component.end, tight)
+    guided = GuidedPasses(passes, component.start, component.end, tight, work)
     bound = passes_and_bound(guided, component.needs)
     return tuple(guided.holds), bound
 

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from random import Random
 
+from seqc.machine.effort import Work
 from seqc.solver.estimates.anneal import Annealing, Passes, merged
 from seqc.solver.estimates.beam import guided_order
 from seqc.solver.estimates.shared_bound import SharedBound
@@ -17,17 +18,23 @@ from seqc.solver.positions import Positions
 from seqc.solver.ways import Ways, in_all
 
 MOST_STOPS = 128
-EFFORT = 700_000_000
-"""Steps looked at, each time anew: some three millions in a tenth of a second."""
+GUIDE_SHARE = 0.2
+SHARED_SHARE = 0.7
+ANNEAL_SHARE = 0.1
+"""Such shares of the work that is left go to each search."""
 
-GUIDE_EFFORT = 100_000_000
-SHARED_EFFORT = 300_000_000
 FIRST_WIDTH = 500
 MIDDLE_WIDTH = 2_000
 WIDEST = 1_000_000
 """At most so many beginnings, times the places, are carried along at once."""
 
-TRIES = 100_000
+BEGINNINGS = 100
+"""So many of them for each node that is left."""
+
+MOST_TRIES = 100_000
+TRIES = 8
+"""It is as much work as a node to try so many exchanges."""
+
 HEAT = 0.7
 
 
@@ -43,6 +50,7 @@ class GuidedPasses:
     start: Positions
     end: Positions
     tight: bool
+    work: Work
 
     @property
     def pulses(self) -> int:
@@ -54,9 +62,14 @@ class GuidedPasses:
         """What each pass holds."""
         return [merged(members) for members in self.passes]
 
+    @property
+    def widest(self) -> int:
+        """How many beginnings are carried along at most."""
+        return max(1, min(WIDEST, BEGINNINGS * self.work.left) // len(self.passes))
+
     def guide(self) -> Guide:
         """What leads the order of these very passes."""
-        return Guide(self.passes, TrailBound(self.holds, self.start, self.end))
+        return Guide(self.passes, TrailBound(self.holds, self.start, self.end, self.work))
 
     def _annealing(self, passes: Passes) -> Annealing:
         return Annealing(passes, self.start, self.end, self.tight)
@@ -78,13 +91,15 @@ class GuidedPasses:
         """The same by a new guide where needs share other passes than those of the last one."""
         if guide is None or set(guide.holds) != set(self.holds):
             guide = self.guide()
-            guide.bound.tighten(self.pulses, GUIDE_EFFORT)
+            guide.bound.tighten(self.pulses, self.work.part(GUIDE_SHARE))
         self.improve(guide, width)
         return guide
 
     def anneal(self, passes: Passes) -> None:
         """Better passes, if exchanges lead to any from these."""
-        found = self._annealing(passes).run(TRIES, HEAT, Random(0))
+        tries = max(1, min(MOST_TRIES, TRIES * self.work.part(ANNEAL_SHARE).left))
+        self.work.spend(tries // TRIES)
+        found = self._annealing(passes).run(tries, HEAT, Random(0))
         self.passes = min(self.passes, found, key=self._pulses)
 
 
@@ -116,8 +131,8 @@ def _alone(guided: GuidedPasses) -> int:
     """Where no two needs share a pass, the bound of the passes is that of the needs."""
     guide = guided.guide()
     least = guided.improve(guide, FIRST_WIDTH)
-    guide.bound.tighten(guided.pulses, EFFORT)
-    for width in (MIDDLE_WIDTH, WIDEST // len(guided.passes)):
+    guide.bound.tighten(guided.pulses, guided.work.part(SHARED_SHARE))
+    for width in (MIDDLE_WIDTH, guided.widest):
         least = max(least, guide.bound.least)
         if least < guided.pulses:
             least = max(least, guided.improve(guide, width))
@@ -129,8 +144,8 @@ def _sharing(guided: GuidedPasses, wanted: Sequence[Positions]) -> int:
     guide = guided.improve_shared(None, FIRST_WIDTH)
     guide = guided.improve_shared(guide, MIDDLE_WIDTH)
     count = len(guided.passes) if guided.tight else None
-    shared = SharedBound(guided.start, guided.end, guided.pulses, SHARED_EFFORT)
+    shared = SharedBound(guided.start, guided.end, guided.pulses, guided.work.part(SHARED_SHARE))
     least = shared.least(wanted, count)
     if least < guided.pulses:
-        guided.improve_shared(guide, WIDEST // len(wanted))
+        guided.improve_shared(guide, guided.widest)
     return least

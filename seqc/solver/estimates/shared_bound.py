@@ -11,12 +11,15 @@ import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+from seqc.machine.effort import Work
 from seqc.solver.estimates.beam import guided_order
 from seqc.solver.estimates.trail_bound import TrailBound
 from seqc.solver.passes.partners import Partners, partners
 from seqc.solver.positions import Positions
 
-EFFORT_EACH = 200_000_000
+EACH_SHARE = 0.3
+"""Such a share of the work that is left goes to one bound."""
+
 WIDTH = 1_000
 ANYWHERE = Partners((), (), 0)
 """Needs of which nothing is known that they must share."""
@@ -36,13 +39,13 @@ class _Choice:
 class SharedBound:
     """Bounds of the pulses from a start through needs, in so many passes, to an end.
 
-    They are sought until one is enough or so many steps have been looked at.
+    They are sought until one is enough or the work is over.
     """
 
     start: Positions
     end: Positions
     enough: int
-    effort: int
+    work: Work
     _tickets: Iterator[int] = field(default_factory=itertools.count)
 
     def least(self, wanted: Sequence[Positions], count: int | None) -> int:
@@ -57,13 +60,12 @@ class SharedBound:
         return waiting[0].least if waiting else self.enough
 
     def _worth_splitting(self, choice: _Choice) -> bool:
-        return choice.least < self.enough and bool(choice.found.loose) and self.effort > 0
+        return choice.least < self.enough and bool(choice.found.loose) and not self.work.over
 
     def _choice(self, stops: Sequence[Positions], found: Partners, known: int) -> _Choice:
         """A choice with the bound of its stops in any order, or the one that is known."""
-        bound = TrailBound(stops, self.start, self.end)
-        bound.tighten(self.enough, EFFORT_EACH)
-        self.effort -= bound.tolls.spent
+        bound = TrailBound(stops, self.start, self.end, self.work)
+        bound.tighten(self.enough, self.work.part(EACH_SHARE))
         least = max(known, bound.least)
         if least < self.enough:
             least = max(least, guided_order(bound.tolls, [True] * len(stops), WIDTH).least)

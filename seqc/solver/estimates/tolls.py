@@ -18,6 +18,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from seqc.machine.effort import Work
 from seqc.solver.estimates.ascent import Stage, Steps, ascend
 from seqc.solver.estimates.climb import Climb
 from seqc.solver.estimates.crossings import Crossings
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
     from seqc.solver.estimates.ascent import Values
 
 FREQUENT = 3
+LOOKED_AT = 3_000
+"""It is as much work as a node to look at so many steps."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,10 +47,11 @@ class Shares:
 class Tolls:
     """The tolls of all trails, what is prepaid, and the best bound that they have given."""
 
-    def __init__(self, trails: Trails) -> None:
+    def __init__(self, trails: Trails, work: Work) -> None:
         import numpy as np
 
         self.trails = trails
+        self.work = work
         self.crossings = Crossings(trails)
         self._tolls = Climb(np.zeros(len(trails.names)))
         self._prepaid = Climb(np.zeros(self.crossings.count))
@@ -55,7 +59,6 @@ class Tolls:
         crossed = self.crossings.near[cheapest] & self.crossings.far[1:]
         self._leave_frequent(crossed.sum(axis=0))
         self.least = 0
-        self.spent = 0
         self._note()
 
     @property
@@ -83,7 +86,7 @@ class Tolls:
         costs += tolls[:, None]
         costs -= tolls[self.trails.after]
         costs -= self.crossings.savings(self.prepaid)
-        self.spent += costs.size
+        self.work.spend(costs.size // LOOKED_AT)
         return costs
 
     def _note(self) -> None:
@@ -103,7 +106,7 @@ class Tolls:
         counts = self.crossings.counts(steps)
         share = ascend(steps, counts, self._tolls, self._prepaid, stage)
         self._leave_frequent(counts.met(share))
-        self.spent += stage.turns * len(steps)
+        self.work.spend(stage.turns * len(steps) // LOOKED_AT)
         self._note()
         return Shares(steps, share)
 

@@ -12,13 +12,18 @@ import itertools
 from collections.abc import Sequence
 from random import Random
 
+from seqc.machine.effort import Work
+
 Steps = Sequence[Sequence[int]]
 LONGEST_STRETCH = 3
 KICKS = 300
+PAIRS = 64
+"""It is as much work as a node to look at so many exchanges."""
+
 LONGEST_KICK = 30
 
 
-def short_way(steps: Steps, last: Sequence[int | None]) -> list[int] | None:
+def short_way(steps: Steps, last: Sequence[int | None], work: Work) -> list[int] | None:
     """The stops 0, 1, ... in a good order, or None if no stop may be last.
 
     Row and column 0 of `steps` are the start, stop j is row j + 1. `last[j]` is added when the way
@@ -36,7 +41,11 @@ def short_way(steps: Steps, last: Sequence[int | None]) -> list[int] | None:
     way = _improved(_nearest(closed), closed)
     best = _length(way, closed)
     random = Random(0)
+    nodes = len(way) ** 2 // PAIRS + 1
     for _ in range(KICKS if len(last) > 2 * LONGEST_STRETCH else 0):
+        if work.over:
+            break
+        work.spend(nodes)
         other = _improved(_kicked(way, random), closed)
         length = _length(other, closed)
         if length <= best:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from seqc.machine.effort import Work
 from seqc.solver.estimates.ascent import Stage
 from seqc.solver.estimates.tolls import Tolls
 from seqc.solver.estimates.trails import trails_of
@@ -32,8 +33,10 @@ PATIENCE = 6
 class TrailBound:
     """A lower bound of the pulses from a start through all of some stops to the end positions."""
 
-    def __init__(self, stops: Sequence[Positions], start: Positions, end: Positions) -> None:
-        self.tolls = Tolls(trails_of(start, stops, end))
+    def __init__(
+        self, stops: Sequence[Positions], start: Positions, end: Positions, work: Work
+    ) -> None:
+        self.tolls = Tolls(trails_of(start, stops, end), work)
         missing = _missing(stops, start, end)
         self._each = missing.bit_count()
         self._unset = (missing & ~start.known).bit_count()
@@ -44,10 +47,11 @@ class TrailBound:
         """No order of the stops takes fewer pulses."""
         return max(self._each, self.tolls.least + self._unset)
 
-    def tighten(self, enough: int, effort: int) -> None:
-        """Better bounds, until one is enough or so many steps have been looked at."""
+    def tighten(self, enough: int, work: Work) -> None:
+        """Better bounds, until one is enough or the work is over."""
+        self.tolls.work = work
         idle = 0
-        while self.least < enough and self.tolls.spent < effort and idle < PATIENCE:
+        while self.least < enough and not work.over and idle < PATIENCE:
             known = self.least
             if not self._lengthen():
                 break

@@ -19,7 +19,6 @@ from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions, bits
 
 MOST_CUTS = 64
-FEW_CUTS = 2
 
 
 @dataclass(frozen=True)
@@ -42,7 +41,7 @@ class JointSearch:
 
     def line(self, shows: Sequence[Show], start: Positions) -> Chain:
         """The best plans one after the other from the start."""
-        way, least = LineSearch(self.plans, shows, start, None, self._most_made(shows)).best()
+        way, least = LineSearch(self.plans, shows, start, None).best()
         return Chain(way.plans(), way.cost, self._raised(least, way.cost, shows, start))
 
     def round(self, shows: Sequence[Show], start: Positions) -> Chain:
@@ -52,14 +51,13 @@ class JointSearch:
         the first load from the start.
         """
         cuts, every = self._cuts(shows)
-        most_made = self._most_made(shows)
-        ranked, likely = self._ranked(cuts, shows[1:], most_made)
+        ranked, likely = self._ranked(cuts, shows[1:])
         if not every:
             ranked.append((ranked[0][0], UNKNOWN))
         best: tuple[Cost, Cost, tuple[GridPlan, ...]] | None = None
         bounds = []
         for number, (bound, cut) in enumerate(ranked):
-            tired = self.plans.made > most_made and FEW_CUTS <= number < len(ranked) - 1
+            tired = number > 0 and not self.plans.affords(len(shows))
             if best is not None and (bound > best[0] or tired):
                 bounds.append(bound)
                 continue
@@ -71,7 +69,7 @@ class JointSearch:
                 continue
             search = likely
             if search.goal != first.end:
-                search = LineSearch(self.plans, shows[1:], first.end, first.end, most_made)
+                search = LineSearch(self.plans, shows[1:], first.end, first.end)
             way, bounds[-1] = search.best()
             if best is None or (way.cost, first.cost) < best[:2]:
                 best = way.cost, first.cost, (first, *way.plans())
@@ -95,11 +93,8 @@ class JointSearch:
         first, last = self.plans.load(shows[0]), self.plans.load(shows[-1])
         return set(first.needs) == set(last.needs)
 
-    def _most_made(self, shows: Sequence[Show]) -> int:
-        return self.plans.made + self.plans.allowance(shows)
-
     def _ranked(
-        self, cuts: Sequence[Positions], shows: Sequence[Show], most_made: int
+        self, cuts: Sequence[Positions], shows: Sequence[Show]
     ) -> tuple[list[tuple[Cost, Positions]], LineSearch]:
         """The cuts with what a round costs at least that comes by them, the least first.
 
@@ -108,7 +103,7 @@ class JointSearch:
         likely: LineSearch | None = None
         found = []
         for cut in cuts:
-            search = LineSearch(self.plans, shows, cut, cut, most_made)
+            search = LineSearch(self.plans, shows, cut, cut)
             found.append((search.least, cut))
             if likely is None or search.least < likely.least:
                 likely = search

@@ -20,6 +20,9 @@ from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
 
 MOST_NODES = 256
+RESERVE = 2
+"""So many plans of each show are kept work for."""
+
 MOST_STEPS = 20_000
 STEPS_A_SHOW = 50
 FEW_STEPS = 500
@@ -73,23 +76,23 @@ class LineSearch:
         shows: Sequence[Show],
         start: Positions,
         goal: Positions | None,
-        most_made: int,
     ) -> None:
         """The last show is loaded whole where its `goal` can't be met otherwise.
 
-        When so many plans have been made in all, the search for the best way ends.
+        The search for the best way ends while there is still work for some plans of each show.
         """
         self.plans = plans
         self.shows = shows
         self.start = start
         self.goal = goal
-        self.most_made = most_made
+        self._reserve = RESERVE * len({show.key for show in shows})
         self._closes = goal is None or not shows or plans.closes(shows[-1], goal)
         self._care = self._cared_for()
         self._ends = [self._ends_of(number) for number in range(len(shows))]
         self._carries: list[bool] = []
         self._rows: dict[tuple[tuple[int, int], Positions, int, bool], list[_Step]] = {}
         self._hopes = self._hoped()
+        self._deepest = Way(NOTHING, NOTHING, start, start)
 
     def _cared_for(self) -> list[int]:
         """After each show the actuators whose positions still count."""
@@ -172,7 +175,7 @@ class LineSearch:
         every = all(self._ends_are_all(number) for number in range(len(self.shows)))
         if way is not None and every:
             return way, least
-        found = [each for each in (self._one_by_one(), way) if each]
+        found = [each for each in (self._one_by_one(), way or self._completed()) if each]
         return min(found, key=lambda each: each.cost), least if every else self.least
 
     def _guided(self) -> tuple[Way | None, Cost]:
@@ -195,8 +198,9 @@ class LineSearch:
                 least, steps = least or bound, min(steps, FEW_STEPS)
                 best = way if best is None or way.cost < best.cost else best
                 continue
-            if steps < 0 or self.plans.made > self.most_made:
+            if steps < 0 or not self.plans.affords(self._reserve):
                 return best, least or max(bound, self.least)
+            self._deepest = max(self._deepest, way, key=lambda each: each.number)
             if step is not None:
                 found = self._through(way, step)
             elif not self._late(way, done.setdefault(way.number, [])):
@@ -257,6 +261,18 @@ class LineSearch:
             return way.then(self.plans.closing(show, way.at, self.goal), node)
         plan = self.plans.plan(show, way.at, target)
         return way.then(plan, node) if plan else None
+
+    def _completed(self) -> Way | None:
+        """The deepest way that was reached, gone on with by the steps with the least bounds."""
+        way = self._deepest
+        while way.number < len(self.shows):
+            steps = sorted(self._onward(way), key=lambda ticket: ticket[0])
+            grown = (self._grown(way, step[0], step[1]) for _, _, step in steps if step)
+            onward = next((each for each in grown if each), None)
+            if onward is None:
+                return None
+            way = onward
+        return way
 
     def _one_by_one(self) -> Way:
         """Each show's best plan, wherever it ends."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property, partial, reduce
 from operator import or_
 
+from seqc.machine.effort import Work
 from seqc.machine.glyphs import Glyph
 from seqc.solver.cost import Cost
 from seqc.solver.frames import changed_needs, closed_plan, plan_glyph
@@ -16,24 +17,15 @@ from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.load_time.outset import Outset
 from seqc.solver.needs import LaneNeeds, Need
 from seqc.solver.objective import Objective
-from seqc.solver.passes.held_karp import FEW_STOPS, MOST_STOPS
+from seqc.solver.passes.held_karp import MOST_STOPS
 from seqc.solver.passes.order import EndError
 from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.timed_load import TimedLoad
-from seqc.solver.ways import Ways, complete
+from seqc.solver.ways import Ways
 
-PLANS_OF_FEW = 300
-PLANS_OF_WHOLE = 20
-PLANS_OF_SOME = 6
-PLANS_OF_MANY = 2
-"""How many plans of a show a joint search may make: of few needs, of up to 16, of more.
-
-With a clock those of up to 16 that leave nothing open come between: each is put into time soon.
-"""
-
-FEW_TIMED = 5
-"""Up to so many needs are few where plans are put into time: each more makes that much longer."""
+LEAST_NODES = 300
+"""So much work may go into a plan even where all is spent."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,16 +79,6 @@ class Load:
         """The ends to be tried: all, or as far as the last pass sets them."""
         return self.natural_ends or self.last_passes
 
-    def allowance(self, timed: bool) -> int:
-        """How many plans a joint search may make of it."""
-        if len(self.needs) <= (FEW_TIMED if timed else FEW_STOPS):
-            return PLANS_OF_FEW
-        if len(self.needs) > MOST_STOPS:
-            return PLANS_OF_MANY
-        if not self.whole or not complete(self.least):
-            return PLANS_OF_SOME
-        return PLANS_OF_WHOLE if timed else PLANS_OF_FEW
-
 
 _Key = tuple[tuple[int, int], Positions, Positions]
 
@@ -109,15 +91,28 @@ class ShowPlans:
     """
 
     lane: LaneNeeds
+    work: Work
+    each: int
+    """So many nodes may go into one plan."""
     clock: LoadClock | None = None
     objective: Objective = Objective.PULSES
     made: int = 0
-    """How many plans have been sought so far."""
+    spent: int = 0
+    """How many plans have been sought so far, and how many nodes went into them."""
     _loads: dict[tuple[int, int], Load] = field(default_factory=dict)
     _prospects: dict[tuple[int, int], Prospect] = field(default_factory=dict)
     _plans: dict[_Key, GridPlan | None] = field(default_factory=dict)
     _frugals: dict[_Key, GridPlan | None] = field(default_factory=dict)
     _leasts: dict[_Key, Cost] = field(default_factory=dict)
+
+    def affords(self, plans: int) -> bool:
+        """Whether the work that is left is enough for so many more plans like those so far."""
+        return self.work.left * max(1, self.made) > plans * self.spent
+
+    @property
+    def _share(self) -> Work:
+        """The work of one plan."""
+        return self.work.at_least(max(LEAST_NODES, min(self.each, self.work.left)))
 
     def changes(self, show: Show) -> bool:
         """Whether anything is to be loaded."""
@@ -143,18 +138,15 @@ class ShowPlans:
         rest = reduce(or_, (way.known & ~way.thrown for way in ways), 0)
         return rest, reduce(or_, (way.thrown for way in ways), 0)
 
-    def allowance(self, shows: Sequence[Show]) -> int:
-        """How many plans of all of these may be made."""
-        different = {show.key: show for show in shows}.values()
-        return sum(self.load(show).allowance(self.clock is not None) for show in different)
-
     def plan(self, show: Show, start: Positions, end: Positions) -> GridPlan | None:
         """The best plan of what changes, or None where it can't end so."""
         key = (show.key, start, end)
         if key not in self._plans:
-            self.made += 1
+            left = self.work.left
             plan = self._frugal(show, start, end)
             self._plans[key] = plan and self._timed(plan, end)
+            self.made += 1
+            self.spent += left - self.work.left
         return self._plans[key]
 
     def closing(self, show: Show, start: Positions, end: Positions) -> GridPlan:
@@ -164,12 +156,13 @@ class ShowPlans:
         """
         plan = self.plan(show, start, end)
         if plan is None:
-            plan = self._timed(closed_plan(self.lane, show.glyph, None, start, end), end)
+            whole = closed_plan(self.lane, show.glyph, None, start, end, self._share)
+            plan = self._timed(whole, end)
         return plan
 
     def _timed(self, plan: GridPlan, end: Positions) -> GridPlan:
         if self.clock is not None:
-            return TimedLoad(self.lane, plan, self.clock).best(end, self.objective)
+            return TimedLoad(self.lane, plan, self.clock, self._share).best(end, self.objective)
         return plan
 
     def closes(self, show: Show, end: Positions) -> bool:
@@ -180,6 +173,7 @@ class ShowPlans:
         """What a plan costs at least; start and end may be known in part."""
         key = (show.key, start.within(self.load(show).actuators | end.known), end)
         if key not in self._leasts:
+            self.work.spend(1)
             self._leasts[key] = self.prospect(show).least(*key[1:])
         return self._leasts[key]
 
@@ -204,14 +198,14 @@ class ShowPlans:
 
     def _outset(self, plan: GridPlan, end: Positions) -> Outset | None:
         assert self.clock is not None
-        return TimedLoad(self.lane, plan, self.clock).outset(end)
+        return TimedLoad(self.lane, plan, self.clock, self._share).outset(end)
 
     def _frugal(self, show: Show, start: Positions, end: Positions) -> GridPlan | None:
         """The plan with the fewest pulses, None where what changes can't end so."""
         key = (show.key, start, end)
         if key not in self._frugals:
             try:
-                plan = plan_glyph(self.lane, show.glyph, show.shown, start, end)
+                plan = plan_glyph(self.lane, show.glyph, show.shown, start, end, self._share)
                 self._frugals[key] = plan
             except EndError:
                 self._frugals[key] = None

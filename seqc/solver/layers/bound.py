@@ -7,21 +7,28 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from seqc.machine.effort import Work
 from seqc.solver.layers.coded_needs import CodedNeeds
-from seqc.solver.layers.flips import FlipTable, Stops, chosen_stops
+from seqc.solver.layers.flips import FlipTable, Stops, chosen_stops, flip_nodes
 from seqc.solver.layers.states import States
 from seqc.solver.layers.words import Counts, count
 
 MOST_STOPS = 15
 FEW_NEEDS = 16
+LEAST_STOPS = 8
+TABLE_PART = 2
+"""A table may take such a part of the work that is left."""
 
 
 class LayerBound:
     """The bound by a table of some needs, the stops, and by what must move besides."""
 
-    def __init__(self, coded: CodedNeeds, cliques: Sequence[int], passes: int) -> None:
+    def __init__(self, coded: CodedNeeds, cliques: Sequence[int], passes: int, work: Work) -> None:
         self._coded = coded
         most = FEW_NEEDS if len(coded.needs) <= FEW_NEEDS else MOST_STOPS
+        while most > LEAST_STOPS and flip_nodes(most) > work.left // TABLE_PART:
+            most -= 1
+        work.spend(flip_nodes(min(most, len(coded.needs))))
         self._stops = chosen_stops(cliques, coded.sizes, most)
         graph = [
             sum(1 << place for place, other in enumerate(self._stops) if mask >> other & 1)

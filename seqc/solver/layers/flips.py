@@ -28,6 +28,15 @@ FAR = 10_000
 """Longer than any way; so many steps more are no trouble to 16 bits."""
 
 
+STEPS = 2_000
+"""It is as much work as a node to look at so many steps of a table."""
+
+
+def flip_nodes(stops: int) -> int:
+    """How many nodes of work a table is."""
+    return (stops**3 << stops) // (4 * STEPS)
+
+
 @dataclass(frozen=True, slots=True)
 class Stops:
     """The needs of a table: what each wants, the opposite, and by each the set it is opposed to."""

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from seqc.machine.effort import Work
 from seqc.solver.layers.bound import LayerBound
 from seqc.solver.layers.cliques import maximal_cliques
 from seqc.solver.layers.coded_needs import CodedNeeds
@@ -36,14 +37,14 @@ AT_ONCE = 8_192
 EACH_WAY = 100
 """Joining a way takes as long as so many states, however few there are."""
 
-EFFORT = 4_000_000
-"""How many states a search may join."""
+JOINED = 200
+"""It is as much work as a node to join so many states."""
 
 WIDTHS = (100, 3_000, ALL)
 FAR = 10_000
 
 
-def order_by_layers(component: Component, count: int) -> Order:
+def order_by_layers(component: Component, count: int, work: Work) -> Order:
     """The order of a component with the fewest pulses within so many passes.
 
     Where the effort doesn't suffice, a good one with a bound. Raises EndError where the end can't
@@ -51,7 +52,7 @@ def order_by_layers(component: Component, count: int) -> Order:
     """
     if len(component.needs) > WORD:
         raise EffortError
-    found, least = LayerSearch(component, count).better(FAR, WIDTHS)
+    found, least = LayerSearch(component, count, work).better(FAR, WIDTHS)
     if least == FAR:
         raise EndError
     if found is None:
@@ -62,13 +63,13 @@ def order_by_layers(component: Component, count: int) -> Order:
 class LayerSearch:
     """The search for the best order of one component within so many passes."""
 
-    def __init__(self, component: Component, passes: int, effort: int | None = None) -> None:
+    def __init__(self, component: Component, passes: int, work: Work) -> None:
         self.passes = passes
         self._coded = CodedNeeds(component)
         cliques = maximal_cliques(self._coded.graph)
-        self._bound = LayerBound(self._coded, cliques, passes)
+        self._bound = LayerBound(self._coded, cliques, passes, work)
         self._joiner = Joiner(self._coded, self._bound)
-        self._effort = EFFORT if effort is None else effort
+        self._work = work
         classes = class_search(self._coded.needs, self._coded.graph)
         self._fitting = Fitting(classes, cliques)
 
@@ -120,7 +121,7 @@ class LayerSearch:
         """All that one more pass leads to from any of the states."""
         found: list[States] = []
         for first in range(0, len(states.left), AT_ONCE):
-            if self._effort < 0:
+            if self._work.over:
                 raise EffortError
             chosen = np.arange(first, min(first + AT_ONCE, len(states.left)))
             _, after = self._passed(states.of(chosen), below, to_come)
@@ -132,7 +133,7 @@ class LayerSearch:
     def _passed(self, states: States, below: int, to_come: int) -> tuple[Words, States]:
         """One more pass: where all stands in it, and the states after it."""
         joined = self._joiner.joined(states, below, to_come)
-        self._effort -= EACH_WAY * len(self._coded.ways) + len(joined.left)
+        self._work.spend((EACH_WAY * len(self._coded.ways) + len(joined.left)) // JOINED)
         after = self._coded.loaded(joined.left, joined.at)
         sets, number = np.unique(after, return_inverse=True)
         possible = self._fitting.fitting(sets, to_come)[number]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable
 from typing import Protocol
 
+from seqc.machine.effort import Work
 from seqc.solver.plan import GridPlan
 
 FOREVER = 10**15
@@ -12,9 +13,14 @@ FOREVER = 10**15
 
 
 class LoadClock(Protocol):
-    """Tells load times; the schedule does, which stands above the solver."""
+    """Tells load times; the schedule does, which stands above the solver.
 
-    def load_us(self, plan: GridPlan, useful_us: int = FOREVER) -> tuple[int, int]:
+    What is asked is spent of some work; where that is over, a time may be longer than it need be.
+    """
+
+    def load_us(
+        self, plan: GridPlan, work: Work | None = None, useful_us: int = FOREVER
+    ) -> tuple[int, int]:
         """The time in which a grid by itself carries out some passes, and the least it could take.
 
         With fewer passes the least time is no longer. Where a lane has no transfer gate, the load
@@ -22,17 +28,14 @@ class LoadClock(Protocol):
         told may be no better than that.
         """
 
-    def throw_us(self, plan: GridPlan) -> int:
+    def throw_us(self, plan: GridPlan, work: Work) -> int:
         """The least time until the first gate of the last pass of some passes is thrown.
 
         Nothing but the passes of the plan counts.
         """
 
-    def rest_us(self, plan: GridPlan) -> int:
+    def rest_us(self, plan: GridPlan, work: Work) -> int:
         """The least time from the first throw of the last pass until its items are loaded."""
 
     def alike(self, gate: int) -> Hashable:
         """Equal for metering gates that nothing tells apart but what they need."""
-
-    def alike_above(self, selector: int, gates: Sequence[int]) -> Hashable:
-        """Equal for selectors that nothing tells apart where these gates are thrown."""

@@ -11,12 +11,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
+from seqc.machine.effort import Work
 from seqc.solver.loading import LoadPass
 from seqc.solver.objective import Objective
-from seqc.solver.passes.held_karp import FAR, shortest_ways
+from seqc.solver.passes.held_karp import FAR, shortest_ways, table_nodes
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.ways import Conditions, least_moves, least_pulses_to
 
@@ -36,14 +37,13 @@ class Timer:
 
     `load_us` is the time they take and the least it could be, searched for as far as it is shorter
     than a useful one, `throw_us` the least time until the first gate of the last pass is thrown,
-    and `rest_us` the least time that these gates then take. Selectors are `alike` that nothing
-    tells apart where some gates are thrown.
+    and `rest_us` the least time that these gates then take. What that takes is spent of `work`.
     """
 
     load_us: Callable[[Sequence[LoadPass], int], tuple[int, int]]
     throw_us: Callable[[Sequence[LoadPass]], int]
     rest_us: Callable[[Sequence[LoadPass]], int]
-    alike: Callable[[int, Sequence[int]], Hashable]
+    work: Work
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +78,7 @@ class Pace:
     ) -> None:
         self._timer = timer
         self._quick = objective is Objective.LOAD_TIME
+        timer.work.spend(table_nodes(len(stops)))
         self._first_us = [self._from_start_us(start, stop) for stop in stops]
         self._steps_us = [[self._between_us(one, two) for two in stops] for one in stops]
         self._first_pulses = [least_pulses_to(start, stop.conditions) for stop in stops]

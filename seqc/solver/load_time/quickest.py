@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from seqc.solver.load_time.beginnings import Beginning, Beginnings
 from seqc.solver.load_time.pace import Cost, Pace, Stop, Timer
@@ -69,6 +70,8 @@ class QuickestSearch:
     def best(self) -> TimedLoading:
         """The best loading, and how good it is."""
         trials = self._trials
+        if self.least < trials.cost:
+            self._dive()
         waiting = [(self.least, self.beginnings.first)]
         while waiting:
             bound, beginning = waiting.pop()
@@ -83,10 +86,22 @@ class QuickestSearch:
                     waiting += self._after(beginning)
                 except EffortError:
                     trials.leave_out(bound)
-        trials.search_placed()
         return self._answer()
 
-    @property
+    def _dive(self) -> None:
+        """Try the load that is best as far as bounds tell without any timing."""
+        beginning = self.beginnings.first
+        while not beginning.ended:
+            try:
+                after = [self._paced(beginning, more) for more in self.beginnings.after(beginning)]
+            except EffortError:
+                return
+            if not after:
+                return
+            beginning = min(after, key=self._bound)
+        self._trials.keep(beginning.passes)
+
+    @cached_property
     def least(self) -> Cost:
         """No load costs less, as far as can be said before the search."""
         least = self._trials.cost_of(0, self.known.least_pulses)
@@ -96,6 +111,7 @@ class QuickestSearch:
         """One more pass in every way that may still be better, the most hopeful last."""
         found = []
         for after in self.beginnings.after(beginning):
+            self._trials.timer.work.spend(1)
             reached = self._paced(beginning, after)
             bound = self._bound(reached)
             passes_left = self.beginnings.passes - len(after.passes)

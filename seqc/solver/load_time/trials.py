@@ -11,14 +11,6 @@ from seqc.solver.load_time.load_clock import FOREVER
 from seqc.solver.load_time.pace import Cost, Timer
 from seqc.solver.loading import LoadPass
 from seqc.solver.objective import Objective
-from seqc.solver.plan import PULSES_PER_CYCLE
-
-MOST_TIMED = 120_000
-"""How many pulses are put into time at most, in all the plans and beginnings that are tried."""
-
-MOST_OPEN = 10
-"""After so many searches for a schedule that left a gap, plans are only placed; so many more follow
-for the best of these."""
 
 
 class Trials:
@@ -32,16 +24,13 @@ class Trials:
         self.objective = objective
         self.best = known
         self.cost: Cost = (FOREVER, FOREVER)
-        self._to_time = MOST_TIMED
-        self._to_search = MOST_OPEN
         self._left_out: list[Cost] = []
-        self._placed: list[tuple[Cost, Cost, tuple[LoadPass, ...]]] = []
         self.keep(known)
 
     @property
     def over(self) -> bool:
         """Whether no more is put into time."""
-        return self._to_time <= 0
+        return self.timer.work.over
 
     @property
     def least(self) -> Cost:
@@ -58,25 +47,13 @@ class Trials:
 
     def keep(self, passes: tuple[LoadPass, ...]) -> None:
         """Keep a whole load if it is the best so far, and in mind what it could be at best."""
-        searched = self._to_search > 0
         pulses = pulses_of(passes)
         load_us, least_us = self._load_us(passes, self.cost_of(0, pulses))
         found, sure = self.cost_of(load_us, pulses), self.cost_of(least_us, pulses)
         if found < self.cost:
             self.best, self.cost = passes, found
-        if sure < found and searched:
+        if sure < found:
             self.leave_out(sure)
-        elif sure < found:
-            self._placed.append((found, sure, passes))
-
-    def search_placed(self) -> None:
-        """Look for better schedules of the best of the loads that were only placed."""
-        self._to_search = MOST_OPEN
-        for _, sure, passes in sorted(self._placed, key=lambda load: load[:2]):
-            if self._to_search > 0 and sure < self.cost:
-                self.keep(passes)
-            else:
-                self.leave_out(sure)
 
     def least_us(self, passes: Sequence[LoadPass], sure: Cost) -> int:
         """The least time of some first passes."""
@@ -84,16 +61,11 @@ class Trials:
 
     def throw_us(self, passes: Sequence[LoadPass]) -> int:
         """The least time to the first throw of the last of some first passes."""
-        self._to_time -= _work(passes)
         return self.timer.throw_us(passes)
 
     def _load_us(self, passes: Sequence[LoadPass], sure: Cost) -> tuple[int, int]:
         """The time of some passes and the least it could be."""
-        self._to_time -= _work(passes)
-        useful_us = self._useful_us(sure) if self._to_search > 0 else 0
-        load_us, least_us = self.timer.load_us(passes, useful_us)
-        self._to_search -= least_us < min(load_us, useful_us)
-        return load_us, least_us
+        return self.timer.load_us(passes, self._useful_us(sure))
 
     def _useful_us(self, sure: Cost) -> int:
         """From this time on a load of at least such a cost is no better than the best."""
@@ -105,8 +77,3 @@ class Trials:
 def pulses_of(passes: Sequence[LoadPass]) -> int:
     """The selectors' pulses of some passes."""
     return sum(step.pulsed.bit_count() for step in passes)
-
-
-def _work(passes: Sequence[LoadPass]) -> int:
-    """All pulses of some passes."""
-    return pulses_of(passes) + PULSES_PER_CYCLE * sum(len(step.operated) for step in passes)

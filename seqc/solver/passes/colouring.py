@@ -15,7 +15,7 @@ from functools import lru_cache
 from seqc.solver.positions import bits
 from seqc.solver.ways import Conditions, Ways, agree, both, can_meet
 
-MOST_NODES = 2_000_000
+MOST_NODES = 20_000
 KEPT_SETS = 10_000
 
 Classes = tuple[tuple[int, ...], ...]

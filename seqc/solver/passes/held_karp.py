@@ -24,9 +24,18 @@ MOST_AT_ONCE = 1 << 20
 """So many sums of a step and a way are taken at once; with a quarter as many plans took a fifth
 longer."""
 
+SET_STEPS, LAYER_STEPS = 150, 5_000
+"""It is as much work as a node to fill in so many lengths, in plain Python and in numpy."""
+
 FAR = 1 << 30
 
 Steps = Sequence[Sequence[int]]
+
+
+def table_nodes(stops: int, windows: bool = False) -> int:
+    """How many nodes of work a table is."""
+    steps = (stops << stops) * (stops if windows else 3)
+    return steps // (SET_STEPS if stops <= FEW_STOPS else LAYER_STEPS)
 
 
 class ShortestWays(Protocol):

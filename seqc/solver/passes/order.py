@@ -25,7 +25,9 @@ from seqc.solver.ways import Ways, actuators_in
 MOST_PASSES = 16
 """Of more passes not all orders can be looked at."""
 
-MOST_STATES = 300_000
+FEW_PASSES = 4
+"""In more passes an actuator has too many courses to look at each."""
+
 MOST_HOLDS = 100_000
 FITTING_EFFORT = 2_000
 
@@ -72,20 +74,23 @@ class EndError(Exception):
 class OrderSearch:
     """The search for the best order of one component within so many passes."""
 
-    def __init__(self, component: Component, passes: int, effort: int = MOST_STATES) -> None:
+    def __init__(
+        self, component: Component, passes: int, effort: int = 0, stops: int = MOST_STOPS
+    ) -> None:
         self.passes = passes
         self.end = component.end
         self.all_opposed = component.all_opposed
         self.start = component.start
-        self.needs = _stops_first(component)
+        self.needs = _stops_first(component, stops)
         self.graph = () if component.complete else opposed(self.needs)
         self.everything = (1 << len(self.needs)) - 1
         tight = self.all_opposed and passes == len(self.needs)
-        self.outlook = Outlook(self.needs, self.end, tight)
+        self.outlook = Outlook(self.needs, self.end, tight, stops)
         self._classes = class_search(self.needs, self.graph)
         self._fitting: dict[tuple[int, int], bool] = {}
         self._cared_for: dict[int, int] = {}
         self._effort = effort
+        self.spent = 0
 
     @property
     def first(self) -> LoadState:
@@ -151,8 +156,8 @@ class OrderSearch:
     def _reached(self, state: LoadState) -> dict[Positions, tuple[Positions, int]]:
         """The positions that a pass can lead to, with what it must hold, and one need for it."""
         holds = self._holds(state.left, state.passes_left)
-        self._effort -= len(holds)
-        if self._effort < 0:
+        self.spent += len(holds)
+        if self.spent > self._effort:
             raise EffortError
         return {state.positions.then(hold): (hold, need) for hold, need in holds.items()}
 
@@ -225,10 +230,10 @@ class OrderSearch:
             return True
 
 
-def _stops_first(component: Component) -> tuple[Ways, ...]:
+def _stops_first(component: Component, stops: int) -> tuple[Ways, ...]:
     """The needs, a large clique first, so that the first of them are the stops of the table."""
     count = len(component.needs)
-    if count <= MOST_STOPS:
+    if count <= stops:
         return component.needs
     first = clique(component.graph, (1 << count) - 1)
     order = sorted(range(count), key=lambda i: not first >> i & 1)

@@ -31,14 +31,17 @@ KEPT_TABLES = 32
 
 
 class Outlook:
-    """The bound for needs of which the first `MOST_STOPS` are taken as stops."""
+    """The bound for needs of which the first `most` are taken as stops."""
 
-    def __init__(self, needs: Sequence[Ways], end: Positions, tight: bool) -> None:
+    def __init__(
+        self, needs: Sequence[Ways], end: Positions, tight: bool, most: int = MOST_STOPS
+    ) -> None:
         """With `tight` no need that opposes the end can be the last one, if there is another."""
         self.needs = needs
         self.end = end
-        self.stops = (1 << min(len(needs), MOST_STOPS)) - 1
-        stops = needs[:MOST_STOPS]
+        self.most = most
+        self.stops = (1 << min(len(needs), most)) - 1
+        stops = needs[:most]
         last = [apart(ways, (end,)) for ways in stops]
         if tight and 0 in last:
             last = [FAR if far else 0 for far in last]
@@ -60,7 +63,7 @@ class Outlook:
         stops = left & self.stops
         if not stops:
             return each
-        before = loaded if loaded < MOST_STOPS else -1
+        before = loaded if loaded < self.most else -1
         return max(each, min(self.through(positions, before, i, stops) for i in bits(stops)))
 
     def _wanted(self, left: int) -> tuple[int, int]:
