@@ -18,6 +18,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from seqc.machine.effort import Effort
+from seqc.machine.progress import counted
 from seqc.schedule.builder import Builder
 from seqc.schedule.deeds import deed_of
 from seqc.schedule.effects import still_bounding
@@ -172,7 +173,8 @@ class Round:
 
     def _quiet(self) -> Row:
         """Every tick by itself, from a quiet machine."""
-        ticks = tuple(self._tick(number, (), None, FOREVER) for number in range(len(self.changes)))
+        numbers = counted("scheduling frames", range(len(self.changes)))
+        ticks = tuple(self._tick(number, (), None, FOREVER) for number in numbers)
         needed = (
             tick.period_us if load is None else tick.ready_us
             for tick, load in zip(ticks, self.loads, strict=True)

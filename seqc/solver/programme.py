@@ -8,6 +8,7 @@ from functools import reduce
 
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
+from seqc.machine.progress import counted
 from seqc.solver.cost import NOTHING, Cost
 from seqc.solver.joint.chains import Chain, JointSearch
 from seqc.solver.joint.shows import Show, ShowPlans
@@ -51,10 +52,11 @@ def plan_programme(
     whole, with all its selectors set, whenever its first glyph comes. Raises OutOfReachError
     where a glyph can't be shown.
     """
+    used = {glyph.grid for frame in frames for glyph in frame}
+    shown = [grid.name for grid in machine.grids if grid.name in used]
     grids = [
-        _plan_grid(needs_of(machine, grid.name), frames, start, repeat, clock, objective)
-        for grid in machine.grids
-        if any(glyph.grid == grid.name for frame in frames for glyph in frame)
+        _plan_grid(needs_of(machine, name), frames, start, repeat, clock, objective)
+        for name in (counted("planning grids", shown) if shown[1:] else shown)
     ]
     plans = tuple(
         _frame_plan(frame, [grid.plans.get(number) for grid in grids])
