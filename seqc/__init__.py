@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from seqc.machine import progress
 from seqc.machine.effort import EFFORTS
 from seqc.machine.findings import (
     NOWHERE,
@@ -212,7 +213,8 @@ def plan_whole_font(
     glyphs = showing.font_named(machine, font).glyphs
     _refuse(_unfit(machine, ()))
     times = LoadTimes(ScheduleClock) if prefer == LOAD_TIME else None
-    return plan_font(machine, glyphs, times=times, executor=executor, progress=tell)
+    told = tell or (lambda done: progress.tell("planning glyphs", done, len(glyphs)))
+    return plan_font(machine, glyphs, times=times, executor=executor, progress=told)
 
 
 def tables(
@@ -324,7 +326,8 @@ def replay(
     from seqc.simulator.trial import misfits, trial
 
     glyphs, endless = _glyphs(wanted), table_set.repeat_from is not None
-    result = simulator.check(machine, trial(table_set), glyphs, stock=stock, endless=endless)
+    trials = progress.counted("replaying tables", list(trial(table_set)))
+    result = simulator.check(machine, trials, glyphs, stock=stock, endless=endless)
     return replace(result, faults=(*misfits(machine, table_set), *result.faults))
 
 

@@ -18,6 +18,7 @@ from seqc.machine.effort import EFFORTS
 from seqc.machine.findings import Findings, InputError, Severity, ShortfallError
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
+from seqc.machine.progress import heard
 from seqc.machine.wording import listed, quoted
 
 FALLS_SHORT = 1
@@ -209,29 +210,30 @@ def print_json(document: object) -> None:
 
 @dataclass
 class Work:
-    """What goes on, and how many pieces of it are done, where they are counted."""
+    """What a command does; of a stage of it that counts its pieces, how many are done."""
 
     what: str
-    done: int = 0
+    stage: str = ""
     over: threading.Event = field(default_factory=threading.Event)
 
-    def tell(self, done: int) -> None:
-        """Say how many pieces are done."""
-        self.done = done
+    def hear(self, what: str, done: int, of: int) -> None:
+        """Take note of how far a stage is."""
+        self.stage = f", {what}: {done:,} of {of:,}"
 
     def __str__(self) -> str:
-        return f"{self.what}: {self.done}" if self.done else self.what
+        return f"{self.what}{self.stage}"
 
 
 @contextmanager
-def progress(what: str) -> Iterator[Work]:
-    """Show on standard error, if it is a terminal, that work goes on after two seconds of it."""
+def progress(what: str) -> Iterator[None]:
+    """Say on standard error, if it is a terminal, what goes on after two seconds, and how far."""
     work = Work(what)
     thread = threading.Thread(target=_show_progress, args=(work,), daemon=True)
     if sys.stderr.isatty():
         thread.start()
     try:
-        yield work
+        with heard(work.hear):
+            yield
     finally:
         work.over.set()
         if thread.is_alive():

@@ -72,8 +72,8 @@ def _plan_font(machine: Machine, font: str, prefer: str, findings: Findings, as_
     tally = FontTally()
     documents = []
     lost = []
-    with progress(f"planning font {font}") as work:
-        for result in seqc.plan_whole_font(machine, font, prefer, tell=work.tell):
+    with progress(f"font {font}"):
+        for result in seqc.plan_whole_font(machine, font, prefer):
             tally.count(result)
             if as_json:
                 documents.append(glyph_document(result))

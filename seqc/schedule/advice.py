@@ -13,6 +13,7 @@ from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
 from seqc.machine.motion import RIGHT_ANGLE_MDEG
 from seqc.machine.parts import Part, Path
+from seqc.machine.progress import counted
 from seqc.machine.variants import (
     with_coil,
     with_path,
@@ -44,8 +45,10 @@ def advise(machine: Machine, programme: Programme) -> tuple[Advice, ...]:
     The changes are a supply of twice the limit, pulses three quarters as long, slopes five degrees
     steeper, and rows and columns swapped.
     """
+    variants = list(_variants(machine))
     found = [
-        Advice(change, period_us(variant, programme)) for change, variant in _variants(machine)
+        Advice(change, period_us(variant, programme))
+        for change, variant in counted("trying changes", variants)
     ]
     return tuple(sorted(found, key=lambda advice: (advice.period_us is None, advice.period_us)))
 

@@ -18,6 +18,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from seqc.machine.effort import Effort
+from seqc.machine.progress import counted
 from seqc.schedule.builder import Builder
 from seqc.schedule.deeds import Deeds
 from seqc.schedule.effects import still_bounding
@@ -178,7 +179,8 @@ class Round:
         first = {work: number for number, work in reversed(list(enumerate(self._works)))}
         found = {work: self._alone(number, FOREVER) for work, number in first.items()}
         bound = max((tick.bound_us for tick in found.values()), default=0)
-        for work in sorted(found, key=lambda work: (-found[work].period_us, work)):
+        longest_first = sorted(found, key=lambda work: (-found[work].period_us, work))
+        for work in counted("scheduling frames", longest_first):
             if found[work].period_us > bound:
                 found[work] = self._alone(first[work], bound)
                 bound = max(bound, found[work].bound_us)

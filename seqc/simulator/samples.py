@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import os
 import pickle
 from collections.abc import Iterable, Iterator, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from seqc.machine.model import Machine
+from seqc.machine.progress import counted
 from seqc.machine.steptable import StepTable
+from seqc.machine.workers import workers
 from seqc.simulator.faults import Fault, FaultKind
 from seqc.simulator.pieces import Drawn, DrawnAnew, bounds
 from seqc.simulator.replay import Glyphs, Replay, check
@@ -89,7 +90,7 @@ def sample(
     packed = pickle.dumps((machine, list(tables), dict(glyphs or {}), endless))
     numbers = range(count)
     if executor is None and count > FEW:
-        with ProcessPoolExecutor(os.cpu_count()) as own:
+        with workers() as own:
             return _summed(_spread(own, packed, numbers, seed, anew), count)
     if executor is None:
         return _summed(_faults_of(packed, numbers, seed, anew), count)
@@ -101,7 +102,7 @@ def _spread(
 ) -> Iterator[tuple[Fault, ...]]:
     shares = [numbers[first : first + FEW] for first in range(0, len(numbers), FEW)]
     answers = [executor.submit(_faults_of, packed, share, seed, anew) for share in shares]
-    for answer in answers:
+    for answer in counted("shares of them", answers):
         yield from answer.result()
 
 

@@ -7,11 +7,11 @@ time, so that memory stays the same however large the font is.
 
 from __future__ import annotations
 
-import os
 import pickle
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures import Executor, Future
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from itertools import islice
@@ -19,6 +19,7 @@ from itertools import islice
 from seqc.machine.effort import NORMAL
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
+from seqc.machine.workers import workers
 from seqc.solver.budget import budget
 from seqc.solver.frames import changed_needs, grid_plan
 from seqc.solver.load_time.load_clock import LoadClock
@@ -84,9 +85,10 @@ def plan_font(
     waiting = iter(glyphs)
     size = TIMED_PIECE if times else PIECE
     first = list(islice(waiting, size))
-    if executor is not None or len(first) == size:
+    if len(first) == size or executor is not None:
         pieces = _pieces(first, waiting, size)
-        yield from _spread(machine, pieces, start, times, executor, progress)
+        with nullcontext(executor) if executor else workers() as hands:
+            yield from _spread(machine, pieces, start, times, hands, progress)
     else:
         answers = _Planner(machine, start, times).planned(first)
         yield from _results(machine, first, answers, start, times)
@@ -105,11 +107,10 @@ def _spread(
     pieces: Iterator[list[Glyph]],
     start: Positions,
     times: LoadTimes | None,
-    executor: Executor | None,
+    executor: Executor,
     progress: Progress | None,
 ) -> Iterator[GlyphResult]:
     """Hand out the pieces, a number of them ahead, and take the answers back in order."""
-    own = executor or ProcessPoolExecutor(os.cpu_count())
     packed = pickle.dumps(replace(machine, fonts=(), programmes=()))
     pending: deque[tuple[list[Glyph], Future[list[_Answer | None]]]] = deque()
     done = 0
@@ -118,7 +119,7 @@ def _spread(
             for piece in islice(pieces, AHEAD - len(pending)):
                 kinds = tuple(glyph.kinds for glyph in piece)
                 work = (packed, piece[0].grid, kinds, start, times)
-                pending.append((piece, own.submit(_planned, work)))
+                pending.append((piece, executor.submit(_planned, work)))
             if not pending:
                 return
             piece, answer = pending.popleft()
@@ -129,8 +130,6 @@ def _spread(
     finally:
         for _, answer in pending:
             answer.cancel()
-        if executor is None:
-            own.shutdown()
 
 
 def _results(

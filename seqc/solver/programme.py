@@ -10,6 +10,7 @@ from functools import reduce
 from seqc.machine.effort import NORMAL, Effort, Work
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
+from seqc.machine.progress import counted
 from seqc.solver.budget import budget
 from seqc.solver.cost import NOTHING, Cost
 from seqc.solver.joint.chains import Chain, JointSearch
@@ -81,7 +82,8 @@ def plan_programme(
     used = Counter(shown.values())
     work = budget(machine, effort)
     grids = []
-    for name in (grid.name for grid in machine.grids if grid.name in used):
+    names = [grid.name for grid in machine.grids if grid.name in used]
+    for name in counted("planning grids", names) if names[1:] else names:
         share = used[name] / used.total()
         setting = _Setting(clock, objective, work.part(share), used.pop(name))
         grids.append(_plan_grid(needs_of(machine, name), frames, start, repeat, setting))

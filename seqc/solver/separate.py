@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from seqc.machine.effort import NORMAL, Effort
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
+from seqc.machine.progress import counted
 from seqc.solver.frames import plan_frame
 from seqc.solver.load_time.load_clock import LoadClock
 from seqc.solver.objective import Objective
@@ -32,7 +33,7 @@ class Separate:
 
         Raises OutOfReachError at the first frame that can't be shown.
         """
-        return tuple(self._plan(frame, UNKNOWN) for frame in frames)
+        return tuple(self._plan(frame, UNKNOWN) for frame in counted("planning frames", frames))
 
     def plan_transitions(self, frames: Sequence[Frame]) -> dict[Transition, FramePlan]:
         """A plan for each frame from anywhere, and for each ordered pair of different frames.
@@ -43,10 +44,9 @@ class Separate:
         plans: dict[Transition, FramePlan] = {}
         for frame, plan in zip(frames, self.plan_each(frames), strict=True):
             plans[None, frame] = plan
-        for seen in frames:
-            for coming in frames:
-                if seen != coming:
-                    plans[seen, coming] = self._transition(plans, seen, coming)
+        pairs = [(seen, coming) for seen in frames for coming in frames if seen != coming]
+        for seen, coming in counted("planning transitions", pairs):
+            plans[seen, coming] = self._transition(plans, seen, coming)
         return plans
 
     def _transition(

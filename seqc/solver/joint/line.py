@@ -13,6 +13,7 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from seqc.machine.progress import tell
 from seqc.solver.cost import NOTHING, Cost, least_of
 from seqc.solver.joint.shows import Show, ShowPlans
 from seqc.solver.objective import Objective
@@ -116,6 +117,7 @@ class LineSearch:
         hopes: list[dict[Positions, Cost]] = [{} for _ in nodes]
         hopes[-1] = dict.fromkeys(nodes[-1], NOTHING)
         for number in range(len(self.shows) - 1, -1, -1):
+            tell("bounding frames", len(self.shows) - 1 - number, len(self.shows))
             onward = hopes[number + 1]
             for node in nodes[number]:
                 hopes[number][node] = least_of(
@@ -189,9 +191,13 @@ class LineSearch:
         best: Way | None = None
         least: Cost | None = None
         steps = MOST_STEPS + STEPS_A_SHOW * len(self.shows)
+        farthest = 0
         while waiting:
             steps -= 1
             bound, _, _, way, step = heapq.heappop(waiting)
+            if way.number > farthest:
+                farthest = way.number
+                tell("planning frames", farthest, len(self.shows))
             if best is not None and bound >= best.cost:
                 break
             if way.number == len(self.shows):
