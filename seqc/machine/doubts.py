@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seqc.machine.duty import DutyUse
+from seqc.machine.duty import at_rest
 from seqc.machine.electric_findings import electric_findings
 from seqc.machine.findings import Finding, Severity
 from seqc.machine.model import Machine
 from seqc.machine.standoff import standoff_findings
 
-MILLION = 1_000_000
-
 
 def doubts(machine: Machine) -> tuple[Finding, ...]:
     """Warnings about its tolerance, its electrics at rest and its standoff, in order of place."""
-    at_rest = DutyUse(MILLION, (0,) * len(machine.actuators))
     standoff = standoff_findings(machine.standoff) if machine.standoff else ()
-    found = (*_tolerance(machine), *electric_findings(machine, at_rest), *standoff)
+    found = (*_tolerance(machine), *electric_findings(machine, at_rest(machine)), *standoff)
     return tuple(sorted(found, key=lambda finding: finding.place))
 
 

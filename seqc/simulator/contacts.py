@@ -51,6 +51,9 @@ class Contacts:
             time = self.harness.lines[output].delay(active >> output & 1)
             self.arrivals[output] = due = now + time.draw()
             self.agenda.add((due, Due.CONTACT, output, 0))
+            if output in self.harness.relay_draws:
+                change = self.loads.begin if active >> output & 1 else self.loads.end
+                change(Kind.RELAY, output, now)
             if output in self.harness.delicate:
                 self.loads.travel(output, now, due + time.late_us)
 
