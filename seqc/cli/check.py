@@ -22,6 +22,7 @@ from seqc.cli.common import (
     read_machine,
     reports_findings,
 )
+from seqc.machine.cautions import IN_SHORT
 from seqc.machine.doubts import doubts
 from seqc.machine.findings import Findings, ShortfallError
 from seqc.machine.model import Machine
@@ -69,6 +70,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
                 click.echo(line)
         for grid in lost:
             _print(machine, grid)
+        click.echo(IN_SHORT)
     sys.exit(FALLS_SHORT if findings.has_errors else 0)
 
 

@@ -7,13 +7,13 @@ from dataclasses import astuple, dataclass, fields
 
 from seqc.codegen.csv_files import numbered_csv
 from seqc.codegen.names import markdown, spreadsheet
-from seqc.machine.cautions import EXTRA_LOW, SUPPLY_OFF
+from seqc.machine.cautions import CODES_DECIDE, EXTRA_LOW, SUPPLY_OFF
 from seqc.machine.electrics import Bus, Drive, DriveKind, Supply
 from seqc.machine.model import Machine
 from seqc.machine.wiring import Actuator
 
 CAUTIONS = (
-    "Local codes decide, and licensed practice where they ask for it; this list replaces neither.",
+    f"{CODES_DECIDE} This list replaces neither.",
     SUPPLY_OFF,
     "Fit a time-lag fuse in the supply's lead, sized for the pulses: `seqc forecast` says how "
     "large.",
