@@ -147,6 +147,7 @@ def _relay(statement: Statement, settings: Settings, tolerance: GeneralTolerance
         tolerance.of(settings, "operate"),
         tolerance.of(settings, "release"),
         tolerance.of(settings, "bounce"),
+        has_diode={"with diode": True, "without diode": False}.get(str(settings.phrase("diode"))),
     )
 
 

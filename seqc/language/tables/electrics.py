@@ -43,6 +43,7 @@ _ACROSS = {
     "error in a machine that drives its coils both ways.",
     Suppression.BIDIRECTIONAL: "A bidirectional suppressor diode across the coil.",
     Suppression.VARISTOR: "A varistor across the coil.",
+    Suppression.RC: "A resistor and a capacitor in series across the coil.",
     Suppression.BRIDGE_DIODES: "The four diodes of a bridge, which lead the current back into the "
     "supply.",
 }
@@ -165,9 +166,20 @@ ELECTRICS = {
                 "From its output made inactive to its contact opened.",
                 "Times: outputs lead the end of their pulses by it.",
             ),
+            choice("diode", "with diode").told(
+                "A diode stands across its own coil, and the release time is one with it: it takes "
+                "about three times as long as without.",
+                "Check: whether the release time may be too short.",
+                "not told, with a warning",
+            ),
+            choice("diode", "without diode").told(
+                "No diode stands across its own coil.",
+                "Check: whether the release time may be too short.",
+                "not told, with a warning",
+            ),
             varying("bounce", TIME, 0, SECOND, example="2 ms").told(
                 "How long its contact bounces once it has closed.",
-                "Times: a contact counts as settled after it.",
+                "Times: the current decays, and a contact counts as settled, after it.",
                 "0 ms",
             ),
             count("contact life", 1, MANY, "100000").told(
