@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from seqc.forecast.result import Forecast
     from seqc.forecast.wear import PartWear
     from seqc.machine.glyphs import Frame, Glyph, Programme
+    from seqc.machine.hot import HotCoil
     from seqc.machine.model import Machine
     from seqc.machine.steptable import TableSet
     from seqc.schedule.advice import Advice
@@ -269,6 +270,31 @@ def cadence_findings(planned: Planned) -> tuple[Finding, ...]:
     return (Finding(Severity.ERROR, "cadence-not-kept", message, place, hint),)
 
 
+def hot_coils(machine: Machine, planned: Iterable[Planned]) -> tuple[HotCoil, ...]:
+    """The coils of each type as hot as the hottest programme makes them, or as the air alone."""
+    from seqc.forecast.programme import duty_of
+    from seqc.machine import hot
+    from seqc.machine.duty import at_rest
+
+    uses = [duty_of(machine, one.timing) for one in planned] or [at_rest(machine)]
+    found: dict[tuple[str, str], HotCoil] = {}
+    for use in uses:
+        for coil in hot.hot_coils(machine, use):
+            key = (coil.actuator.coil.name, coil.actuator.drive.supply.name)
+            if key not in found or coil.hot_c > found[key].hot_c:
+                found[key] = coil
+    return tuple(found.values())
+
+
+def overloads(machine: Machine, planned: Iterable[Planned]) -> tuple[Finding, ...]:
+    """The supplies that programmes ask for more than they give, relays and controller included."""
+    from seqc.forecast.programme import duty_of
+    from seqc.machine.electric_findings import electric_findings
+
+    found = [electric_findings(machine, duty_of(machine, one.timing)) for one in planned]
+    return tuple(each for some in found for each in some if each.code == "over-current")
+
+
 def foresee(
     machine: Machine,
     planned: Planned,
@@ -281,11 +307,13 @@ def foresee(
 
     Where contacts are worn out first the programme is planned once more, with pulse switches.
     """
-    from seqc.forecast.programme import peaks_of, run_of
+    from seqc.forecast.programme import bursts_of, peaks_of, run_of
     from seqc.forecast.result import Conditions, forecast
 
     run = run_of(machine, planned.timing)
-    given = Conditions(peaks_of(planned.timing), ambient_c, price_per_kwh, budget)
+    burst_us, burst_a2s = bursts_of(planned.timing)
+    peaks = peaks_of(planned.timing)
+    given = Conditions(peaks, ambient_c, price_per_kwh, budget, burst_a2s, burst_us)
     result = forecast(machine, planned.programme.name, run, duration_us, given)
     if not result.parts or not result.parts[0].switched_hours:
         return result

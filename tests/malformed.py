@@ -1119,6 +1119,46 @@ SAMPLES = (
         'programme p { show "0" every 1 s }',
         "\n".join(f'programme p{n} {{ show "0" every 1 s }}' for n in range(70)),
     ),
+    # What supplies feed.
+    Sample(
+        "which-supply",
+        12,
+        46,
+        "the relay's coil is for 5 V, and of the supplies none gives that",
+        "release 6 ms }",
+        "release 6 ms coil 5 V 72 mA }",
+    ),
+    Sample(
+        "which-supply",
+        12,
+        46,
+        "the relay's coil is for 5 V, which 2 supplies give",
+        "release 6 ms }",
+        "release 6 ms coil 5 V 72 mA }",
+        "supply bench",
+        "supply one { 5 V limit 2 A }\nsupply two { 5 V limit 2 A }\nsupply bench",
+    ),
+    Sample(
+        "which-supply",
+        19,
+        27,
+        "the controller doesn't tell which supply it draws from",
+        "every 1 s }",
+        "every 1 s }\ncontroller { clock 16 MHz draws 60 mA }",
+        "supply bench",
+        "supply one { 5 V limit 2 A }\nsupply bench",
+    ),
+    Sample(
+        "half-leads",
+        15,
+        31,
+        "`common return AWG` alone doesn't tell the resistance of the leads",
+        "limit 8 A }",
+        "limit 8 A common return AWG 18 }",
+    ),
+    Sample(
+        "missing-setting", 18, 1, "`air` has no temperature", "every 1 s }", "every 1 s }\nair { }"
+    ),
     # Items in motion.
     Sample(
         "excluded-setting",

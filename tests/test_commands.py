@@ -153,7 +153,7 @@ def test_demo_writes_the_example_and_its_firmware(tmp_path: Path) -> None:
     assert result.exit_code == 0, result.output
     assert (folder / "berth_board.lanes").is_file()
     assert (folder / "firmware" / "c99" / "seqc_tables.h").is_file()
-    assert str(folder / "firmware" / "c99") in result.stdout.splitlines()[-1]
+    assert str(folder / "firmware" / "c99") in result.stdout.splitlines()[-2]
 
 
 def test_demo_leaves_a_file_of_the_user_alone(tmp_path: Path) -> None:

@@ -21,6 +21,7 @@ from seqc.cli.common import (
     progress,
     reports_findings,
 )
+from seqc.machine.cautions import IN_SHORT
 from seqc.machine.findings import Findings
 from seqc.machine.steptable import Layout
 
@@ -114,3 +115,4 @@ def command(
     for line in sizes:
         click.echo(line)
     click.echo(f"{machine.name}: {tables_words(table_set)}, replayed without a fault")
+    click.echo(IN_SHORT)

@@ -22,6 +22,7 @@ from seqc.cli.common import (
     read_machine,
     reports_findings,
 )
+from seqc.machine.cautions import IN_SHORT
 from seqc.machine.doubts import doubts
 from seqc.machine.findings import Findings, ShortfallError
 from seqc.machine.model import Machine
@@ -37,7 +38,8 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
 
     Every glyph of its fonts is held against the linkages, every programme against its cadence.
     """
-    from seqc.report import check_document, check_text
+    from seqc.machine.hot import hot_findings
+    from seqc.report import check_document, check_text, coil_text
 
     findings = Findings()
     machine = read_machine(machine_file, findings)
@@ -46,16 +48,21 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
         lost = seqc.out_of_reach(machine)
         findings.extend(found for grid in lost for found in grid.findings)
         planned = _plan_all(machine, lost, findings)
+        hot = seqc.hot_coils(machine, planned)
+        findings.extend((*hot_findings(hot), *seqc.overloads(machine, planned)))
         advice = [seqc.advise(machine, one.programme) if advise else () for one in planned]
     if as_json:
         document = check_document.check_document(
             machine, [(p.programme, p.timing, a) for p, a in zip(planned, advice, strict=True)]
         )
+        document["coils"] = [coil_text.coil_document(coil) for coil in hot]
         document["out_of_reach"] = [_document(machine, grid) for grid in lost]
         print_json({**document, "findings": findings_document(findings)})
     else:
         print_findings(findings)
         for line in check_text.machine_lines(machine):
+            click.echo(line)
+        for line in coil_text.coil_lines(hot):
             click.echo(line)
         for one, given in zip(planned, advice, strict=True):
             click.echo(check_text.programme_line(one.programme, one.timing))
@@ -63,6 +70,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
                 click.echo(line)
         for grid in lost:
             _print(machine, grid)
+        click.echo(IN_SHORT)
     sys.exit(FALLS_SHORT if findings.has_errors else 0)
 
 

@@ -10,6 +10,7 @@ import click
 import seqc
 from seqc.cli.common import UNUSABLE, Command, NewFolder, progress, reports_findings
 from seqc.examples import EXAMPLES, example_files
+from seqc.machine.cautions import IN_SHORT
 from seqc.machine.findings import Findings
 from seqc.machine.steptable import Layout
 
@@ -47,6 +48,7 @@ def command(folder: Path, example: str) -> None:
         f"The example {example} is in {machine_file}; its C files, replayed without a fault, "
         f"are in {written[0].parent}."
     )
+    click.echo(IN_SHORT)
 
 
 def _differs(path: Path, text: str) -> bool:

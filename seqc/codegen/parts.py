@@ -18,6 +18,7 @@ from seqc.codegen.json_document import with_number
 from seqc.codegen.number import trailer
 from seqc.codegen.view import Build
 from seqc.codegen.wiring_list import WiringList
+from seqc.machine.cautions import IN_SHORT
 
 Plain: TypeAlias = "str | int | bool | Sequence[Plain] | Mapping[str, Plain] | None"
 
@@ -38,7 +39,8 @@ class Parts:
 
 
 def _build(parts: Parts) -> Plain:
-    return {"number": parts.number, "target": parts.build.target.name}
+    name = parts.build.target.name
+    return {"number": parts.number, "target": name, "caution": IN_SHORT}
 
 
 def _image(parts: Parts) -> Plain:

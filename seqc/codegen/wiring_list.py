@@ -7,13 +7,13 @@ from dataclasses import astuple, dataclass, fields
 
 from seqc.codegen.csv_files import numbered_csv
 from seqc.codegen.names import markdown, spreadsheet
-from seqc.machine.cautions import EXTRA_LOW, SUPPLY_OFF
-from seqc.machine.electrics import Bus, Drive, DriveKind
+from seqc.machine.cautions import CODES_DECIDE, EXTRA_LOW, SUPPLY_OFF
+from seqc.machine.electrics import Bus, Drive, DriveKind, Supply
 from seqc.machine.model import Machine
 from seqc.machine.wiring import Actuator
 
 CAUTIONS = (
-    "Local codes decide, and licensed practice where they ask for it; this list replaces neither.",
+    f"{CODES_DECIDE} This list replaces neither.",
     SUPPLY_OFF,
     "Fit a time-lag fuse in the supply's lead, sized for the pulses: `seqc forecast` says how "
     "large.",
@@ -24,6 +24,10 @@ CAUTIONS = (
     "diodes of a bridge, across each coil and close to it.",
     "Relay cards are commonly active low: a pin that floats or is made an output before its level "
     "is written makes every relay pull in. The player writes the levels first; keep pull-ups too.",
+    "No fuse of the whole supply protects one coil that is held on: fit a fuse for each coil, a "
+    "thermal cut-off on it, or a timer that drops the rail.",
+    "An emergency stop cuts the coils and not the logic, so that the controller still knows where "
+    "everything stands.",
     "The coils bear pulses only; one held on burns. Keep the supply off until the outputs have "
     "been seen inactive, and try each one with its coil unplugged first.",
     "Moving parts pinch: keep a gap of 25 mm or more, or a guard, wherever a finger can reach.",
@@ -96,8 +100,20 @@ class WiringList:
         for supply in self.machine.supplies:
             yield (
                 f"{markdown(supply.name)}: {supply.voltage_mv / 1000:g} V, "
-                f"at most {supply.limit_ua / 1_000_000:g} A"
+                f"at most {supply.limit_ua / 1_000_000:g} A{self._fed(supply)}"
             )
+
+    def _fed(self, supply: Supply) -> str:
+        """What a supply feeds besides coils of actuators."""
+        words = []
+        if supply.always_ua:
+            words.append(f"the controller {supply.always_ua / 1000:g} mA")
+        relays = {relay.name: relay for a in self.machine.actuators if (relay := a.drive.relay)}
+        for relay in relays.values():
+            if relay.coil_supply is not None and relay.coil_supply.name == supply.name:
+                each = f"{relay.coil_ua / 1000:g} mA each"
+                words.append(f"the coils of relays {markdown(relay.name)} {each}")
+        return f"; feeds {' and '.join(words)}" if words else ""
 
     @property
     def rows(self) -> Iterator[str]:

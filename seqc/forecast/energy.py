@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from seqc.machine.duty import DutyUse, supply_states
@@ -14,10 +15,10 @@ JOULES_PER_KWH = 3_600_000
 
 @dataclass(frozen=True)
 class SupplyEnergy:
-    """One supply over a time: energy in the coils and their leads alone, peak and mean current.
+    """One supply over a time: energy, peak and mean current of all that is told to be on it.
 
-    What relays' own coils and the controller draw is not in it. `fuse` is None while the supply
-    has nothing to do.
+    `fuse` is None while the supply has nothing to do. The largest pulses, or bursts of them that
+    leave it no time to cool, come `bursts` times.
     """
 
     supply: Supply
@@ -25,6 +26,7 @@ class SupplyEnergy:
     peak_a: float
     mean_a: float
     fuse: FuseAdvice | None
+    bursts: int = 0
 
     def cost(self, price_per_kwh: float) -> float:
         """What the energy costs, in the currency of the price."""
@@ -40,6 +42,7 @@ def supply_energies(machine: Machine, use: DutyUse) -> tuple[SupplyEnergy, ...]:
             state.peak_a,
             state.mean_a,
             fuse_advice(state.effective_a, state.pulse_a2s) if state.effective_a else None,
+            math.ceil(use.duration_us / use.burst_us) if state.effective_a else 0,
         )
         for state in supply_states(machine, use)
     )

@@ -15,7 +15,10 @@ from seqc.forecast.usage import Run
 from seqc.forecast.wear import PartWear, operations, wear
 from seqc.machine.duty import CoilState, DutyUse, coil_states
 from seqc.machine.electric_findings import electric_findings
+from seqc.machine.electrics import MILLION
 from seqc.machine.findings import Finding, Severity
+from seqc.machine.fuse import COOL_S
+from seqc.machine.hot import hot_coils, hot_findings
 from seqc.machine.model import Machine
 from seqc.machine.standoff import standoff_findings
 from seqc.machine.winding import AMBIENT_C
@@ -25,13 +28,16 @@ from seqc.machine.winding import AMBIENT_C
 class Conditions:
     """What the forecast takes for granted: peaks as scheduled, air, price, and a cost to keep to.
 
-    `peak_ua` has, by supply name, the largest sum of coil currents at one instant.
+    `peak_ua` has, by supply name, the largest sum of coil currents at one instant, `burst_a2s` the
+    I2t of what comes within `burst_us`.
     """
 
     peak_ua: Mapping[str, int] = field(default_factory=dict)
     ambient_c: float = AMBIENT_C
     price_per_kwh: float | None = None
     budget: float | None = None
+    burst_a2s: Mapping[str, float] = field(default_factory=dict)
+    burst_us: int = COOL_S * MILLION
 
 
 @dataclass(frozen=True)
@@ -81,13 +87,21 @@ def forecast(
     """The forecast of a run of a machine over a time."""
     given = conditions or Conditions()
     totals = tally(machine, run, duration_us)
-    duty = DutyUse(totals.running_us, totals.pulses, given.peak_ua, given.ambient_c)
+    duty = DutyUse(
+        totals.running_us,
+        totals.pulses,
+        given.peak_ua,
+        given.ambient_c,
+        given.burst_a2s,
+        given.burst_us,
+    )
     parts = wear(machine, totals)
     supplies = supply_energies(machine, duty)
     stocks = stock_forecast(machine, run, duration_us)
     standoff = standoff_findings(machine.standoff) if machine.standoff else ()
     found = (
         *electric_findings(machine, duty),
+        *hot_findings(hot_coils(machine, duty)),
         *standoff,
         *_empty(stocks),
         *_worn(machine, parts),

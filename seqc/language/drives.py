@@ -60,7 +60,7 @@ def _read_drive(statement: Statement, scope: Scope, owners: dict[str, Word]) -> 
     parts = tuple(_parts(statement, scope, owners))
     bus = _named(settings, "from", scope)
     relay = _named(settings, "relay", scope)
-    supply = _supply(statement, settings, scope)
+    supply = _supply(statement, settings, parts, scope)
     phrase = settings.phrase("kind")
     if phrase is None:
         return None
@@ -101,14 +101,24 @@ def _parts(statement: Statement, scope: Scope, owners: dict[str, Word]) -> Itera
             yield entry.value
 
 
-def _supply(statement: Statement, settings: Settings, scope: Scope) -> Supply | None:
-    """The supply that is named, or the only one."""
+def _suits(supply: Supply | None, parts: Iterable[Part]) -> bool:
+    """Whether a supply may be meant for some parts: no coil of theirs is for another voltage."""
+    coils = [part.coil for part in parts if part.coil.name]
+    return supply is None or all(coil.voltage_mv == supply.voltage_mv for coil in coils)
+
+
+def _supply(
+    statement: Statement, settings: Settings, parts: Iterable[Part], scope: Scope
+) -> Supply | None:
+    """The supply that is named, or the only one, or the only one of the coils' voltage."""
     word = settings.word("on")
     if word is not None:
         return scope.supplies.value(word)
     if settings.get("on") is not None:
         return None
     entries = list(scope.supplies)
+    fitting = [entry for entry in entries if _suits(entry.value, parts)]
+    entries = fitting if len(fitting) == 1 else entries
     if len(entries) == 1:
         entries[0].used = True
         return entries[0].value

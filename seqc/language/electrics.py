@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
-from seqc.language.general import GeneralTolerance
+from seqc.language.general import GeneralTolerance, read_air, read_controller
 from seqc.language.limits import MAX_ALL_OUTPUTS
-from seqc.language.quantities import TIME, in_words
+from seqc.language.quantities import TIME, VOLTAGE, in_words
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
-from seqc.language.source import Source, Statement
+from seqc.language.source import Source, Statement, Word
+from seqc.language.values import Amount
 from seqc.language.winding import read_lead, read_suppression, read_winding
-from seqc.machine.electrics import Bus, Coil, Relay, Supply
-from seqc.machine.findings import Findings
+from seqc.machine.electrics import MILLION, Bus, Coil, Relay, Supply, ceil_div
+from seqc.machine.findings import Findings, Related
+from seqc.machine.wording import listed, quoted
 
 LONGEST_PULSES = 2
 """A pulse may be held for as many times its length where the coil doesn't say otherwise."""
@@ -21,9 +25,9 @@ LONGEST_PULSES = 2
 def declare_electrics(source: Source, scope: Scope) -> None:
     """Enter every coil, relay, bus of outputs and supply."""
     declare_coils(source, scope)
+    declare_supplies(source, scope)
     declare_relays(source, scope)
     declare_buses(source, scope)
-    declare_supplies(source, scope)
 
 
 def declare_coils(source: Source, scope: Scope) -> None:
@@ -77,8 +81,57 @@ def declare_relays(source: Source, scope: Scope) -> None:
     """Enter every relay."""
     for statement in source.of("relay"):
         settings = read_settings(statement, scope.findings)
+        supply = _coil_supply(settings, scope)
         relay = _relay(statement, settings, scope.tolerance) if settings.sound else None
+        if relay is not None and supply is not None:
+            relay = replace(relay, coil_ua=_coil_current(settings), coil_supply=supply)
         scope.relays.declare(statement, relay)
+
+
+def _coil_amounts(settings: Settings) -> list[Amount]:
+    """The voltage and the current of a relay's own coil, if it tells them."""
+    setting = settings.get("coil")
+    return [value for value in setting.values if isinstance(value, Amount)] if setting else []
+
+
+def _coil_current(settings: Settings) -> int:
+    return _coil_amounts(settings)[1].value
+
+
+def _told_supply(word: Word, amounts: Sequence[Amount], scope: Scope) -> Supply | None:
+    """The supply that a relay's coil is told to be on, if it gives what the coil is made for."""
+    supply = scope.supplies.value(word)
+    if supply is None or not amounts or supply.voltage_mv == amounts[0].value:
+        return supply if amounts else None
+    given = in_words(supply.voltage_mv, VOLTAGE)
+    message = f"the relay's coil is for {amounts[0].text}, but supply `{supply.name}` gives {given}"
+    related = Related(supply.place, "the supply")
+    hint = "choose a coil and a supply of one voltage"
+    scope.findings.error("voltage-mismatch", message, word.place, hint, related)
+    return None
+
+
+def _coil_supply(settings: Settings, scope: Scope) -> Supply | None:
+    """The supply of a relay's own coil: the one told, or the only one of its voltage."""
+    word, amounts = settings.word("on"), _coil_amounts(settings)
+    if word is not None:
+        return _told_supply(word, amounts, scope)
+    if len(amounts) != 2:
+        return None
+    voltage = amounts[0]
+    fitting = [s for s in scope.supplies if s.value and s.value.voltage_mv == voltage.value]
+    if len(fitting) == 1:
+        fitting[0].used = True
+        return fitting[0].value
+    many = "none" if not fitting else f"{len(fitting)}"
+    message = f"the relay's coil is for {voltage.text}, and of the supplies {many} gives that"
+    hint = "add `supply logic { 5 V limit 2 A }`"
+    if fitting:
+        message = f"the relay's coil is for {voltage.text}, which {many} supplies give"
+        hint = f"add {listed(quoted(f'on {entry.word.text}' for entry in fitting))}"
+    if scope.supplies.whole and all(entry.value for entry in scope.supplies):
+        scope.findings.error("which-supply", message, voltage.place, hint)
+    return None
 
 
 def _relay(statement: Statement, settings: Settings, tolerance: GeneralTolerance) -> Relay:
@@ -94,6 +147,7 @@ def _relay(statement: Statement, settings: Settings, tolerance: GeneralTolerance
         tolerance.of(settings, "operate"),
         tolerance.of(settings, "release"),
         tolerance.of(settings, "bounce"),
+        has_diode={"with diode": True, "without diode": False}.get(str(settings.phrase("diode"))),
     )
 
 
@@ -123,18 +177,38 @@ def _bus(statement: Statement, settings: Settings, first: int) -> Bus:
 
 
 def declare_supplies(source: Source, scope: Scope) -> None:
-    """Enter every supply."""
+    """Enter every supply, with what the controller draws of it."""
+    scope.coldest_c, scope.hottest_c = read_air(source, scope.findings)
+    scope.controller = read_controller(source, scope.findings, scope.tolerance)
     for statement in source.of("supply"):
         settings = read_settings(statement, scope.findings)
-        supply = _supply(statement, settings) if settings.sound else None
+        supply = _supply(statement, settings, scope) if settings.sound else None
         scope.supplies.declare(statement, supply)
+    for word in _controller_supply(source):
+        scope.supplies.find(word)
 
 
-def _supply(statement: Statement, settings: Settings) -> Supply:
+def _controller_supply(source: Source) -> Iterator[Word]:
+    """The name of the controller's supply where it stands."""
+    for statement in source.of("controller"):
+        words = [piece for piece in statement.pieces if isinstance(piece, Word)]
+        yield from (after for word, after in pairwise(words) if word.text == "on")
+
+
+def _supply(statement: Statement, settings: Settings, scope: Scope) -> Supply:
+    voltage = settings.amount("voltage")
+    assert voltage is not None
+    off = voltage.tolerance.over_us if voltage.tolerance else 0
+    own = statement.name.text == scope.controller.supply
     return Supply(
         statement.name.text,
-        settings.needed("voltage"),
+        voltage.value,
         settings.needed("limit"),
         settings.integer("margin") or 0,
         statement.name.place,
+        ceil_div(off * MILLION, voltage.value),
+        scope.coldest_c,
+        read_lead(settings, scope.findings),
+        scope.controller.draws_ua if own else 0,
+        settings.integer("fuse"),
     )

@@ -116,6 +116,11 @@ FORMS = {
         "controller { clock 16 MHz +- 0.5 % }",
         "What is known of the controller; once.",
     ),
+    "air": Form(
+        "air { ... }",
+        "air { 5 C to 40 C }",
+        "The coldest and the warmest air around the machine; once.",
+    ),
 }
 
 KEYWORDS = tuple(FORMS)

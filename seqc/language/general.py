@@ -7,6 +7,8 @@ from seqc.language.source import Source
 from seqc.machine.controller import ASSUMED_CLOCK_PPM, Controller
 from seqc.machine.findings import Findings, Related
 from seqc.machine.span import ASSUMED_PPM, EXACT, PPM, Tolerance
+from seqc.machine.winding import AMBIENT_C, REFERENCE_C
+from seqc.machine.wording import listed, quoted
 
 
 class GeneralTolerance:
@@ -48,10 +50,38 @@ def read_controller(source: Source, findings: Findings, tolerance: GeneralTolera
     assumed = min(ASSUMED_CLOCK_PPM, tolerance.ppm)
     if settings is None or clock is None:
         return Controller(assumed)
-    place = clock.place
-    if clock.tolerance is None:
-        return Controller(assumed, clock.value, place)
-    return Controller(-(-clock.tolerance.over_us * PPM // clock.value), clock.value, place)
+    own = clock.tolerance
+    share = assumed if own is None else -(-own.over_us * PPM // clock.value)
+    draws = settings.integer("draws") or 0
+    return Controller(
+        share, clock.value, clock.place, draws, _supply_of(source, settings, findings)
+    )
+
+
+def _supply_of(source: Source, settings: Settings, findings: Findings) -> str:
+    """The name of the supply that feeds the controller: the one told, or the only one."""
+    draws, word = settings.get("draws"), settings.word("on")
+    supplies = [statement.name.text for statement in source.of("supply")]
+    if draws is None:
+        return ""
+    if word is not None:
+        return word.text
+    if len(supplies) != 1:
+        message = "the controller doesn't tell which supply it draws from"
+        hint = f"add {listed(quoted(f'on {name}' for name in supplies) or ['`on logic`'])}"
+        findings.error("which-supply", message, draws.place, hint)
+        return ""
+    return supplies[0]
+
+
+def read_air(source: Source, findings: Findings) -> tuple[float, float]:
+    """The coldest and the warmest air around the machine, in degrees Celsius."""
+    settings = _only("air", source, findings)
+    air = settings.amount("temperature") if settings else None
+    if air is None:
+        return REFERENCE_C, AMBIENT_C
+    off = air.tolerance or EXACT
+    return (air.value - off.under_us) / 1000, (air.value + off.over_us) / 1000
 
 
 def _only(keyword: str, source: Source, findings: Findings) -> Settings | None:

@@ -32,6 +32,7 @@ INDUCTANCE = Dimension("an inductance", "9 mH", {"H": 10**6})
 LENGTH = Dimension("a length", "120 mm", {"m": 10**6})
 ANGLE = Dimension("an angle", "9 deg", {"deg": 10**3, "°": 10**3})
 SHARE = Dimension("a share", "20 %", {"%": 10**4, "ppm": 1})
+TEMPERATURE = Dimension("a temperature", "40 C", {"C": 10**3, "°C": 10**3})
 SPEED = Dimension("a speed", "0.1 m/s", {"m/s": 10**6})
 FREQUENCY = Dimension("a frequency", "16 MHz", {"Hz": 10**3})
 MASS = Dimension("a mass", "15 g", {"g": 10**3})
@@ -52,6 +53,7 @@ DIMENSIONS = (
     RISE,
     FREQUENCY,
     SPEED,
+    TEMPERATURE,
 )
 
 
@@ -112,7 +114,7 @@ def in_words(value: int, dimension: Dimension) -> str:
     if dimension is TIME and value >= size * 120:
         unit, size = ("min", size * 60) if value < size * 7_200 else ("h", size * 3_600)
         return f"{value / size:.4g} {unit}"
-    if dimension in (ANGLE, SHARE, AREA, RISE):
+    if dimension in (ANGLE, SHARE, AREA, RISE, TEMPERATURE):
         return f"{value / size:g} {unit}"
     return _with_prefix(value / size, unit)
 

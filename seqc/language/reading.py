@@ -11,7 +11,6 @@ from seqc.language.drives import check_drives, read_drives
 from seqc.language.electrics import declare_electrics
 from seqc.language.files import collect, read_file
 from seqc.language.fonts import declare_fonts
-from seqc.language.general import read_controller
 from seqc.language.items import declare_grids, declare_items
 from seqc.language.lanes import read_lanes
 from seqc.language.outputs import Assigned, assign_outputs
@@ -20,7 +19,6 @@ from seqc.language.paths import Paths
 from seqc.language.programmes import read_programmes
 from seqc.language.scope import Scope, check_name
 from seqc.language.source import Source, Word
-from seqc.machine.controller import Controller
 from seqc.machine.electrics import Drive
 from seqc.machine.findings import Findings, Place, Related
 from seqc.machine.model import Machine
@@ -61,12 +59,11 @@ def _machine(source: Source, scope: Scope) -> Machine | None:
     maps = declare_parts(source, scope)
     paths = Paths(source, scope)
     lanes = read_lanes(source, scope, paths)
-    controller = read_controller(source, scope.findings, scope.tolerance)
     groups, assigned = _wiring(source, scope, lanes, maps)
     _warn_unused(source, scope, paths, lanes)
     if name is None or scope.findings.has_errors:
         return None
-    return _assembled(name, scope, lanes, _actuators(groups, assigned, scope), controller)
+    return _assembled(name, scope, lanes, _actuators(groups, assigned, scope))
 
 
 def _name(source: Source, findings: Findings) -> Word | None:
@@ -159,7 +156,6 @@ def _assembled(
     scope: Scope,
     lanes: tuple[Lane, ...],
     actuators: tuple[Actuator, ...],
-    controller: Controller,
 ) -> Machine:
     moved = {actuator.part.name: actuator.part for actuator in actuators}
     return Machine(
@@ -173,6 +169,7 @@ def _assembled(
         supplies=scope.supplies.values(),
         place=name.place,
         standoff=scope.layout.standoff(actuators),
-        controller=controller,
+        controller=scope.controller,
+        hottest_c=scope.hottest_c,
         assumed_ppm=scope.tolerance.ppm if scope.tolerance.is_assumed else None,
     )

@@ -112,7 +112,7 @@ class Schema:
     @cached_property
     def longest(self) -> int:
         """The most words that a phrase has."""
-        return max(len(phrase.split()) for phrase in self.by_phrase)
+        return max((len(phrase.split()) for phrase in self.by_phrase), default=0)
 
     @cached_property
     def varying(self) -> tuple[Entry, ...]:

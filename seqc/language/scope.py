@@ -13,9 +13,11 @@ from seqc.language.general import GeneralTolerance
 from seqc.language.layout import Layout
 from seqc.language.limits import MAX_HINTS, MAX_NAME
 from seqc.language.source import Source, Statement, Word
+from seqc.machine.controller import EXACT_CONTROLLER
 from seqc.machine.electrics import Bus, Coil, Relay, Supply
 from seqc.machine.findings import Findings, Related
 from seqc.machine.parts import SHOWN, Gate, Grid, Item, Selector
+from seqc.machine.winding import AMBIENT_C, REFERENCE_C
 from seqc.machine.wording import did_you_mean, nearest
 
 T = TypeVar("T")
@@ -150,6 +152,8 @@ class Scope:
         self.copies: dict[str, int] = {}
         self.layout = Layout(findings)
         self.tolerance = GeneralTolerance(source, findings)
+        self.controller = EXACT_CONTROLLER
+        self.coldest_c, self.hottest_c = REFERENCE_C, AMBIENT_C
 
     def warn_unplaced(self) -> None:
         """Warn of every item, selector and gate of the machine file that stands in no lane."""

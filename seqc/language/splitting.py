@@ -10,7 +10,7 @@ from seqc.language.forms import KEYWORDS
 _ANY = "|".join(KEYWORDS)
 _HEADER = re.compile(
     rf"(?:{_ANY})[ \t]+[\w-]+[ \t]*(?:\{{|=|->|,)"
-    r"|tolerance[ \t]+[\d.]|controller[ \t]*\{"
+    r"|tolerance[ \t]+[\d.]|(?:controller|air)[ \t]*\{"
     r"|font[ \t]+[\w-]+[ \t]+for\b|machine[ \t]+[\w-]+[ \t]*(?:#|$)|include[ \t]+\""
 )
 _BRACES = re.compile(r'"(?:[^"\\\n]|\\[^\n]?)*(?P<end>"|$)|\|[^|\n]*\||#[^\n]*|[{}]')

@@ -27,17 +27,18 @@ def read_winding(settings: Settings, findings: Findings) -> Winding:
 
 
 def read_lead(settings: Settings, findings: Findings) -> Lead | None:
-    """The leads of a coil, which are given with both their size and their length."""
+    """The leads of a coil or the return of a supply, which have both a size and a length."""
     size, length = settings.amount("leads"), settings.amount("length")
     if size is None or length is None:
         lone = settings.get("leads") or settings.get("length")
         if lone is not None:
             message = f"{lone.entry.title} alone doesn't tell the resistance of the leads"
-            hint = "write `leads AWG 22 length 2 m` or `leads 0.5 mm2 length 2 m`"
+            words = "common return" if settings.get("limit") else "leads"
+            hint = f"write `{words} AWG 22 length 2 m` or `{words} 0.5 mm2 length 2 m`"
             findings.error("half-leads", message, lone.place, hint)
         return None
     millimetres = length.value // 1_000
-    if settings.phrase("leads") == "leads AWG":
+    if str(settings.phrase("leads")).endswith(" AWG"):
         return Lead.of_gauge(size.value, millimetres)
     return Lead(size.value, millimetres)
 

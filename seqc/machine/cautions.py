@@ -12,3 +12,11 @@ EXTRA_LOW = (
 )
 
 SUPPLY_OFF = "Connect and disconnect nothing while the supply is on."
+
+CODES_DECIDE = "Local codes decide, and licensed practice where they ask for it."
+
+IN_SHORT = (
+    "Caution: connect and disconnect nothing while the supply is on; a coil held on burns, moving "
+    "parts pinch. Local codes and licensed practice decide."
+)
+"""What stands in the head of every file of firmware, and beside what commands say of a machine."""

@@ -16,12 +16,14 @@ class Controller:
     """What is known of a controller.
 
     Its clock goes at `clock_mhz` thousandths of a hertz, and at most `clock_ppm` faster or slower:
-    that stretches all times of a step table alike.
+    that stretches all times of a step table alike. It draws `draws_ua` from `supply`.
     """
 
     clock_ppm: int = 0
     clock_mhz: int | None = None
     place: Place = NOWHERE
+    draws_ua: int = 0
+    supply: str = ""
 
 
 EXACT_CONTROLLER = Controller()

@@ -4,21 +4,41 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seqc.machine.duty import DutyUse
+from seqc.machine.duty import at_rest
 from seqc.machine.electric_findings import electric_findings
 from seqc.machine.findings import Finding, Severity
 from seqc.machine.model import Machine
 from seqc.machine.standoff import standoff_findings
 
-MILLION = 1_000_000
+DIODE_TIMES = 3
+"""How many times longer a relay releases with a diode across its coil (relay makers' notes)."""
 
 
 def doubts(machine: Machine) -> tuple[Finding, ...]:
     """Warnings about its tolerance, its electrics at rest and its standoff, in order of place."""
-    at_rest = DutyUse(MILLION, (0,) * len(machine.actuators))
     standoff = standoff_findings(machine.standoff) if machine.standoff else ()
-    found = (*_tolerance(machine), *electric_findings(machine, at_rest), *standoff)
+    electric = electric_findings(machine, at_rest(machine))
+    found = (*_tolerance(machine), *_diodes(machine), *electric, *standoff)
     return tuple(sorted(found, key=lambda finding: finding.place))
+
+
+def _diodes(machine: Machine) -> Iterator[Finding]:
+    """That a release time may be one without the diode that most cards have."""
+    relays = {relay.name: relay for a in machine.actuators if (relay := a.drive.relay)}
+    for relay in relays.values():
+        if relay.has_diode is not None or not relay.release_us:
+            continue
+        release = f"{relay.release_us / 1000:g} ms"
+        yield Finding(
+            Severity.WARNING,
+            "release-without-diode",
+            f"relay {relay.name} releases in {release}; with the diode that cards have across each "
+            f"relay's coil it takes about {DIODE_TIMES} times as long, some "
+            f"{DIODE_TIMES * relay.release_us / 1000:g} ms",
+            relay.place,
+            f"write `release {release} with diode` if the card has one and that is the time with "
+            "it, or `without diode`",
+        )
 
 
 def _tolerance(machine: Machine) -> Iterator[Finding]:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from seqc.machine.electrics import MILLION, Supply
+from seqc.machine.fuse import COOL_S
 from seqc.machine.model import Machine
 from seqc.machine.transient import Circuit
 from seqc.machine.winding import (
@@ -32,11 +33,18 @@ class DutyUse:
     pulses: tuple[int, ...]
     peak_ua: Mapping[str, int] = field(default_factory=dict)
     ambient_c: float = AMBIENT_C
+    burst_a2s: Mapping[str, float] = field(default_factory=dict)
+    burst_us: int = COOL_S * MILLION
 
     @property
     def seconds(self) -> float:
         """The duration in seconds."""
         return self.duration_us / MILLION
+
+
+def at_rest(machine: Machine) -> DutyUse:
+    """A machine that stands still in the warmest air."""
+    return DutyUse(MILLION, (0,) * len(machine.actuators), ambient_c=machine.hottest_c)
 
 
 @dataclass(frozen=True)
@@ -70,10 +78,11 @@ class CoilState:
 
 @dataclass(frozen=True)
 class SupplyState:
-    """What the coils of one supply draw under a use.
+    """What is drawn from one supply under a use, by coils, coils of relays and a controller.
 
     The effective current is an upper bound: the mean of i^2 is no more than peak times mean.
-    `pulse_a2s` is the I2t of the peak, held for the longest pulse.
+    `pulse_a2s` is the I2t of the peak, held for the longest pulse, or of a whole burst if that is
+    more.
     """
 
     supply: Supply
@@ -140,9 +149,23 @@ def supply_states(machine: Machine, use: DutyUse) -> tuple[SupplyState, ...]:
 
 def _supply_state(supply: Supply, states: tuple[CoilState, ...], use: DutyUse) -> SupplyState:
     fed = [state for state in states if state.actuator.drive.supply == supply]
-    largest = max((state.actuator.coil.current_ua for state in fed), default=0)
+    largest = max((state.actuator.peak_ua for state in fed), default=0)
     longest = max((state.actuator.coil.pulse_us for state in fed), default=0) / MILLION
-    peak_a = use.peak_ua.get(supply.name, largest) / MILLION
+    always_a = supply.always_ua / MILLION
+    peak_a = use.peak_ua.get(supply.name, largest) / MILLION + always_a
     joules = sum(use.pulses[state.actuator.index] * state.supplied_j for state in fed)
-    mean_a = joules / (supply.voltage_mv / 1000) / use.seconds
-    return SupplyState(supply, peak_a, mean_a, math.sqrt(peak_a * mean_a), peak_a**2 * longest)
+    joules += sum(_relay_j(state, supply, use) for state in states)
+    mean_a = joules / (supply.voltage_mv / 1000) / use.seconds + always_a
+    burst_a2s = max(peak_a**2 * longest, use.burst_a2s.get(supply.name, 0.0))
+    return SupplyState(supply, peak_a, mean_a, math.sqrt(peak_a * mean_a), burst_a2s)
+
+
+def _relay_j(state: CoilState, supply: Supply, use: DutyUse) -> float:
+    """What the relays of one actuator take from a supply with their own coils."""
+    actuator = state.actuator
+    relay = actuator.drive.relay
+    if relay is None or relay.coil_supply is None or relay.coil_supply.name != supply.name:
+        return 0.0
+    on_us = actuator.coil.pulse_us + max(0, relay.operate_us - relay.release_us)
+    watts = supply.voltage_mv / 1000 * relay.coil_ua / MILLION
+    return use.pulses[actuator.index] * watts * on_us / MILLION

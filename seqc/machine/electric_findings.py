@@ -191,7 +191,7 @@ def _contact(state: CoilState) -> Finding | None:
 
 def _supply_findings(state: SupplyState) -> Iterator[Finding]:
     supply = state.supply
-    usable_a = supply.usable_ua / MILLION
+    usable_a = (supply.usable_ua + supply.always_ua) / MILLION
     if state.peak_a > usable_a:
         yield Finding(
             Severity.ERROR,

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import Enum
 
 from seqc.machine.findings import NOWHERE, Place
 from seqc.machine.span import EXACT, Span, Tolerance
 from seqc.machine.suppression import Suppression
-from seqc.machine.winding import UNKNOWN_WINDING, Winding
+from seqc.machine.winding import REFERENCE_C, UNKNOWN_WINDING, Winding, warmth_factor
 from seqc.machine.wire import Lead
 
 MILLION = 1_000_000
@@ -73,7 +74,10 @@ class Relay:
     """A changeover relay; its contact follows its output after `operate_us` and `release_us`.
 
     `contact_ua` is what its contact is rated for on a resistive load. Once it has moved it bounces
-    for `bounce_us`.
+    for `bounce_us`. `has_diode` tells whether a diode stands across its own coil, with which a
+    release takes about three times as long (relay makers' suppression notes): `release_us` counts
+    with it; None where that isn't told. Its own coil draws `coil_ua` from `coil_supply` while its
+    output is active.
     """
 
     name: str
@@ -87,6 +91,9 @@ class Relay:
     operate_tolerance: Tolerance = EXACT
     release_tolerance: Tolerance = EXACT
     bounce_tolerance: Tolerance = EXACT
+    coil_ua: int = 0
+    coil_supply: Supply | None = None
+    has_diode: bool | None = None
 
     @property
     def operate(self) -> Span:
@@ -118,18 +125,49 @@ class Bus:
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """A source of current; with `margin_ppm` on top, the coils together stay within `limit_ua`."""
+    """A source of current; with `margin_ppm` on top, all that it feeds stays within `limit_ua`.
+
+    Its voltage may be `voltage_tolerance_ppm` higher or lower, and the coldest air around its coils
+    is `coldest_c`: then they draw most. All of them return by `common`, of whose two wires only one
+    counts. `always_ua` is what a controller draws, `fuse_ua` the rating of the supply's fuse.
+    """
 
     name: str
     voltage_mv: int
     limit_ua: int
     margin_ppm: int = 0
     place: Place = NOWHERE
+    voltage_tolerance_ppm: int = 0
+    coldest_c: float = REFERENCE_C
+    common: Lead | None = None
+    always_ua: int = 0
+    fuse_ua: int | None = None
+
+    @property
+    def lowest_v(self) -> float:
+        """The lowest voltage that it may have."""
+        return self.voltage_mv / 1000 * (1 - self.voltage_tolerance_ppm / MILLION)
+
+    @property
+    def return_ohms(self) -> float:
+        """The resistance of the common return."""
+        return self.common.ohms / 2 if self.common else 0.0
+
+    def peak_ua(self, coil: Coil) -> int:
+        """The most that a coil draws: cold, at the highest voltage; rounded up."""
+        cold = min(1.0, warmth_factor(self.coldest_c))
+        if cold == 1.0 and not self.voltage_tolerance_ppm:
+            return coil.current_ua
+        highest = 1 + self.voltage_tolerance_ppm / MILLION
+        return math.ceil(coil.current_ua * highest / cold)
 
     @property
     def usable_ua(self) -> int:
-        """The most that all coils may draw at one time: the limit less the margin, rounded down."""
-        return self.limit_ua * MILLION // (MILLION + self.margin_ppm)
+        """The most that all coils may draw at one time, rounded down.
+
+        That is the limit less the margin, and less what a controller always draws.
+        """
+        return self.limit_ua * MILLION // (MILLION + self.margin_ppm) - self.always_ua
 
 
 class DriveKind(Enum):
@@ -203,8 +241,13 @@ class Drive:
         return self.relay.release_us if self.relay else 0
 
     def gap(self, coil: Coil) -> Span:
-        """The least time from the end of a pulse to the next pulse of the same coil."""
+        """The least time from the end of a pulse to the next pulse of the same coil.
+
+        The current decays through a contact that bounces, unless a pulse switch has cut it before.
+        """
         asked, decay = max(coil.recover_us, self.dead_us), coil.decay
+        if self.relay and self.switch is None:
+            decay += self.relay.bounce
         return Span(
             max(asked, decay.least_us), max(asked, decay.nominal_us), max(asked, decay.most_us)
         )

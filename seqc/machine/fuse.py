@@ -6,7 +6,11 @@ import math
 from dataclasses import dataclass
 
 PULSE_SHARE = 0.22
-"""A pulse's I2t over the melting I2t for 100,000 pulses (fuse makers' guides)."""
+"""A pulse's I2t over the melting I2t for `PULSES` of them, `COOL_S` apart (fuse makers' guides)."""
+
+PULSES = 100_000
+COOL_S = 10
+"""Pulses that follow each other sooner add up to one, since the fuse doesn't cool between them."""
 
 LOAD_SHARE = 0.75
 """Steady current over rated current (common practice, no source)."""
@@ -32,7 +36,7 @@ class FuseAdvice:
     def __str__(self) -> str:
         return (
             f"the smallest time-lag fuse from {self.rating_a:g} A up with a melting I2t of "
-            f"{self.melting_a2s:.2g} A2s or more"
+            f"{self.melting_a2s:.2g} A2s or more, for {PULSES:,} bursts with {COOL_S} s to cool"
         )
 
 

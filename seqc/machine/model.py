@@ -11,12 +11,15 @@ from seqc.machine.findings import NOWHERE, Place
 from seqc.machine.glyphs import Font, Programme
 from seqc.machine.parts import Cell, Gate, Grid, Item, Lane, Part, Selector
 from seqc.machine.standoff import Standoff
+from seqc.machine.winding import AMBIENT_C
 from seqc.machine.wiring import Actuator
 
 
 @dataclass(frozen=True)
 class Machine:
     """A machine in which nothing is missing: every grid has a lane, every part its actuators.
+
+    The air around it gets as warm as `hottest_c`.
 
     `assumed_ppm` is the tolerance that was taken for parts that don't tell theirs, None if all do.
     """
@@ -35,6 +38,7 @@ class Machine:
     standoff: Standoff | None = None
     controller: Controller = EXACT_CONTROLLER
     assumed_ppm: int | None = None
+    hottest_c: float = AMBIENT_C
 
     @property
     def grids(self) -> tuple[Grid, ...]:

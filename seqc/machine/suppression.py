@@ -11,6 +11,7 @@ class Suppression(Enum):
     DIODE = "plain diode"
     BIDIRECTIONAL = "bidirectional suppressor"
     VARISTOR = "varistor"
+    RC = "RC snubber"
     BRIDGE_DIODES = "four bridge diodes"
 
     @property

@@ -33,6 +33,11 @@ class Actuator:
         """The coil that moves it."""
         return self.part.coil
 
+    @cached_property
+    def peak_ua(self) -> int:
+        """The most that its coil draws, by which its supply is to be judged."""
+        return self.drive.supply.peak_ua(self.coil)
+
     @property
     def is_gate(self) -> bool:
         """Whether it moves a gate."""

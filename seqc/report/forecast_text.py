@@ -11,6 +11,7 @@ from seqc.forecast.stock import KindStock, Load
 from seqc.forecast.wear import PartWear
 from seqc.machine.cautions import SUPPLY_OFF
 from seqc.machine.duty import CoilState
+from seqc.machine.fuse import PULSES
 from seqc.machine.model import Machine
 from seqc.report.plan_text import ms
 
@@ -122,6 +123,8 @@ def _energy(result: Forecast) -> Iterator[str]:
             f"  {supply.supply.name}: {supply.peak_a:.3g} A at most, "
             f"{_mean(supply.mean_a, small)} in the mean{fuse}"
         )
+        if supply.bursts > PULSES:
+            yield f"    it sees {supply.bursts:,} bursts in the time: exchange it before {PULSES:,}"
 
 
 def _mean(amperes: float, small: bool) -> str:

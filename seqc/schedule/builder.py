@@ -125,7 +125,7 @@ class Builder:
                 f"{actuator.name} {position.value}",
                 coil.pulse_us,
                 self._supplies.index(drive.supply.name),
-                coil.current_ua,
+                actuator.peak_ua,
                 self._channel(actuator),
                 rules.mode(position),
                 rules.clear_us(drive, coil),

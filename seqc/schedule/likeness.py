@@ -141,7 +141,7 @@ def _act(actuator: Actuator) -> Hashable:
     times = (part.open_us, part.refill_us) if isinstance(part, Gate) else ()
     return (
         drive.supply.name,
-        coil.current_ua,
+        actuator.peak_ua,
         coil.pulse_us,
         actuator.settled_us,
         rules.pause_us(drive, coil),

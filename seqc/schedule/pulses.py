@@ -49,7 +49,7 @@ def supply_profile(pulses: Iterable[Pulse]) -> dict[str, tuple[tuple[int, int], 
     changes: dict[str, dict[int, int]] = {}
     for pulse in pulses:
         steps = changes.setdefault(pulse.actuator.drive.supply.name, {})
-        current = pulse.actuator.coil.current_ua
+        current = pulse.actuator.peak_ua
         steps[pulse.start_us] = steps.get(pulse.start_us, 0) + current
         steps[pulse.end_us] = steps.get(pulse.end_us, 0) - current
     return {name: _running_sum(steps) for name, steps in changes.items()}

@@ -20,11 +20,11 @@ def refuse_shortfalls(machine: Machine) -> None:
 
 def _look_at_supply(actuator: Actuator, findings: Findings) -> None:
     supply, coil = actuator.drive.supply, actuator.coil
-    if coil.current_ua > supply.usable_ua:
+    if actuator.peak_ua > supply.usable_ua:
         findings.error(
             "over-current",
-            f"coil {coil.name} draws {coil.current_ua / MILLION:.3g} A, "
-            f"{(coil.current_ua - supply.usable_ua) / MILLION:.3g} A more than supply "
+            f"coil {coil.name} draws {actuator.peak_ua / MILLION:.3g} A, "
+            f"{(actuator.peak_ua - supply.usable_ua) / MILLION:.3g} A more than supply "
             f"{supply.name} may give",
             supply.place,
             "a larger supply, or a coil of more resistance",

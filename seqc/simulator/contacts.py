@@ -51,8 +51,18 @@ class Contacts:
             time = self.harness.lines[output].delay(active >> output & 1)
             self.arrivals[output] = due = now + time.draw()
             self.agenda.add((due, Due.CONTACT, output, 0))
+            if output in self.harness.relay_draws:
+                change = self.loads.begin if active >> output & 1 else self.loads.end
+                change(Kind.RELAY, output, now)
             if output in self.harness.delicate:
-                self.loads.travel(output, now, due + time.late_us)
+                self.loads.travel(output, now, due + time.late_us + self._bounce_us(output))
+
+    def _bounce_us(self, output: int) -> int:
+        """How long a contact bounces once it has moved, at most."""
+        relay = self.harness.lines[output].relay
+        if relay is None:
+            return 0
+        return relay.bounce.most_us if self.harness.has_bounds else relay.bounce_us
 
     def arrive(self, now: int, output: int) -> None:
         """A contact gets where its output sends it, unless it has been called back."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from seqc.machine.electrics import Drive, DriveKind
+from seqc.machine.electrics import Drive, DriveKind, Relay
 from seqc.machine.model import Machine
 from seqc.machine.wiring import Actuator
 from seqc.simulator.pieces import Bounds, Pieces, Time
@@ -26,6 +26,11 @@ class Line:
     opening: Time
     drive: Drive
     actuators: tuple[int, ...]
+
+    @property
+    def relay(self) -> Relay | None:
+        """The relay that it drives; a switch is none."""
+        return None if self.is_switch else self.drive.relay
 
     @property
     def is_switch(self) -> bool:
@@ -85,9 +90,17 @@ class Harness:
         self.wired = sum(1 << output for output in self.lines)
         self.ways = [way_of(actuator) for actuator in machine.actuators]
         self.gaps = [pieces.time(a.drive.gap(a.coil)) for a in machine.actuators]
-        self.supplies = tuple(dict.fromkeys(a.drive.supply for a in machine.actuators))
-        self.supply_of = [self.supplies.index(a.drive.supply) for a in machine.actuators]
-        self.current_ua = [actuator.coil.current_ua for actuator in machine.actuators]
+        feeds = [actuator.drive.supply for actuator in machine.actuators]
+        relays = {output: relay for output, line in self.lines.items() if (relay := line.relay)}
+        coils = [relay.coil_supply for relay in relays.values() if relay.coil_supply]
+        self.supplies = tuple(dict.fromkeys((*feeds, *coils)))
+        self.supply_of = [self.supplies.index(supply) for supply in feeds]
+        self.current_ua = [actuator.peak_ua for actuator in machine.actuators]
+        self.relay_draws = {
+            output: (self.supplies.index(relay.coil_supply), relay.coil_ua)
+            for output, relay in relays.items()
+            if relay.coil_supply
+        }
         self.delicate = {output for output, line in self.lines.items() if line.is_delicate}
         self.tolerance_us = tolerance_us
         self.switching = [self._switching(actuator) for actuator in machine.actuators]

@@ -19,11 +19,12 @@ FOREVER = 1 << 62
 
 
 class Kind(IntEnum):
-    """What lasts: the current of an actuator's coil, a closed contact, a contact on its way."""
+    """What lasts: the current in an actuator's coil or a relay's, a contact closed or moving."""
 
     POWER = 0
-    CLOSED = 1
-    TRAVEL = 2
+    RELAY = 1
+    CLOSED = 2
+    TRAVEL = 3
 
 
 class Stretch(NamedTuple):
@@ -90,9 +91,8 @@ class Loads:
         stretches = self._all()
         if all(stretch.told for stretch in stretches):
             return
-        power = [stretch for stretch in stretches if stretch.kind is Kind.POWER]
         for number, supply in enumerate(self.harness.supplies):
-            own = [s for s in power if self.harness.supply_of[s.subject] == number]
+            own = [stretch for stretch in stretches if self._fed_by(stretch) == number]
             for at_us, drawn in self._overloads(own, supply, length):
                 what = f"the coils draw {amperes(drawn)}; {_bounds(supply)}"
                 notes.fault(FaultKind.OVERLOAD, at_us, what)
@@ -101,18 +101,31 @@ class Loads:
     def _all(self) -> list[Stretch]:
         return sorted((*self.ended, *self.lasting.values()))
 
+    def _fed_by(self, stretch: Stretch) -> int | None:
+        """The number of the supply from which a stretch draws current."""
+        if stretch.kind is Kind.POWER:
+            return self.harness.supply_of[stretch.subject]
+        if stretch.kind is Kind.RELAY:
+            return self.harness.relay_draws[stretch.subject][0]
+        return None
+
+    def _draws_ua(self, stretch: Stretch) -> int:
+        if stretch.kind is Kind.RELAY:
+            return self.harness.relay_draws[stretch.subject][1]
+        return self.harness.current_ua[stretch.subject]
+
     def _overloads(
         self, power: Sequence[Stretch], supply: Supply, length: int
     ) -> Iterator[tuple[int, int]]:
         """When a supply begins to be overloaded, and what is drawn then."""
-        draws = self.harness.current_ua
-        if sum(draws[stretch.subject] for stretch in power) <= supply.usable_ua:
+        draws = [self._draws_ua(stretch) for stretch in power]
+        if sum(draws) <= supply.usable_ua:
             return
         active: set[int] = set()
         since: tuple[int, int, bool] | None = None
         for at_us, starting, ending in _edges(power):
             active = (active - ending) | starting
-            drawn = sum(draws[power[rank].subject] for rank in active)
+            drawn = sum(draws[rank] for rank in active)
             if drawn <= supply.usable_ua:
                 if since and since[2] and self._in_time(since[0], at_us, length):
                     yield since[:2]

@@ -1,5 +1,6 @@
 /* The step tables of one machine, written by seqc. Build again instead of editing. */
 /* seqc build 00000000 */
+/* Caution: connect and disconnect nothing while the supply is on; a coil held on burns, moving parts pinch. Local codes and licensed practice decide. */
 /* seqc machine "quay \u002a\u002f" */
 /* seqc home ["home", [], []] */
 /* seqc table ["show 1", [["numeral", "1"]], []] */

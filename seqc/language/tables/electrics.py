@@ -12,16 +12,19 @@ from seqc.language.quantities import (
     RISE,
     SHARE,
     TIME,
+    VOLTAGE,
 )
 from seqc.language.schema import (
     Count,
     Entry,
+    Measure,
     Schema,
     bare,
     choice,
     continuing,
     count,
     measure,
+    name,
     varying,
     word,
 )
@@ -40,9 +43,13 @@ _ACROSS = {
     "error in a machine that drives its coils both ways.",
     Suppression.BIDIRECTIONAL: "A bidirectional suppressor diode across the coil.",
     Suppression.VARISTOR: "A varistor across the coil.",
+    Suppression.RC: "A resistor and a capacitor in series across the coil.",
     Suppression.BRIDGE_DIODES: "The four diodes of a bridge, which lead the current back into the "
     "supply.",
 }
+
+_COIL_VOLTAGE = Measure(VOLTAGE, 100, 1_000_000)
+_COIL_CURRENT = Measure(CURRENT, 1, 10**8)
 
 ELECTRICS = {
     "coil": Schema(
@@ -159,9 +166,20 @@ ELECTRICS = {
                 "From its output made inactive to its contact opened.",
                 "Times: outputs lead the end of their pulses by it.",
             ),
+            choice("diode", "with diode").told(
+                "A diode stands across its own coil, and the release time is one with it: it takes "
+                "about three times as long as without.",
+                "Check: whether the release time may be too short.",
+                "not told, with a warning",
+            ),
+            choice("diode", "without diode").told(
+                "No diode stands across its own coil.",
+                "Check: whether the release time may be too short.",
+                "not told, with a warning",
+            ),
             varying("bounce", TIME, 0, SECOND, example="2 ms").told(
                 "How long its contact bounces once it has closed.",
-                "Times: a contact counts as settled after it.",
+                "Times: the current decays, and a contact counts as settled, after it.",
                 "0 ms",
             ),
             count("contact life", 1, MANY, "100000").told(
@@ -179,6 +197,17 @@ ELECTRICS = {
                 "Check: half of it is taken for a coil.",
                 "not judged",
             ),
+            Entry("coil", (_COIL_VOLTAGE, _COIL_CURRENT), "coil", "coil 12 V 33 mA").told(
+                "What its own coil is made for and draws while its output is active.",
+                "The peak of its supply, and the energy.",
+                "not counted",
+            ),
+            name("on", "bench", "supply").told(
+                "The supply of its own coil.",
+                "As its current.",
+                "the only one of that voltage",
+                beside="coil 12 V 33 mA",
+            ),
             TOLERANCE_ENTRY.told(
                 "How much its times may differ, either way, where they have no tolerance of their "
                 "own.",
@@ -190,9 +219,9 @@ ELECTRICS = {
     ),
     "supply": Schema(
         (
-            VOLTAGE_ENTRY.told(
+            varying("", VOLTAGE, 100, 1_000_000, "voltage").told(
                 "What it gives; the coils on it must be made for the same.",
-                "Current and heat.",
+                "Current and heat: the peak at its highest, the pull-in at its lowest.",
             ),
             measure("limit", CURRENT, 1_000, 10**9).told(
                 "The most that it may give at one time.",
@@ -203,6 +232,29 @@ ELECTRICS = {
                 "within the limit.",
                 "Plan: as a lower limit would.",
                 "0 %",
+            ),
+            measure("fuse", CURRENT, 10_000, 10**9, example="2 A").told(
+                "The rating of the time-lag fuse in its lead.",
+                "Check: whether it blows before a coil that is held on burns.",
+                "not judged",
+            ),
+            Entry("common return AWG", (Count(-3, 50),), "leads", "common return AWG 18").told(
+                "The gauge of the wire by which all coils return to it.",
+                "Check: the voltage that the others' current costs each coil.",
+                "no resistance",
+                beside="length 1 m",
+            ),
+            measure("common return", AREA, 100, 10**9, "leads").told(
+                "The cross section of the wire by which all coils return to it.",
+                "Check: the voltage that the others' current costs each coil.",
+                "no resistance",
+                beside="length 1 m",
+            ),
+            continuing(measure("length", LENGTH, 1_000, 1_000 * METRE, example="1 m")).told(
+                "How long that wire is.",
+                "Check: the voltage that it costs.",
+                "needed with `common return`",
+                beside="common return AWG 18",
             ),
         ),
         required=("voltage", "limit"),
