@@ -58,9 +58,7 @@ class _Deal:
     def __init__(self, question: Question, columns: int) -> None:
         self.question, self.columns = question, columns
         parts = range(question.wants.parts)
-        self.rows: list[list[list[list[int]]]] = [
-            [[] for _ in range(columns)] for _ in parts
-        ]
+        self.rows: list[list[list[list[int]]]] = [[[] for _ in range(columns)] for _ in parts]
         self.labels = [list(labels) for labels in question.fixed]
         self.most = [0 for _ in parts]
 
@@ -81,7 +79,7 @@ class _Deal:
         return Design(tuple(numbered(labels) for labels in self.labels))
 
     def _cost(self, cell: int, column: int) -> tuple[int, int]:
-        """How many rows more a cell asks for in a column: beyond all columns, and beyond its own."""
+        """How many rows more a cell asks for: beyond those of all columns, and of its own."""
         more = own = 0
         for part, columns in enumerate(self.rows):
             rows = columns[column]

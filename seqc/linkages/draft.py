@@ -111,7 +111,7 @@ class _Filling:
 
     def _add_head(self) -> None:
         if not any(self.source.of("machine")):
-            self.lines.append("machine board")
+            self.lines += ["machine board", typical.TOLERANCE]
         for item in self._kinds():
             if item not in self.names:
                 self._item(item)
@@ -159,7 +159,9 @@ class _Filling:
             kinds.append("spare")
         picks = [self._free(f"pick_{grid}", number) for number in range(len(kinds) - 1)]
         drop, swap = self._free(f"drop_{grid}"), self._free(f"swap_{grid}")
-        self.lines.append(f"lane {grid} = shown <- {swap} <- {drop} <- {typical.feed(kinds, picks)}")
+        self.lines.append(
+            f"lane {grid} = shown <- {swap} <- {drop} <- {typical.feed(kinds, picks)}"
+        )
         for pick in picks:
             self._part("selector", pick, typical.LINKAGES["selector"])
         self._part("gate", drop, typical.LINKAGES["gate"])
@@ -233,4 +235,3 @@ def _nested(offer: Offer) -> Iterator[Offer]:
         node = waiting.pop(0)
         yield node
         waiting += node.inputs or ()
-

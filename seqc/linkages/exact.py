@@ -7,11 +7,11 @@ the branch ends.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from seqc.linkages.bounds import Sizes
-from seqc.linkages.loading import Conflicts, within
+from seqc.linkages.loading import Conflicts, crowded_with, within
 from seqc.linkages.question import FREE, Design, Question, Shape
 from seqc.linkages.shapes import may_grow
 from seqc.solver.passes.colouring import EffortError
@@ -50,9 +50,7 @@ class _Filling:
         self.labels = [[FREE] * wants.cells for _ in sizes]
         self.used = [question.built_groups(part) for part in range(len(sizes))]
         columns = sizes[-1]
-        self.places = [
-            [[(0, 0, 0)] * columns for _ in range(rows)] for rows in sizes[:-1]
-        ]
+        self.places = [[[(0, 0, 0)] * columns for _ in range(rows)] for rows in sizes[:-1]]
         self.between: Conflicts = [[0] * columns for _ in range(columns)]
         self.members: list[list[list[int]]] = [[[] for _ in range(size)] for size in sizes]
         self.order = _order(question)
@@ -160,25 +158,9 @@ class _Filling:
         rest, thrown, count = self.places[step.part][step.label][column]
         if rest & thrown or (count > 1 and self.question.every_picture):
             return False
-        row = self.between[column]
-        others = [other for other, opposed in enumerate(row) if opposed]
-        return not self._crowded(column, others)
-
-    def _crowded(self, column: int, others: Sequence[int]) -> bool:
-        """Whether a glyph has a clique of more columns than passes with this one among them."""
-        waiting = [(self.wants.paced, 1, 0, (column,))]
-        while waiting:
-            glyphs, size, first, chosen = waiting.pop()
-            if size > self.question.passes:
-                return True
-            self._spend(1 + len(others) - first)
-            for rank in range(first, len(others) - (self.question.passes - size)):
-                left = glyphs
-                for each in chosen:
-                    left &= self.between[each][others[rank]]
-                if left:
-                    waiting.append((left, size + 1, rank + 1, (*chosen, others[rank])))
-        return False
+        crowded, looks = crowded_with(self.between, column, self.wants.paced, self.question.passes)
+        self._spend(looks)
+        return not crowded
 
 
 def _order(question: Question) -> list[int]:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import dataclass, replace
 
 from seqc.linkages.bounds import Bounds
@@ -13,12 +11,7 @@ from seqc.linkages.merging import merged
 from seqc.linkages.question import Answer, Design, Question
 from seqc.linkages.search import fewest_actuators
 from seqc.linkages.shapes import in_line, length
-
-MOST_PASSES = 24
-"""Designs for more passes than this aren't looked for."""
-
-FEW_CELLS = 40
-"""Up to so many cells a search is over before another process has begun."""
+from seqc.linkages.spreading import Spread
 
 
 @dataclass(frozen=True)
@@ -49,13 +42,14 @@ class Found:
 class Task:
     """What designs are sought for: a question without its passes and pictures.
 
-    `single` tells that each kind comes by one way only, so that bounds hold.
+    `single` tells that each kind comes by one way only, so that bounds hold. Designs for more than
+    `most_passes` aren't looked for.
     """
 
     question: Question
     single: bool
+    most_passes: int
     only_every_picture: bool = False
-    most_passes: int = MOST_PASSES
 
 
 def found(name: str, task: Task, design: Design, least: int | None = None) -> Found | None:
@@ -80,10 +74,10 @@ def found(name: str, task: Task, design: Design, least: int | None = None) -> Fo
     )
 
 
-def best_designs(task: Task, executor: Executor | None = None) -> tuple[Found, ...]:
+def best_designs(task: Task, spread: Spread) -> tuple[Found, ...]:
     """The designs with the fewest actuators for each number of passes, without those outdone."""
     asked = list(_questions(task))
-    answers = _answers(asked, executor)
+    answers = list(spread(fewest_actuators, asked))
     designs = [
         measured
         for question, answer in zip(asked, answers, strict=True)
@@ -107,14 +101,15 @@ def _useful_passes(question: Question) -> int:
     return min(sizes[-1] for sizes in bounds.splits(bounds.least))
 
 
-def _answers(asked: Sequence[Question], executor: Executor | None) -> list[Answer]:
-    """Each question answered by itself, on every core where that pays."""
-    if executor is not None:
-        return list(executor.map(fewest_actuators, asked))
-    if not asked or asked[0].wants.cells <= FEW_CELLS:
-        return list(map(fewest_actuators, asked))
-    with ProcessPoolExecutor(os.cpu_count()) as own:
-        return list(own.map(fewest_actuators, asked))
+def joined(known: Sequence[Found], best: Sequence[Found]) -> tuple[Found, ...]:
+    """Designs that there are to compare with, then those that do more than one of them.
+
+    What is proven of a design that does no more holds of the one it is compared with.
+    """
+    least = {_measures(design): design.least for design in best}
+    compared = tuple(replace(each, least=least.get(_measures(each))) for each in known)
+    have = {_measures(design) for design in known}
+    return (*compared, *(design for design in best if _measures(design) not in have))
 
 
 def _measured(task: Task, question: Question, answer: Answer) -> Found | None:

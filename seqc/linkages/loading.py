@@ -70,6 +70,29 @@ def within(between: Conflicts, glyphs: int, passes: int) -> bool:
     )
 
 
+def crowded_with(between: Conflicts, column: int, glyphs: int, passes: int) -> tuple[bool, int]:
+    """Whether in a glyph more gate groups than passes, one given, all oppose each other.
+
+    Also how many groups were looked at.
+    """
+    others = [other for other, opposed in enumerate(between[column]) if opposed]
+    waiting = [(glyphs, 1, 0, (column,))]
+    looks = 0
+    while waiting:
+        among, size, first, chosen = waiting.pop()
+        if size > passes:
+            return True, looks
+        last = len(others) - (passes - size)
+        looks += 1 + max(0, last - first)
+        for rank in range(first, last):
+            left = among
+            for each in chosen:
+                left &= between[each][others[rank]]
+            if left:
+                waiting.append((left, size + 1, rank + 1, (*chosen, others[rank])))
+    return False, looks
+
+
 def _unplaced(between: Conflicts, glyphs: int, passes: int) -> int:
     """The glyphs that aren't loaded when each gate group takes the first pass that is open to it.
 

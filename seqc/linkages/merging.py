@@ -18,9 +18,7 @@ class Merged:
     def expanded(self, design: Design) -> Design:
         """The design for all cells."""
         return Design(
-            tuple(
-                numbered([labels[cell] for cell in self.member_of]) for labels in design.labels
-            )
+            tuple(numbered([labels[cell] for cell in self.member_of]) for labels in design.labels)
         )
 
 
@@ -54,9 +52,7 @@ def _covers(question: Question, leader: int, cell: int) -> bool:
     """Whether a cell wants nothing that its leader doesn't, and is built as it is."""
     wants = question.wants
     within = all(
-        masks[cell] & ~masks[leader] == 0
-        for side in (wants.rest, wants.thrown)
-        for masks in side
+        masks[cell] & ~masks[leader] == 0 for side in (wants.rest, wants.thrown) for masks in side
     )
     return within and all(labels[cell] == labels[leader] for labels in question.fixed)
 

@@ -8,17 +8,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from seqc.linkages.annealing import annealed
-from seqc.linkages.bounds import Bounds
+from seqc.linkages.bounds import Bounds, Sizes
 from seqc.linkages.dealt import as_built, by_signature, dealt
 from seqc.linkages.exact import fitting
 from seqc.linkages.loading import meets
 from seqc.linkages.merging import merged
 from seqc.linkages.moves import improved
 from seqc.linkages.question import FREE, Answer, Design, Question, Shape, numbered
+from seqc.linkages.rows import filled, one_a_place
 from seqc.solver.passes.colouring import EffortError
 
-EFFORT = 400_000
-"""Looks at a column of the exact search."""
+EFFORT = 6_000_000
+"""Looks at a column of the exact search, about as many as a second or five has."""
+
+HARDER = 30
+"""On boards of more cells than this less is tried: hardly any would be decided."""
 
 WORK = 6_000_000
 """Looks at a place of the searches that prove nothing."""
@@ -79,11 +83,11 @@ class _Search:
 
     def _ascend(self) -> None:
         """Decide total by total, from the bound on, until one is enough or the effort ends."""
-        effort = EFFORT
+        effort = self._effort(EFFORT)
         while self._is_open():
             for sizes in self.bounds.splits(self.least):
                 try:
-                    design, effort = fitting(self.question, sizes, effort)
+                    design, effort = self._decided(sizes, effort)
                 except EffortError:
                     return
                 if design is not None:
@@ -93,27 +97,46 @@ class _Search:
                 return
             self.least += 1
 
+    def _effort(self, most: int) -> int:
+        harder = max(1, self.question.wants.cells / HARDER)
+        return int(most / harder**2)
+
+    def _decided(self, sizes: Sizes, effort: int) -> tuple[Design | None, int]:
+        """A design with no more groups than these, None if there is none; raises EffortError."""
+        if one_a_place(self.question):
+            rows, columns = sizes
+            return filled(self.question, rows, columns, effort)
+        return fitting(self.question, sizes, effort)
+
+    def _tried(self, sizes: Sizes) -> Design | None:
+        """What the exact search comes upon early, or else what exchanges lead to."""
+        rows, columns = sizes[0], sizes[-1]
+        try:
+            return self._decided(sizes, self._effort(EFFORT // 20))[0]
+        except EffortError:
+            return annealed(self.question, rows, columns, WORK // MOST_SPLITS)
+
     def _exchange(self) -> None:
         """Fewer and fewer actuators, while tables of so many are found."""
-        question, parts = self.question, self.question.wants.parts
+        question = self.question
         built = any(label != FREE for labels in question.fixed for label in labels)
-        if built or question.shape is not Shape.ANY or self.best is None:
+        if built or question.shape is not Shape.ANY:
             return
-        while self._is_open():
+        while self._is_open() and self.best is not None:
             before = self.best.actuators
-            for rows, columns in self._tables(before - 1):
-                self._offer(annealed(question, rows, columns, WORK // MOST_SPLITS))
+            for sizes in self._tables(before - 1):
+                self._offer(self._tried(sizes))
                 if self.best.actuators < before:
                     break
             else:
                 return
 
-    def _tables(self, total: int) -> list[tuple[int, int]]:
+    def _tables(self, total: int) -> list[Sizes]:
         """Tables with room for all cells, the same rows for all selectors; narrow ones first."""
         cells, parts = self.question.wants.cells, self.question.wants.parts
         found = []
         for columns in range(self.question.passes + 1, total):
             rows, spare = divmod(total - columns, parts)
             if rows * columns >= cells and not spare:
-                found.append((rows, columns))
+                found.append((*[rows] * parts, columns))
         return found[:MOST_SPLITS]

@@ -21,7 +21,9 @@ SETTINGS = {
 COIL = "12 V  15 ohm  9 mH  pulse 30 ms  longest 60 ms  travel 16 ms  recover 30 ms"
 RELAY = "operate 8 ms  release 5 ms"
 SUPPLY = "12 V  limit 8 A  margin 20 %"
+TOLERANCE = "tolerance 5 %"
 BITS = 1_024
+"""The most that a bus can have: a mark for one whose bits nobody has counted yet."""
 
 
 def path(source: str, target: str) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from seqc.language.parsing import parse
-from seqc.linkages.draft import Draft
 from seqc.language.source import Statement
+from seqc.linkages.draft import Draft
 from seqc.linkages.edits import Edits, drawn, settings_of
 from seqc.linkages.question import Design
 from seqc.linkages.signatures import linked_parts
@@ -34,15 +34,13 @@ def linkages_of(lane: Lane, design: Design) -> Linkages | None:
 
 
 def written(draft: Draft, linkages: Linkages, bits: Mapping[str, int]) -> str:
-    """The machine file with other linkages, and buses of so many bits, or of BITS, if they have fewer.
+    """The machine file with other linkages, and buses of so many bits or BITS, if they have fewer.
 
-    Outputs are assigned anew in the order of declaration. Raises InputError when a part is declared
-    in another file.
+    Outputs are assigned anew in the order of declaration. Every part stands in the draft itself.
     """
     statements, _ = parse(draft.text, str(draft.path), Findings())
     edits = Edits(draft.text)
     parts = {s.name.text: s for s in statements if s.keyword in ("selector", "gate")}
-    _require(draft, [name for name in linkages if name not in parts])
     for name, linkage in linkages.items():
         edits.set(parts[name], "linkage", setting(linkage))
     for statement in statements:
@@ -80,16 +78,15 @@ def bits_used(machine: Machine) -> dict[str, int]:
     return used
 
 
-def _require(draft: Draft, missing: Sequence[str]) -> None:
-    if not missing:
-        return
+def require_parts(draft: Draft, names: Sequence[str]) -> None:
+    """Raise InputError when a part is declared in another file than the draft."""
+    statements, _ = parse(draft.text, str(draft.path), Findings())
+    own = {s.name.text for s in statements if s.keyword in ("selector", "gate")}
     findings = Findings()
-    for name in missing:
-        message = f"`{name}` is declared in another file than `{draft.path.name}`"
-        hint = "move its statement there, so that its linkage can be written"
-        findings.error("part-elsewhere", message, _place(draft), hint)
-    raise InputError(findings)
-
-
-def _place(draft: Draft) -> Place:
-    return Place(str(draft.path), 1, 1)
+    for name in names:
+        if name not in own:
+            message = f"`{name}` is declared in another file than `{draft.path.name}`"
+            hint = "move its statement there, so that its linkage can be written"
+            findings.error("part-elsewhere", message, Place(str(draft.path), 1, 1), hint)
+    if findings.has_errors:
+        raise InputError(findings)
