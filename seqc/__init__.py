@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from seqc.forecast.relief import Relief
     from seqc.forecast.result import Forecast
     from seqc.forecast.wear import PartWear
-    from seqc.linkages.finding import Linkages
+    from seqc.linkages.finding import Linkages as Linkages
     from seqc.machine.glyphs import Frame, Glyph, Programme
     from seqc.machine.model import Machine
     from seqc.machine.steptable import TableSet

@@ -110,16 +110,28 @@ class _Filling:
         return False
 
     def _has_shape(self, step: _Step, label: int) -> bool:
-        question = self.question
-        if question.shape is Shape.ANY or question.fixed[step.part][step.cell] != FREE:
+        """Whether the groups of the part can still get their shape, those cut off included."""
+        question, part = self.question, step.part
+        if question.shape is Shape.ANY or question.fixed[part][step.cell] != FREE:
             return True
-        spots = [question.spots[cell] for cell in (*self.members[step.part][label], step.cell)]
         later = [
             question.spots[cell]
-            for cell, own in enumerate(self.labels[step.part])
-            if own == FREE and question.fixed[step.part][cell] == FREE and cell != step.cell
+            for cell, own in enumerate(self.labels[part])
+            if own == FREE and question.fixed[part][cell] == FREE and cell != step.cell
         ]
-        return may_grow(question.shape, spots, later)
+        least = question.built_groups(part)
+        groups = [label]
+        if question.shape is Shape.CONNECTED:
+            groups += [other for other in range(least, self.used[part]) if other != label]
+        return all(
+            may_grow(question.shape, self._spots(part, group, step.cell, label), later)
+            for group in groups
+        )
+
+    def _spots(self, part: int, group: int, cell: int, label: int) -> list[tuple[int, int]]:
+        """Where the cells of a group are, with the cell that is to go to a label."""
+        own = [*self.members[part][group], *([cell] if group == label else [])]
+        return [self.question.spots[each] for each in own]
 
     def _put(self, step: _Step) -> None:
         part, cell, label = step.part, step.cell, step.label

@@ -76,7 +76,7 @@ def crowded_with(between: Conflicts, column: int, glyphs: int, passes: int) -> t
     Also how many groups were looked at.
     """
     others = [other for other, opposed in enumerate(between[column]) if opposed]
-    waiting = [(glyphs, 1, 0, (column,))]
+    waiting: list[tuple[int, int, int, tuple[int, ...]]] = [(glyphs, 1, 0, (column,))]
     looks = 0
     while waiting:
         among, size, first, chosen = waiting.pop()

@@ -99,7 +99,7 @@ class _Rows:
     def _candidates(self, row: int, column: int) -> list[tuple[int, int]]:
         """What may go to a place: a cell of each signature that is left, or nothing."""
         before = EMPTY if row else self.rank.get(self.at[0][column - 1], len(self.rank))
-        known = {}
+        known: dict[tuple[int, int], tuple[int, int]] = {}
         for cell in self.left:
             if self.rank[cell] > before:
                 known.setdefault((self.rest[cell], self.thrown[cell]), (cell, column))
