@@ -123,6 +123,7 @@ class _Filling:
         groups = [label]
         if question.shape is Shape.CONNECTED:
             groups += [other for other in range(least, self.used[part]) if other != label]
+            self._spend(2 * len(groups) * self.sizes[-1])
         return all(
             may_grow(question.shape, self._spots(part, group, step.cell, label), later)
             for group in groups
