@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from seqc.forecast.relief import Relief
     from seqc.forecast.result import Forecast
     from seqc.forecast.wear import PartWear
+    from seqc.linkages.finding import Linkages as Linkages
     from seqc.machine.glyphs import Frame, Glyph, Programme
     from seqc.machine.hot import HotCoil
     from seqc.machine.model import Machine
@@ -49,6 +50,9 @@ if TYPE_CHECKING:
 LOAD_TIME = "load time"
 PULSES = "pulses"
 NORMAL = "normal"
+
+LINKAGE_SHAPES = ("any cells", "connected", "in a line", "straight runs")
+MOST_PASSES = 24
 
 
 def read(path: Path, findings: Findings, show: str = "", whole_fonts: bool = False) -> Machine:
@@ -399,6 +403,32 @@ def _glyphs(wanted: Programme | None) -> dict[tuple[str, str], tuple[str, ...]]:
     """The pictures of a programme by grid and name."""
     frames = wanted.frames if wanted else ()
     return {(glyph.grid, glyph.name): glyph.kinds for frame in frames for glyph in frame}
+
+
+def find_linkages(
+    path: Path,
+    findings: Findings,
+    *,
+    show: str | None = None,
+    reserve: str = "",
+    font: str | None = None,
+    shape: str = "any cells",
+    every_picture: bool = False,
+    built: Sequence[str] = (),
+    most_passes: int = MOST_PASSES,
+    executor: Executor | None = None,
+) -> Linkages:
+    """The designs of linkages worth showing for a font, from a machine file or a font file.
+
+    What the file lacks is filled in with typical parts. The glyphs of `show`, or all of the font,
+    are to be shown; those of `reserve` are to be within reach. `shape` is one of LINKAGE_SHAPES,
+    `built` names what is there already. Raises InputError when the file can't be understood.
+    """
+    from seqc.linkages.finding import Asked, find
+    from seqc.linkages.question import Shape
+
+    asked = Asked(show, reserve, font, Shape(shape), every_picture, tuple(built), most_passes)
+    return find(path, asked, findings, executor)
 
 
 def known_targets(extra: Path | None = None) -> tuple[Target, ...]:

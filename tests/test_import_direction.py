@@ -12,6 +12,7 @@ import pytest
 ROOMS = (
     "cli",
     "report",
+    "linkages",
     "codegen",
     "simulator",
     "forecast",
