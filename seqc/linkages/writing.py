@@ -14,7 +14,7 @@ from seqc.linkages.typical import BITS
 from seqc.machine.findings import Findings, InputError, Place
 from seqc.machine.model import Machine
 from seqc.machine.parts import Lane, Linkage, LinkageKind
-from seqc.solver.reach.linking import relinked
+from seqc.solver.reach.new_linkage import linked_anew
 
 Linkages = Mapping[str, Linkage]
 """By the name of a part."""
@@ -26,7 +26,7 @@ def linkages_of(lane: Lane, design: Design) -> Linkages | None:
     """The linkages of a design; None where a part has more groups than there are letters."""
     found = {}
     for part, labels in zip(linked_parts(lane), design.labels, strict=True):
-        linkage = relinked(part, lane.grid, dict(zip(lane.grid.cells, labels, strict=True))).linkage
+        linkage = linked_anew(part, lane.grid, dict(zip(lane.grid.cells, labels, strict=True))).linkage
         if linkage is None:
             return None
         found[part.name] = linkage
