@@ -24,7 +24,6 @@ from seqc.machine.findings import (
     Severity,
     ShortfallError,
 )
-from seqc.machine.steptable import Layout
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -37,7 +36,7 @@ if TYPE_CHECKING:
     from seqc.machine.glyphs import Frame, Glyph, Programme
     from seqc.machine.hot import HotCoil
     from seqc.machine.model import Machine
-    from seqc.machine.steptable import TableSet
+    from seqc.machine.steptable import Layout, TableSet
     from seqc.schedule.advice import Advice
     from seqc.schedule.timing import ProgrammeTiming
     from seqc.simulator import Replay, Samples
@@ -235,6 +234,7 @@ def tables(
     Raises ShortfallError as `plan` does, or when a programme doesn't keep its cadence unless it may
     be `slower`.
     """
+    from seqc.machine.steptable import Layout
     from seqc.schedule.clock import ScheduleClock
     from seqc.schedule.tables import glyph_tables, programme_tables, transition_tables
     from seqc.solver.objective import Objective

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from seqc.language.declared import Align, FontSource, Seat
 from seqc.machine.wording import amount_of
@@ -26,8 +27,7 @@ class MisfitError(ValueError):
     """A glyph that its grid can't show; the message says why and by how much."""
 
 
-@dataclass(frozen=True, slots=True)
-class Bitmap:
+class Bitmap(NamedTuple):
     """Rows of bits from the top, the leftmost bit of each the highest of `width`.
 
     `bottom` is the height of the lower edge of the last row above the baseline: negative where the
@@ -52,8 +52,7 @@ class BitmapFont:
     remark: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Ink:
+class Ink(NamedTuple):
     """What is left of a bitmap without the margins that have no ink; `bottom` as there."""
 
     width: int

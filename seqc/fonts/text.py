@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 PIECE = re.compile(r"\{\{|\}\}|\{([^{}]+)\}|[^{}]", re.DOTALL)
 
@@ -21,8 +21,7 @@ class TextError(ValueError):
         self.offset = offset
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(NamedTuple):
     """A glyph name in a text, and the stretch of the text that names it."""
 
     name: str

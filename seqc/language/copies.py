@@ -38,7 +38,7 @@ def copied_lanes(lanes: Iterable[Lane], copies: Mapping[str, int]) -> tuple[Lane
 def copied_fonts(fonts: Iterable[FontSource], copies: Mapping[str, int]) -> tuple[FontSource, ...]:
     """A font for each copy of its grid."""
     return tuple(
-        replace(font, name=name, grid=replace(font.grid, name=grid))
+        font._replace(name=name, grid=replace(font.grid, name=grid))
         for font in fonts
         for name, grid in zip(
             copy_names(font.name, copies, font.grid.name),
@@ -51,14 +51,14 @@ def copied_fonts(fonts: Iterable[FontSource], copies: Mapping[str, int]) -> tupl
 def dealt(programme: ProgrammeSource, copies: Mapping[str, int]) -> ProgrammeSource:
     """The programme with each text dealt out over the copies of its grid."""
     shows = tuple(one for show in programme.shows for one in _dealt_show(show, copies))
-    return replace(programme, shows=shows)
+    return programme._replace(shows=shows)
 
 
 def _dealt_show(show: ShowSource, copies: Mapping[str, int]) -> Iterator[ShowSource]:
     grids = copy_names(show.grid, copies, show.grid)
     fonts = copy_names(show.font, copies, show.grid)
     for number, (grid, font) in enumerate(zip(grids, fonts, strict=True)):
-        yield replace(show, grid=grid, font=font, first=number, step=len(grids))
+        yield show._replace(grid=grid, font=font, first=number, step=len(grids))
 
 
 def check_copies(scope: Scope) -> None:
@@ -76,7 +76,7 @@ def check_font_copies(scope: Scope) -> None:
 
 def _check(names: Table[T], word: Word, grid: str, scope: Scope) -> None:
     made = copy_names(word.text, scope.copies, grid)
-    check_name(replace(word, text=made[-1]), scope.findings)
+    check_name(word._replace(text=made[-1]), scope.findings)
     for name in made:
         other = names.entries.get(name)
         if other is not None:

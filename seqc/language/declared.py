@@ -5,14 +5,14 @@ from __future__ import annotations
 import pathlib
 from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple
 
 from seqc.machine.findings import NOWHERE, Place
 from seqc.machine.model import Machine
 from seqc.machine.parts import Grid
 
 
-@dataclass(frozen=True, slots=True)
-class Art:
+class Art(NamedTuple):
     """Rows drawn between bars, without the bars, and the place of each row's first mark."""
 
     rows: tuple[str, ...]
@@ -20,8 +20,7 @@ class Art:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(NamedTuple):
     """A character of glyph art and the item that it stands for."""
 
     sign: str
@@ -29,8 +28,7 @@ class Mark:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class DrawnGlyph:
+class DrawnGlyph(NamedTuple):
     """A glyph drawn in the language; `name` is a character or a word."""
 
     name: str
@@ -54,8 +52,7 @@ class Seat(Enum):
     BASELINE = "baseline"
 
 
-@dataclass(frozen=True, slots=True)
-class FontFile:
+class FontFile(NamedTuple):
     """A bitmap font file: the items of its dark and light bits, and the place of its name."""
 
     path: pathlib.Path
@@ -64,8 +61,7 @@ class FontFile:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class FontSource:
+class FontSource(NamedTuple):
     """A font as declared; its baseline is under row `baseline_row`, the last if None."""
 
     name: str
@@ -79,8 +75,7 @@ class FontSource:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True)
-class ShowSource:
+class ShowSource(NamedTuple):
     """A text to show on a grid in a font; both are known by name once the language has read it.
 
     Of its glyphs only every `step`-th counts, from number `first` on: the others are for the other
@@ -95,8 +90,7 @@ class ShowSource:
     step: int = 1
 
 
-@dataclass(frozen=True, slots=True)
-class ProgrammeSource:
+class ProgrammeSource(NamedTuple):
     """A programme as declared; its shows, one a grid, run in step."""
 
     name: str

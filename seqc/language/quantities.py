@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True)
-class Dimension:
+class Dimension(NamedTuple):
     """What a quantity measures; `units` has the size of each unit in the model's small unit."""
 
     name: str
@@ -87,8 +86,7 @@ PREFIXES = {
 WRITTEN_PREFIXES = {9: "G", 6: "M", 3: "k", 0: "", -3: "m", -6: "u"}
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(NamedTuple):
     """A unit with its prefix: what it measures, and its size in the model's small unit."""
 
     dimension: Dimension

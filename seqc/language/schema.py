@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 from functools import cached_property
+from typing import NamedTuple
 
 from seqc.language.quantities import Dimension
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(NamedTuple):
     """A number with a unit; the bounds are in the model's small unit, both allowed.
 
     What `varies` from piece to piece may have a tolerance.
@@ -22,8 +22,7 @@ class Measure:
     varies: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Count:
+class Count(NamedTuple):
     """A whole number without a unit, or as many as are given with commas between them."""
 
     low: int
@@ -51,8 +50,7 @@ class Plain(Enum):
 ValueKind = Measure | Count | Ratio | Plain
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """One setting of a block.
 
     Entries with the same `key` exclude each other. An entry without a phrase is a bare quantity,
@@ -78,7 +76,7 @@ class Entry:
 
     def told(self, means: str, effect: str, default: str = "", beside: str = "") -> Entry:
         """The entry with its text for the reference."""
-        return replace(self, means=means, effect=effect, default=default, beside=beside)
+        return self._replace(means=means, effect=effect, default=default, beside=beside)
 
     @property
     def title(self) -> str:
@@ -181,12 +179,12 @@ def art(phrase: str, key: str, rows: str = "|ab| |cd|") -> Entry:
 
 def continuing(entry: Entry) -> Entry:
     """The entry, as one that says more of the setting before it."""
-    return replace(entry, continues=True)
+    return entry._replace(continues=True)
 
 
 def repeatable(entry: Entry) -> Entry:
     """The entry, as one that may be given more than once."""
-    return replace(entry, repeatable=True)
+    return entry._replace(repeatable=True)
 
 
 def choice(key: str, phrase: str) -> Entry:

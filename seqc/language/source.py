@@ -5,44 +5,40 @@ from __future__ import annotations
 import pathlib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from seqc.language.declared import Art
 from seqc.machine.findings import Place
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(NamedTuple):
     """A name, a unit or a word of a setting."""
 
     text: str
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
+class Number(NamedTuple):
     """A number as written, without its unit."""
 
     text: str
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
+class Text(NamedTuple):
     """What stood in quotes, with the escapes resolved."""
 
     text: str
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Comma:
+class Comma(NamedTuple):
     """A comma between the numbers of a list."""
 
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class PlusMinus:
+class PlusMinus(NamedTuple):
     """What stands between a value and its tolerance."""
 
     place: Place

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from seqc.language.forms import KEYWORDS
 
@@ -16,8 +16,7 @@ _HEADER = re.compile(
 _BRACES = re.compile(r'"(?:[^"\\\n]|\\[^\n]?)*(?P<end>"|$)|\|[^|\n]*\||#[^\n]*|[{}]')
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(NamedTuple):
     """Some whole lines of a text; `line` is how many lines stand before them."""
 
     text: str

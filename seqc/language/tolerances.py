@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from seqc.language.quantities import SHARE, TIME, unit_of
 from seqc.language.schema import Entry, Measure
 from seqc.language.source import Number, Piece, PlusMinus, Word
@@ -50,7 +48,7 @@ class TolerantReader(ValueReader):
         unit = self.cursor.peek(1)
         known = unit_of(unit.text) if isinstance(unit, Word) else None
         is_share = known is not None and known.dimension is SHARE
-        off = super().measure(entry, WHOLE if is_share else replace(kind, low=0))
+        off = super().measure(entry, WHOLE if is_share else kind._replace(low=0))
         if off is None:
             return None
         text = f"{amount.text} {SIGN} {off.text}"
@@ -60,7 +58,7 @@ class TolerantReader(ValueReader):
             return None
         even = Tolerance(off.value, off.value)
         around = Tolerance.share(amount.value, off.value) if is_share else even
-        return replace(amount, text=text, tolerance=around)
+        return amount._replace(text=text, tolerance=around)
 
     def _up_to(self, entry: Entry, kind: Measure, least: Amount) -> Amount | None:
         """The most after the least; the nominal value is in their middle, rounded up."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from seqc.language.declared import Art
 from seqc.language.quantities import Dimension, in_words, unit_of
@@ -14,8 +14,7 @@ from seqc.machine.span import Tolerance
 from seqc.machine.wording import nearest
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(NamedTuple):
     """A quantity or count in the model's small unit, how it was written, and its own tolerance."""
 
     value: int
@@ -24,8 +23,7 @@ class Amount:
     tolerance: Tolerance | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Amounts:
+class Amounts(NamedTuple):
     """A list of counts."""
 
     each: tuple[Amount, ...]

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from enum import Enum
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Place:
+class Place(NamedTuple):
     """A stretch of one line of a source file; lines and columns count from 1."""
 
     file: str
@@ -30,16 +30,14 @@ class Severity(Enum):
     WARNING = "warning"
 
 
-@dataclass(frozen=True, slots=True)
-class Related:
+class Related(NamedTuple):
     """A second place that takes part in a finding, and what it has to do with it."""
 
     place: Place
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     """One thing that is wrong or doubtful, where it is, and what to do about it.
 
     `code` is a stable word such as `unknown-name`; `message` uses the user's own names and numbers.

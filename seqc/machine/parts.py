@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
 from functools import cached_property
+from typing import NamedTuple
 
 from seqc.machine.electrics import Coil
 from seqc.machine.findings import NOWHERE, Place
@@ -46,8 +47,7 @@ class Item:
         return Ball(self.mass_mg, self.diameter_um)
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Cell:
+class Cell(NamedTuple):
     """A place of the picture; rows count from the top, columns from the left, both from 1."""
 
     row: int

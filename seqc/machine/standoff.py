@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from seqc.machine.findings import NOWHERE, Finding, Place, Severity
 from seqc.machine.parts import Cell, Grid
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(NamedTuple):
     """A place in space: to the right and down as seen, and away from who looks."""
 
     right_um: int
@@ -23,8 +22,7 @@ class Point:
     away_um: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class LaneField:
+class LaneField(NamedTuple):
     """Where the lanes of a grid run: straight down from a level, each to its own cell.
 
     `first` is the cell in row 1 and column 1; the lanes begin `height_um` above it.
@@ -44,8 +42,7 @@ class LaneField:
         return upper, Point(right, down, self.first.away_um)
 
 
-@dataclass(frozen=True, slots=True)
-class Magnet:
+class Magnet(NamedTuple):
     """The middle of an actuator's magnet, and the least distance that lanes keep from it."""
 
     actuator: str
@@ -54,8 +51,7 @@ class Magnet:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True)
-class Standoff:
+class Standoff(NamedTuple):
     """Where lanes and magnets are, as far as it is declared."""
 
     fields: tuple[LaneField, ...]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 RESISTIVITY_OHM_MM2_PER_M = 0.017241
 """Annealed copper at 20 C (IEC 60028)."""
@@ -24,8 +24,7 @@ def ohms_per_km(area_mm2: float) -> float:
     return RESISTIVITY_OHM_MM2_PER_M * 1000 / area_mm2
 
 
-@dataclass(frozen=True, slots=True)
-class Lead:
+class Lead(NamedTuple):
     """The two wires from the drive to a coil: the copper area of each, and the length one way."""
 
     area_um2: int

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from seqc.machine.electrics import Coil, Drive
 from seqc.machine.parts import Cell, Gate, Grid, Lane, Part
@@ -62,8 +63,7 @@ class Actuator:
         return f"<{self.name}>"
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(NamedTuple):
     """The cells of one grid that move with one actuator, before it is wired."""
 
     name: str

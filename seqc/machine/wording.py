@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Sequence
 
 COMPARED = 256
@@ -21,6 +20,8 @@ def listed(words: Sequence[str], joint: str = "or") -> str:
 
 def nearest(word: str, known: Sequence[str]) -> str | None:
     """The known word most like a given one, or None; among many only the first are compared."""
+    import difflib  # Only where something is misspelt: it takes time at every start.
+
     candidates = {name.casefold(): name for name in reversed(known[:COMPARED])}
     found = difflib.get_close_matches(word.casefold(), candidates, 1, 0.6)
     return candidates[found[0]] if found else None

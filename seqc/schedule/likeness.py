@@ -10,12 +10,14 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, field
 
-from seqc.machine.parts import Gate
+from seqc.machine.parts import Gate, Position
 from seqc.machine.wiring import Actuator
 from seqc.schedule.drives.choice import rules_of
 from seqc.schedule.topology import Topology
 from seqc.solver.plan import GridPlan, Pass
 from seqc.solver.positions import bits
+
+MOST_KNOWN = 10_000
 
 Deeds = tuple[tuple[int, int], ...]
 """In which passes an actuator is pulsed, and the mode of the drive for each."""
@@ -29,9 +31,18 @@ class Likeness:
     _acts: dict[int, int] = field(default_factory=dict)
     _masks: dict[int, int] = field(default_factory=dict)
     _numbers: dict[Hashable, int] = field(default_factory=dict)
+    _known: dict[Hashable, Hashable] = field(default_factory=dict)
 
     def of(self, plan: GridPlan) -> Hashable:
         """Equal for plans whose passes take the same time, with what follows them."""
+        key = _by_index(plan)
+        if key not in self._known:
+            if len(self._known) == MOST_KNOWN:
+                self._known.clear()
+            self._known[key] = self._of_plan(plan)
+        return self._known[key]
+
+    def _of_plan(self, plan: GridPlan) -> Hashable:
         selectors = _deeds(plan.passes)
         gates = {one.index: n for n, step in enumerate(plan.passes) for one in step.operate}
         pulsed = sum(1 << index for index in selectors)
@@ -109,6 +120,19 @@ class _Kind:
     meets: int
     count: int = 0
     members: int = 0
+
+
+def _by_index(plan: GridPlan) -> Hashable:
+    """Equal for plans that pulse the same actuators: most plans that are asked about come again."""
+    passes = [
+        (
+            *((one.index, position is Position.THROWN) for one, position in step.set),
+            *(gate.index for gate in step.operate),
+        )
+        for step in plan.passes
+    ]
+    stages = [tuple(gate.index for gate in stage) for stage in (*plan.dumps, *plan.transfers)]
+    return plan.glyph.grid, tuple(passes), len(plan.dumps), tuple(stages)
 
 
 def _deeds(passes: Sequence[Pass]) -> dict[int, Deeds]:

@@ -10,6 +10,9 @@ from seqc.schedule.problem import NONE, Problem
 Rank = Callable[[int, int], tuple[int, ...]]
 """The rank of a task that may be placed, by its number and its earliest start: lowest first."""
 
+_Drawn = tuple[int, int, int]
+"""When a pulse starts and ends, and what current it draws."""
+
 
 class Placement:
     """The tasks placed so far, and where the next one fits."""
@@ -17,7 +20,7 @@ class Placement:
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self.starts: dict[int, int] = {}
-        self._on_supply: list[list[tuple[int, int]]] = [[] for _ in problem.capacities_ua]
+        self._on_supply: list[list[_Drawn]] = [[] for _ in problem.capacities_ua]
         self._on_channel: list[list[tuple[int, int]]] = [[] for _ in problem.channels]
         self._longest = max((task.length_us for task in problem.tasks), default=0)
         self._reach = self._longest + self._longest_pause()
@@ -34,7 +37,8 @@ class Placement:
         self.starts[task] = start_us
         facts = self.problem.tasks[task]
         if facts.supply != NONE:
-            bisect.insort(self._on_supply[facts.supply], (start_us, task))
+            drawn = (start_us, start_us + facts.length_us, facts.demand_ua)
+            bisect.insort(self._on_supply[facts.supply], drawn)
         if facts.channel != NONE:
             bisect.insort(self._on_channel[facts.channel], (start_us, task))
 
@@ -76,26 +80,24 @@ class Placement:
         room = self.problem.capacities_ua[facts.supply] - facts.demand_ua
         while True:
             near = self._overlapping(facts.supply, start, start + facts.length_us)
-            if sum(demand for _, _, demand in near) <= room:
+            left = room
+            for _, _, demand in near:
+                left -= demand
+            if left >= 0:
                 return start
             free = self._first_release(near, start, room)
             if free is None:
                 return start
             start = free
 
-    def _overlapping(self, supply: int, start: int, end: int) -> list[tuple[int, int, int]]:
+    def _overlapping(self, supply: int, start: int, end: int) -> list[_Drawn]:
         placed = self._on_supply[supply]
-        tasks = self.problem.tasks
-        low = bisect.bisect_left(placed, (start - self._longest, NONE))
-        high = bisect.bisect_left(placed, (end, NONE))
-        return [
-            (at, at + tasks[other].length_us, tasks[other].demand_ua)
-            for at, other in placed[low:high]
-            if at + tasks[other].length_us > start
-        ]
+        low = bisect.bisect_left(placed, (start - self._longest,))
+        high = bisect.bisect_left(placed, (end,), low)
+        return [drawn for drawn in placed[low:high] if drawn[1] > start]
 
     @staticmethod
-    def _first_release(near: list[tuple[int, int, int]], start: int, room: int) -> int | None:
+    def _first_release(near: list[_Drawn], start: int, room: int) -> int | None:
         """When the first pulse ends at the first instant without room, None if there is room."""
         for at in (start, *(begin for begin, _, _ in near if begin > start)):
             active = [(end, demand) for begin, end, demand in near if begin <= at < end]
