@@ -26,7 +26,9 @@ def linkages_of(lane: Lane, design: Design) -> Linkages | None:
     """The linkages of a design; None where a part has more groups than there are letters."""
     found = {}
     for part, labels in zip(linked_parts(lane), design.labels, strict=True):
-        linkage = linked_anew(part, lane.grid, dict(zip(lane.grid.cells, labels, strict=True))).linkage
+        linkage = linked_anew(
+            part, lane.grid, dict(zip(lane.grid.cells, labels, strict=True))
+        ).linkage
         if linkage is None:
             return None
         found[part.name] = linkage
