@@ -12,7 +12,7 @@ from reference.schedule_jobshops import LEAST, SHOPS, Job
 from seqc.schedule.problem import Arc, Problem, Task
 from seqc.schedule.search import solve
 
-EFFORT = 40_000
+NODES = 40_000
 
 
 def problem_of(jobs: tuple[Job, ...]) -> Problem:
@@ -34,7 +34,7 @@ def problem_of(jobs: tuple[Job, ...]) -> Problem:
 @pytest.mark.parametrize("name", LEAST)
 def test_the_published_optimum_is_found_and_proven(name: str) -> None:
     problem = problem_of(SHOPS[name])
-    answer = solve(problem, effort=EFFORT)
+    answer = solve(problem, nodes=NODES)
     assert answer.value_us == answer.bound_us == LEAST[name]
     for arc in problem.arcs:
         assert answer.starts[arc.after] >= answer.starts[arc.before] + arc.lag_us

@@ -19,8 +19,8 @@ from itertools import pairwise
 
 from seqc.machine.effort import Effort
 from seqc.machine.progress import counted
+from seqc.schedule.actions import Actions
 from seqc.schedule.builder import Builder
-from seqc.schedule.deeds import Deeds
 from seqc.schedule.effects import still_bounding
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.tick import Setting, Tick, schedule_tick
@@ -112,9 +112,9 @@ class Round:
                 self.loads = (*self.loads, self.loads[0])
         self._ticks: dict[Hashable, Tick] = {}
         numbers: dict[Hashable, int] = {}
-        deeds = Deeds()
+        actions = Actions()
         keys = [
-            (deeds.of(change), deeds.of(load) if load else None)
+            (actions.of(change), actions.of(load) if load else None)
             for change, load in zip(self.changes, self.loads, strict=True)
         ]
         self._works = [numbers.setdefault(key, len(numbers)) for key in keys]

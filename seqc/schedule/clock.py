@@ -8,16 +8,17 @@ from dataclasses import replace
 from seqc.machine.effort import NORMAL, Work
 from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
-from seqc.schedule.begun import Begun
 from seqc.schedule.builder import Builder
-from seqc.schedule.likeness import Likeness
+from seqc.schedule.prefix_cache import PrefixCache
 from seqc.schedule.problem import Problem
+from seqc.schedule.search import LONGER
 from seqc.schedule.shortest import reach, reach_first
+from seqc.schedule.symmetry import Symmetry
 from seqc.schedule.topology import Topology
 from seqc.solver.load_time.load_clock import FOREVER
 from seqc.solver.plan import FramePlan, GridPlan, Pass
 
-PART = 20
+PART = 2 * (1 + LONGER)
 """A search for a schedule goes on for as many times its first budget where it leaves a gap."""
 
 
@@ -26,8 +27,8 @@ class ScheduleClock:
 
     def __init__(self, machine: Machine) -> None:
         self.topology = Topology(machine)
-        self.likeness = Likeness(self.topology)
-        self._begun = Begun(self.topology)
+        self.symmetry = Symmetry(self.topology)
+        self._prefixes = PrefixCache(self.topology)
         self._loads: dict[Hashable, tuple[int, int, int]] = {}
         self._throws: dict[Hashable, int] = {}
 
@@ -40,10 +41,10 @@ class ScheduleClock:
         """
         work = work or Work(NORMAL.plan_nodes)
         work.spend(1)
-        key = self.likeness.of(plan)
+        key = self.symmetry.of(plan)
         load_us, least_us, sought_us = self._loads.get(key, (FOREVER, 0, 0))
         if least_us < min(load_us, useful_us) and sought_us < useful_us:
-            found = reach(*self._load(plan), effort=_effort(work), useful_us=useful_us)
+            found = reach(*self._load(plan), nodes=_nodes(work), useful_us=useful_us)
             work.spend(found.nodes)
             # A search that goes further may still find less than one that was held closer.
             load_us, least_us = min(load_us, found.value_us), max(least_us, found.bound_us)
@@ -53,7 +54,7 @@ class ScheduleClock:
     def _load(self, plan: GridPlan) -> tuple[Problem, int]:
         """The load of a grid, or the change where that loads it, and the event of its end."""
         if self.topology.lane_of_grid(plan.glyph.grid).transfers:
-            builder, throws = self._begun.after(plan.passes)
+            builder, throws = self._prefixes.after(plan.passes)
             goal = builder.loaded([(plan, throws)])
         else:
             builder = Builder(self.topology)
@@ -63,12 +64,12 @@ class ScheduleClock:
     def throw_us(self, plan: GridPlan, work: Work) -> int:
         """The least time until the first gate of the last pass of some passes is thrown."""
         work.spend(1)
-        key = self.likeness.of(plan)
+        key = self.symmetry.of(plan)
         if key not in self._throws:
-            builder, throws = self._begun.after(plan.passes)
+            builder, throws = self._prefixes.after(plan.passes)
             last = throws[-len(plan.passes[-1].operate) :]
             goals = [throw for throw, _ in last]
-            found = reach_first(builder.problem(), goals, effort=_effort(work))
+            found = reach_first(builder.problem(), goals, nodes=_nodes(work))
             work.spend(found.nodes)
             self._throws[key] = found.bound_us
         return self._throws[key]
@@ -88,9 +89,9 @@ class ScheduleClock:
 
     def alike(self, gate: int) -> Hashable:
         """Equal for metering gates that nothing tells apart but what they need."""
-        return self.likeness.of_gate(gate)
+        return self.symmetry.of_gate(gate)
 
 
-def _effort(work: Work) -> int:
+def _nodes(work: Work) -> int:
     """The first budget of a search for a schedule."""
     return max(0, min(NORMAL.schedule_nodes, work.left // PART))

@@ -3,30 +3,24 @@
 A state is what has started so far, in order of time. The state of the least bound is developed
 first, and one that isn't better in anything than another with the same tasks started is dropped
 (dominance). Only tasks that could start before any other could be over are candidates, as in the
-active schedules of Giffler and Thompson (1960). Tasks of a channel in which pulses may coincide
-are started in sets.
-
-A task may have to wait for another that starts later (a negative lag). If that one turns out later
-than hoped, the task was started too soon: the state is then loose, which still bounds all schedules
-that it stands for but is none itself. A loose end is mended by placing its tasks anew in their
-order.
+active schedules of Giffler and Thompson (1960). Where a task may have to wait for another that
+starts later (a negative lag), or pulses of a channel may coincide, the search does not apply.
 """
 
 from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from operator import le
 
 from seqc.schedule.bounds import NEVER
-from seqc.schedule.placement import place_all
 from seqc.schedule.problem import NONE, Problem
 from seqc.solver.load_time.load_clock import FOREVER
 
-SETS = 256
-"""How many sets of pulses that start together are tried at most from one state."""
+Running = list[list[tuple[int, int]]]
+"""For each supply the ends of the pulses that still run, and what they draw."""
 
 
 @dataclass(slots=True)
@@ -34,34 +28,25 @@ class State:
     """What has started: `starts` of those, and for all others the earliest start so far known.
 
     `free` has for each channel and mode the earliest start of its next task. `open` are the tasks
-    that may start next with the soonest starts. Of a loose state `floor_us` is a bound by itself.
+    that may start next with the soonest starts.
     """
 
     started: int
     front_us: int
     starts: list[int]
     free: list[tuple[int, int]]
-    loose: bool = False
-    floor_us: int = NEVER
     open: list[tuple[int, int]] = field(default_factory=list)
 
-    def copy(self) -> State:
-        """A state to be developed further."""
-        starts, free = list(self.starts), list(self.free)
-        return State(self.started, self.front_us, starts, free, self.loose, self.floor_us)
 
+def applies(problem: Problem) -> bool:
+    """Whether schedules of a problem can be built forward in time.
 
-@dataclass(slots=True)
-class Outlook:
-    """The best schedule known, when it reaches the goal, and a bound on all others.
-
-    So many nodes were looked at for it.
+    Of the given starts at most one is at 0, and none later.
     """
-
-    starts: list[int]
-    value_us: int
-    bound_us: int
-    nodes: int = 0
+    given = list(problem.fixed.values())
+    in_order = all(lag >= 0 for before in problem.before for _, lag in before)
+    apart = not any(channel.together for channel in problem.channels)
+    return in_order and apart and max(given, default=0) <= 0 and given.count(0) <= 1
 
 
 class Forward:
@@ -75,72 +60,47 @@ class Forward:
         self.tail = tail
         self.tasks = problem.tasks
         self.count = len(problem.tasks)
-        self.exact = True
         self.complete = (1 << self.count) - 1
-        self.needs = [0] * self.count
-        self.apart = [0] * self.count
-        self.early: list[list[tuple[int, int]]] = [[] for _ in self.tasks]
-        for task, before in enumerate(problem.before):
-            for other, lag in before:
-                if lag < 0:
-                    self.early[task].append((other, lag))
-                else:
-                    self.needs[task] |= 1 << other
-                    self.apart[task] |= (lag > 0) << other
+        self.needs = [sum(1 << other for other, _ in set(before)) for before in problem.before]
         self.twin = _previous_of_kind(kinds)
         self.events = [
             task
             for task, facts in enumerate(self.tasks)
             if facts.supply == NONE and facts.channel == NONE and task not in problem.fixed
         ]
-        self.alone = [self._is_alone(channel) for channel in range(len(problem.channels))]
+        self.budget = 0
         self.known: dict[int, list[list[int]]] = {}
 
-    def _is_alone(self, channel: int) -> bool:
-        """Whether a channel has the supplies of its tasks for itself."""
-        supplies = {facts.supply for facts in self.tasks if facts.channel == channel}
-        return all(f.channel == channel for f in self.tasks if f.supply in supplies)
+    def run(self, best: list[int], bound_us: int, nodes: int) -> tuple[list[int], int]:
+        """The best schedule, at least as good as the one known, and a bound on all others.
 
-    def run(self, best: list[int], bound_us: int, effort: int) -> Outlook:
-        """Look for a schedule better than the best known, in so many states or a few more."""
-        outlook = Outlook(best, best[-1], bound_us)
+        It looks at so many nodes or a few more, and leaves what is left in `budget`.
+        """
+        self.budget = nodes
         ranks = itertools.count()
         heap = [
             (max(bound_us, self._bound(state)), 0, next(ranks), state) for state in self._roots()
         ]
         heapq.heapify(heap)
-        ended = False
-        while heap and effort > 0 and outlook.bound_us < outlook.value_us:
+        while heap and self.budget > 0:
             bound, _, _, state = heapq.heappop(heap)
-            if not ended:
-                outlook.bound_us = min(bound, outlook.value_us)
+            bound_us = min(bound, best[-1])
+            if bound_us == best[-1]:
+                break
             if state.started == self.complete:
-                ended = True
-                self._end(state, outlook)
-                continue
+                return state.starts, state.starts[-1]
             for child in self._children(state):
-                effort -= 1
-                outlook.nodes += 1
+                self.budget -= 1
                 worth = max(bound, self._bound(child))
-                if worth < outlook.value_us and self._is_new(child):
+                if worth < best[-1] and self._is_new(child):
                     entry = (worth, -child.started.bit_count(), next(ranks), child)
                     heapq.heappush(heap, entry)
-        if not heap and effort > 0 and not ended and self.exact:
-            outlook.bound_us = outlook.value_us
-        return outlook
-
-    def _end(self, state: State, outlook: Outlook) -> None:
-        """Keep a complete schedule if it is the best; a loose one is mended first."""
-        starts = state.starts
-        if state.loose:
-            starts = place_all(self.problem, lambda task, _: (state.starts[task],))
-        if starts[-1] < outlook.value_us:
-            outlook.starts, outlook.value_us = starts, starts[-1]
+        return best, bound_us if heap else best[-1]
 
     def _roots(self) -> list[State]:
         """Where to begin: after what is given before 0, and with what must start at 0."""
         state = State(0, 0, [0] * self.count, [(NEVER, NEVER) for _ in self.problem.channels])
-        now = {task for task, start in self.problem.fixed.items() if start == 0}
+        now = [task for task, start in self.problem.fixed.items() if start == 0]
         for task, start in self.problem.fixed.items():
             if task not in now:
                 self._start(state, task, start)
@@ -148,8 +108,11 @@ class Forward:
         self._look_around(state)
         if not now:
             return [state]
-        units = [unit for unit, start in self._units(state) if start == 0]
-        return [self._after(state, unit, 0) for unit in units if now <= set(unit)]
+        return [
+            self._after(state, task, 0)
+            for task, start in state.open
+            if (task, start) == (now[0], 0)
+        ]
 
     def _start(self, state: State, task: int, start: int) -> None:
         state.started |= 1 << task
@@ -158,18 +121,8 @@ class Forward:
         for after, lag in self.problem.after[task]:
             if not state.started >> after & 1:
                 state.starts[after] = max(state.starts[after], start + lag)
-            elif lag < 0 and start + lag > state.starts[after]:
-                self._loosen(state, after, start + lag)
         if self.tasks[task].channel != NONE:
             self._occupy(state, task, start)
-
-    def _loosen(self, state: State, task: int, least_us: int) -> None:
-        """A task that has started should have waited; what comes after it still can."""
-        state.loose = True
-        state.floor_us = max(state.floor_us, least_us + self.tail[task])
-        for after, lag in self.problem.after[task]:
-            if not state.started >> after & 1:
-                state.starts[after] = max(state.starts[after], least_us + lag)
 
     def _occupy(self, state: State, task: int, start: int) -> None:
         facts = self.tasks[task]
@@ -196,9 +149,8 @@ class Forward:
             if twin == NONE or state.started >> twin & 1:
                 state.open.append((task, self._soonest(state, running, task)))
 
-    def _running(self, state: State) -> list[list[tuple[int, int]]]:
-        """For each supply the ends of the pulses that still run, and what they draw."""
-        found: list[list[tuple[int, int]]] = [[] for _ in self.problem.capacities_ua]
+    def _running(self, state: State) -> Running:
+        found: Running = [[] for _ in self.problem.capacities_ua]
         for task, facts in enumerate(self.tasks):
             if facts.supply != NONE and state.started >> task & 1:
                 end = state.starts[task] + facts.length_us
@@ -208,28 +160,19 @@ class Forward:
             ends.sort()
         return found
 
-    def _soonest(
-        self, state: State, running: Sequence[Sequence[tuple[int, int]]], task: int
-    ) -> int:
-        front = state.front_us
-        start = max(state.starts[task], front)
-        for before, lag in self.early[task]:
-            if not state.started >> before & 1:
-                start = max(start, max(state.starts[before], front) + lag)
+    def _soonest(self, state: State, running: Running, task: int) -> int:
+        start = max(state.starts[task], state.front_us)
         facts = self.tasks[task]
         if facts.channel != NONE:
             start = max(start, state.free[facts.channel][facts.mode])
         if facts.supply == NONE:
             return start
-        return self._with_room(running[facts.supply], start, facts.supply, facts.demand_ua)
-
-    def _with_room(
-        self, running: Sequence[tuple[int, int]], start: int, supply: int, demand: int
-    ) -> int:
-        drawn = demand + sum(draw for end, draw in running if end > start)
-        for end, draw in running:
+        capacity = self.problem.capacities_ua[facts.supply]
+        ends = running[facts.supply]
+        drawn = facts.demand_ua + sum(draw for end, draw in ends if end > start)
+        for end, draw in ends:
             if end > start:
-                if drawn <= self.problem.capacities_ua[supply]:
+                if drawn <= capacity:
                     break
                 start, drawn = end, drawn - draw
         return start
@@ -237,23 +180,19 @@ class Forward:
     def _bound(self, state: State) -> int:
         """No schedule from here reaches the goal sooner."""
         if state.started == self.complete:
-            return max(state.starts[-1], state.floor_us)
-        return max(state.floor_us, *(start + self.tail[task] for task, start in state.open))
+            return state.starts[-1]
+        return max((start + self.tail[task] for task, start in state.open), default=NEVER)
 
     def _children(self, state: State) -> Iterator[State]:
-        over = min(
-            (self._over(task, at) for task, at in state.open if not self.early[task]),
-            default=FOREVER,
-        )
-        for chosen, start in self._units(state):
+        over = min((self._over(task, at) for task, at in state.open), default=FOREVER)
+        for task, start in state.open:
             if start < over:
-                yield self._after(state, chosen, start)
+                yield self._after(state, task, start)
 
-    def _after(self, state: State, chosen: tuple[int, ...], start: int) -> State:
-        """The state in which some more tasks have started."""
-        child = state.copy()
-        for task in chosen:
-            self._start(child, task, start)
+    def _after(self, state: State, task: int, start: int) -> State:
+        """The state in which one more task has started."""
+        child = State(state.started, state.front_us, list(state.starts), list(state.free))
+        self._start(child, task, start)
         self._look_around(child)
         return child
 
@@ -265,85 +204,6 @@ class Forward:
             return end
         channel = self.problem.channels[facts.channel]
         return end + max(facts.clear_us + max(channel.turn_us), channel.same_us or 0)
-
-    def _units(self, state: State) -> Iterator[tuple[tuple[int, ...], int]]:
-        """What may start next: single tasks, and sets of those that may coincide."""
-        together: dict[tuple[int, int, int], list[int]] = {}
-        for task, soonest in state.open:
-            facts = self.tasks[task]
-            if facts.channel != NONE and self.problem.channels[facts.channel].together:
-                together.setdefault(self._key(task), []).append(task)
-            else:
-                yield (task,), soonest
-        for members in together.values():
-            yield from self._sets(state, self._with_followers(state, members))
-
-    def _with_followers(self, state: State, members: Sequence[int]) -> list[int]:
-        """The members, and what may start together with them though not before them."""
-        alike = self._key(members[0])
-        found = list(members)
-        for task in range(self.count):
-            fresh = not state.started >> task & 1 and task not in found
-            mask = state.started | sum(1 << member for member in (*found, task))
-            if fresh and self._key(task) == alike and self._in_turn(state.started, mask, task):
-                found.append(task)
-        return found
-
-    def _key(self, task: int) -> tuple[int, int, int]:
-        """Equal for tasks that may coincide."""
-        facts = self.tasks[task]
-        return facts.channel, facts.mode, facts.length_us
-
-    def _sets(self, state: State, members: Sequence[int]) -> Iterator[tuple[tuple[int, ...], int]]:
-        """The sets of members that the supply can bear, and their starts."""
-        running = self._running(state)
-        soonest = {task: self._soonest(state, running, task) for task in members}
-        supply = self.tasks[members[0]].supply
-        room = self.problem.capacities_ua[supply] if supply != NONE else FOREVER
-        tried = 0
-        for size in range(len(members), 0, -1):
-            for chosen in itertools.combinations(members, size):
-                if tried == SETS:
-                    self.exact = False
-                    return
-                tried += 1
-                demand = sum(self.tasks[task].demand_ua for task in chosen)
-                mask = state.started | sum(1 << task for task in chosen)
-                if demand > room or not self._all_in_turn(state, mask, chosen):
-                    continue
-                start = max(soonest[task] for task in chosen)
-                if supply != NONE:
-                    start = self._with_room(running[supply], start, supply, demand)
-                joining = [t for t in members if soonest[t] <= start and not mask >> t & 1]
-                if not self._is_wasteful(state, mask, joining, room - demand):
-                    yield chosen, start
-
-    def _all_in_turn(self, state: State, mask: int, chosen: Iterable[int]) -> bool:
-        return all(self._in_turn(state.started, mask, task) for task in chosen)
-
-    def _in_turn(self, started: int, mask: int, task: int) -> bool:
-        """Whether a task may start with those of a mask, before neither its twin nor what it needs.
-
-        What must have started some time before it must be among those that have `started`.
-        """
-        twin = self.twin[task]
-        if twin != NONE and not mask >> twin & 1:
-            return False
-        return not self.needs[task] & ~started & (self.apart[task] | ~mask)
-
-    def _is_wasteful(self, state: State, mask: int, joining: Iterable[int], room: int) -> bool:
-        """Whether one more task could start with a set and be in nothing's way.
-
-        So it is where no other channel draws from the supply; but a task that others wait for may
-        be better off later.
-        """
-        return any(
-            self.alone[self.tasks[task].channel]
-            and not self.early[task]
-            and self.tasks[task].demand_ua <= room
-            and self._in_turn(state.started, mask | 1 << task, task)
-            for task in joining
-        )
 
     def _is_new(self, state: State) -> bool:
         """Whether no known state with the same tasks started is as good in everything."""
@@ -359,14 +219,9 @@ class Forward:
         front = state.front_us
         found = [front]
         for task, start in enumerate(state.starts):
-            begun = state.started >> task & 1
-            found.append(max(start + self.tasks[task].length_us if begun else start, front))
-        found += [max(bound, front) for pair in state.free for bound in pair]
-        found += [int(state.loose), state.floor_us]
-        for task, early in enumerate(self.early):
-            if early and state.started >> task & 1:
-                found.append(-state.starts[task])
-        return found
+            started = state.started >> task & 1
+            found.append(max(start + self.tasks[task].length_us if started else start, front))
+        return found + [max(bound, front) for pair in state.free for bound in pair]
 
 
 def _previous_of_kind(kinds: Sequence[int]) -> list[int]:

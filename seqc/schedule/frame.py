@@ -8,7 +8,7 @@ from seqc.machine.model import Machine
 from seqc.schedule.builder import Builder
 from seqc.schedule.effects import quiet_us
 from seqc.schedule.pulses import Pulse, in_order
-from seqc.schedule.search import EFFORT
+from seqc.schedule.search import NODES
 from seqc.schedule.shortest import fill_in, pulses_of, reach
 from seqc.schedule.topology import Topology
 from seqc.solver.plan import FramePlan
@@ -56,11 +56,11 @@ class FrameTiming:
         return (self.load_time_us, self.change_us) == (self.load_bound_us, self.change_bound_us)
 
 
-def time_frame(machine: Machine, plan: FramePlan, effort: int = EFFORT) -> FrameTiming:
+def time_frame(machine: Machine, plan: FramePlan, nodes: int = NODES) -> FrameTiming:
     """Schedule one frame by itself, its load and its change each as short as can be."""
     topology = Topology(machine)
-    load = load_alone(topology, plan, effort)
-    change = change_alone(topology, plan, effort)
+    load = load_alone(topology, plan, nodes)
+    change = change_alone(topology, plan, nodes)
     at_us = max(load.reached_us, load.quiet_us)
     return FrameTiming(
         in_order([*load.pulses, *(pulse.later(at_us) for pulse in change.pulses)]),
@@ -73,21 +73,21 @@ def time_frame(machine: Machine, plan: FramePlan, effort: int = EFFORT) -> Frame
     )
 
 
-def load_alone(topology: Topology, plan: FramePlan, effort: int = EFFORT) -> Stretch:
+def load_alone(topology: Topology, plan: FramePlan, nodes: int = NODES) -> Stretch:
     """The shortest load of a frame from a quiet machine."""
     builder = Builder(topology)
-    return _stretch(builder, builder.load(plan), effort)
+    return _stretch(builder, builder.load(plan), nodes)
 
 
-def change_alone(topology: Topology, plan: FramePlan, effort: int = EFFORT) -> Stretch:
+def change_alone(topology: Topology, plan: FramePlan, nodes: int = NODES) -> Stretch:
     """The shortest change to a frame that is loaded, from a quiet machine."""
     builder = Builder(topology)
-    return _stretch(builder, builder.change(plan).seen, effort)
+    return _stretch(builder, builder.change(plan).seen, nodes)
 
 
-def _stretch(builder: Builder, goal: int, effort: int) -> Stretch:
+def _stretch(builder: Builder, goal: int, nodes: int) -> Stretch:
     problem = builder.problem()
-    found = reach(problem, goal, (), effort)
+    found = reach(problem, goal, (), nodes)
     starts = fill_in(problem, found.starts)
     pulses = pulses_of(builder, dict(enumerate(starts)))
     quiet = quiet_us(builder.topology, pulses)

@@ -55,7 +55,7 @@ class Orders:
         self.kinds = kinds
         self.found: list[int] | None = None
         self.limit_us = 0
-        self.effort = 0
+        self.budget = 0
         self.more: list[list[tuple[int, int]]] = [[] for _ in problem.tasks]
         self.less: list[list[tuple[int, int]]] = [[] for _ in problem.tasks]
         self.pulses = [
@@ -65,16 +65,16 @@ class Orders:
         ]
         self.pairs = list(_exclusive_pairs(problem, self.pulses))
 
-    def run(self, limit_us: int, bound_us: int, effort: int) -> tuple[list[int] | None, bool]:
+    def run(self, limit_us: int, bound_us: int, nodes: int) -> tuple[list[int] | None, bool]:
         """The best schedule under a limit, None if none is found, and whether that is proven.
 
         Depth first, the child of the least bound first, looking at so many nodes or a few more. It
         ends at the bound.
         """
-        self.found, self.limit_us, self.effort = None, limit_us, effort
+        self.found, self.limit_us, self.budget = None, limit_us, nodes
         root = self._ordered(_Times([0] * len(self.tail), list(self.tail)), ())
         stack = [_Node((), iter([root] if root else []))]
-        while stack and self.limit_us > bound_us and self.effort > 0:
+        while stack and self.limit_us > bound_us and self.budget > 0:
             times, chosen = next(stack[-1].children, (None, ()))
             if times is None:
                 self._withdraw(stack.pop().chosen)
@@ -169,7 +169,7 @@ class Orders:
             if times.starts[-1] < self.limit_us:
                 self.found, self.limit_us = list(times.starts), times.starts[-1]
             return iter(())
-        self.effort -= len(choices)
+        self.budget -= len(choices)
         tried = [
             self._ordered(_Times(list(times.starts), list(times.tails)), chosen)
             for chosen in choices

@@ -7,41 +7,26 @@ from dataclasses import dataclass
 
 from seqc.machine.effort import NORMAL
 from seqc.schedule.bounds import NEVER, arc_heads, arc_tails, heads, tails
-from seqc.schedule.forward import Forward
-from seqc.schedule.improve import improve
+from seqc.schedule.forward import Forward, applies
 from seqc.schedule.orders import Orders
 from seqc.schedule.placement import Rank, place_all
 from seqc.schedule.problem import Problem
 from seqc.solver.load_time.load_clock import FOREVER
 
-EFFORT = NORMAL.schedule_nodes
-"""How many nodes a search looks at, some 0.1 ms each, fewer where they are larger, before it takes
-a bound for good enough; more follow where that leaves a gap."""
+NODES = NORMAL.schedule_nodes
+"""How many nodes a first search looks at before it takes a bound for good enough."""
 
-NARROW = 50
-"""A gap below this part of the time is closed at once."""
+LONGER = 10
+"""So many times the nodes are looked at where the first search has left a gap."""
 
 SMALL = 16
-"""Up to so many tasks a node is small."""
-
-LONGER = 20
-"""So many times the nodes are looked at forward in time where a first search has left a gap, fewer
-again with more tasks."""
-
-FEW = 10
-ORDERS_OF_FEW = 300
-FALL = 8
-"""Then so many times the nodes are looked at in orders of so few tasks; with more tasks the number
-falls with this power of theirs, as a search over orders soon gets nowhere."""
+"""Up to so many tasks a node is small; of larger ones fewer are looked at."""
 
 CHILDREN = 4
 """So many nodes of a search forward in time take as long as one over orders."""
 
-PLACED = 1
-"""To place so many tasks takes as long as a node, bounds included."""
-
-TURN = 200
-"""How many nodes one turn of the improvement costs."""
+NARROW = 50
+"""A gap below this part of the time is closed at once."""
 
 MANY = 60
 """A search over orders is hopeless for more tasks than these."""
@@ -51,7 +36,7 @@ MANY = 60
 class Answer:
     """The start of each task, that of the goal (the last task), and the least it could be.
 
-    So many nodes were looked at for it.
+    So many nodes were looked at for it; to place a task is one.
     """
 
     starts: tuple[int, ...]
@@ -68,7 +53,7 @@ class Answer:
 def solve(
     problem: Problem,
     ranks: Sequence[Rank] = (),
-    effort: int = EFFORT,
+    nodes: int = NODES,
     useful_us: int = FOREVER,
     enough_us: int = 0,
 ) -> Answer:
@@ -84,14 +69,14 @@ def solve(
     tail = arc_tails(problem)
     bound = _longest(arc_heads(problem), tail)
     best = _placed(problem, (*ranks, *_usual_ranks(tail)), bound)
-    nodes = len(problem.tasks) // PLACED
+    spent = len(problem.tasks)
     if best[-1] > max(bound, enough_us):
         head = heads(problem)
         bound = _longest(head, tail)
         if best[-1] > max(bound, enough_us):
-            best, bound, searched = _sharper(problem, head, best, effort, (enough_us, useful_us))
-            nodes += searched * max(SMALL, len(problem.tasks)) // SMALL
-    return Answer(tuple(best), best[-1], bound, nodes)
+            best, bound, more = _sharper(problem, head, best, nodes, (enough_us, useful_us))
+            spent += more
+    return Answer(tuple(best), best[-1], bound, spent)
 
 
 def _longest(head: Sequence[int], tail: Sequence[int]) -> int:
@@ -111,7 +96,7 @@ def _placed(problem: Problem, ranks: Sequence[Rank], bound: int) -> list[int]:
 
 
 def _sharper(
-    problem: Problem, head: Sequence[int], best: list[int], effort: int, between_us: tuple[int, int]
+    problem: Problem, head: Sequence[int], best: list[int], nodes: int, between_us: tuple[int, int]
 ) -> tuple[list[int], int, int]:
     """The same with the tails by what pulses must wait for each other, and at last a search."""
     enough_us, useful_us = between_us
@@ -119,65 +104,49 @@ def _sharper(
     bound = _longest(head, tail)
     if best[-1] > max(bound, enough_us):
         best = min(best, _placed(problem, _usual_ranks(tail), bound), key=lambda one: one[-1])
-    if min(best[-1], useful_us) > max(bound, enough_us) and effort:
-        turns = _nodes(problem, effort) // TURN
-        best = improve(problem, best, bound, turns)
+    spent = 0
+    if min(best[-1], useful_us) > max(bound, enough_us) and nodes:
         # As if a schedule that long were known, what isn't shorter is left.
         hoped = [*best[:-1], min(best[-1], useful_us)]
-        found, proven, nodes = _search(problem, tail, hoped, max(bound, enough_us), effort)
+        found, proven, spent = _search(problem, tail, hoped, max(bound, enough_us), nodes)
         best = best if found is hoped else found
         bound = proven if proven > enough_us else bound
-        return best, bound, nodes + TURN * turns
-    return best, bound, 0
-
-
-def _nodes(problem: Problem, effort: int) -> int:
-    """How many nodes an effort is good for."""
-    return effort * SMALL // max(SMALL, len(problem.tasks))
-
-
-def _search(
-    problem: Problem, tail: list[int], best: list[int], bound: int, effort: int
-) -> tuple[list[int], int, int]:
-    """A short search, and where that leaves a gap a longer one."""
-    nodes = _nodes(problem, effort)
-    more_orders = effort * ORDERS_OF_FEW * FEW**FALL // max(FEW, len(problem.tasks)) ** FALL
-    more_onward = _nodes(problem, nodes * LONGER)
-    spent = 0
-    for onward, orders in ((nodes, nodes), (more_onward, more_orders)):
-        if best[-1] > bound:
-            best, bound, more = _search_once(problem, tail, best, bound, (onward, orders))
-            spent += more
     return best, bound, spent
 
 
-def _search_once(
-    problem: Problem, tail: list[int], best: list[int], bound: int, efforts: tuple[int, int]
+def _search(
+    problem: Problem, tail: list[int], best: list[int], bound: int, nodes: int
 ) -> tuple[list[int], int, int]:
-    """Forward in time as long as that is exact, then over orders."""
-    onward, orders = efforts
-    spent = 0
+    """A short search, and where that leaves a gap a longer one.
+
+    First forward in time, where that applies, then over orders.
+    """
     kinds = _kinds(problem)
-    given = list(problem.fixed.values())
-    if max(given, default=0) <= 0 and given.count(0) <= 1:
-        outlook = Forward(problem, tail, kinds).run(best, bound, onward)
-        best, bound, spent = outlook.starts, outlook.bound_us, outlook.nodes // CHILDREN
-    if best[-1] == bound or len(problem.tasks) > MANY:
-        return best, bound, spent
-    best, bound, more = _halve(Orders(problem, tail, kinds), best, bound, orders)
-    return best, bound, spent + more
+    forward = applies(problem)
+    spent = 0
+    size = max(SMALL, len(problem.tasks))
+    for share in (nodes * SMALL // size, LONGER * nodes * SMALL // size):
+        if best[-1] > bound and forward:
+            ahead = Forward(problem, tail, kinds)
+            best, bound = ahead.run(best, bound, share)
+            spent += (share - ahead.budget) // CHILDREN
+        if best[-1] > bound and len(problem.tasks) <= MANY:
+            best, bound, left = _halve(Orders(problem, tail, kinds), best, bound, share)
+            spent += share - left
+    return best, bound, spent * size // SMALL
 
 
-def _halve(orders: Orders, best: list[int], bound: int, effort: int) -> tuple[list[int], int, int]:
+def _halve(orders: Orders, best: list[int], bound: int, nodes: int) -> tuple[list[int], int, int]:
     """Close the gap: ask for the bound itself, then for the lower half of what is left.
 
-    A limit close to the bound leaves little to try; half of what effort is left goes to each.
+    A limit close to the bound leaves little to try; half of the nodes that are left go to each.
+    What is left at the end comes with the answer.
     """
-    limit, most = bound + 1, effort
-    while bound < best[-1] and effort > 1:
-        share = effort // 2
+    limit = bound + 1
+    while bound < best[-1] and nodes > 1:
+        share = nodes // 2
         found, proven = orders.run(limit, bound, share)
-        effort -= share - max(orders.effort, 0)
+        nodes -= share - max(orders.budget, 0)
         if proven:
             bound = limit if found is None else found[-1]
         elif found is None and limit >= best[-1]:
@@ -186,7 +155,7 @@ def _halve(orders: Orders, best: list[int], bound: int, effort: int) -> tuple[li
         halfway = bound + (best[-1] - bound + 1) // 2
         wide = best[-1] - bound > best[-1] // NARROW
         limit = halfway if wide and (proven or found or limit < halfway) else best[-1]
-    return best, bound, most - effort
+    return best, bound, nodes
 
 
 def _tails_to_goal(problem: Problem) -> list[int]:

@@ -9,7 +9,7 @@ from seqc.schedule.builder import Builder
 from seqc.schedule.placement import place_all
 from seqc.schedule.problem import Problem
 from seqc.schedule.pulses import Pulse, in_order
-from seqc.schedule.search import EFFORT, Answer, solve
+from seqc.schedule.search import NODES, Answer, solve
 from seqc.solver.load_time.load_clock import FOREVER
 
 
@@ -31,7 +31,7 @@ def reach(
     problem: Problem,
     goal: int,
     favoured: Collection[int] = (),
-    effort: int = EFFORT,
+    nodes: int = NODES,
     useful_us: int = FOREVER,
     enough_us: int = 0,
 ) -> Found:
@@ -42,7 +42,7 @@ def reach(
     keep = sorted({*problem.leading_to(goal), *problem.fixed})
     wanted = {rank for rank, task in enumerate(keep) if task in favoured}
     ranks = (lambda task, earliest: (task not in wanted, earliest),) if wanted else ()
-    answer: Answer = solve(problem.part(keep), ranks, effort, useful_us, enough_us)
+    answer: Answer = solve(problem.part(keep), ranks, nodes, useful_us, enough_us)
     starts = dict(zip(keep, answer.starts, strict=True))
     return Found(goal, answer.value_us, answer.bound_us, starts, answer.nodes)
 
@@ -51,13 +51,13 @@ def reach_first(
     problem: Problem,
     goals: Sequence[int],
     favoured: Collection[int] = (),
-    effort: int = EFFORT,
+    nodes: int = NODES,
     useful_us: int = FOREVER,
     enough_us: int = 0,
 ) -> Found:
-    """Start any one of several tasks as soon as can be; they share the effort."""
+    """Start any one of several tasks as soon as can be; they share the nodes."""
     apart = told_apart(problem, goals)
-    share = effort // len(apart)
+    share = nodes // len(apart)
     tried = [reach(problem, goal, favoured, share, useful_us, enough_us) for goal in apart]
     best = min(tried, key=lambda found: found.value_us)
     bound_us, nodes = min(found.bound_us for found in tried), sum(found.nodes for found in tried)

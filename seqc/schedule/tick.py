@@ -11,7 +11,7 @@ from seqc.schedule.effects import quiet_us
 from seqc.schedule.encode import lead_us
 from seqc.schedule.problem import Problem
 from seqc.schedule.pulses import Pulse
-from seqc.schedule.search import EFFORT
+from seqc.schedule.search import NODES
 from seqc.schedule.shortest import Found, fill_in, pulses_of, reach, reach_first, told_apart
 from seqc.schedule.topology import Topology
 from seqc.solver.plan import FramePlan
@@ -66,20 +66,20 @@ class Setting:
     enough_us: int = 0
 
 
-def schedule_tick(setting: Setting, effort: int = EFFORT) -> Tick:
+def schedule_tick(setting: Setting, nodes: int = NODES) -> Tick:
     """The schedule of a tick with the shortest period."""
     builder = Builder(setting.topology, setting.past)
     change = builder.change(setting.change)
     if setting.opener is not None:
         builder.fixed[_root_of(builder, change, setting.opener)] = 0
     if setting.load is None:
-        return _last_tick(builder, change, effort, setting.enough_us)
+        return _last_tick(builder, change, nodes, setting.enough_us)
     loaded = builder.load(setting.load)
     see_first(builder, change, loaded)
     count = len(builder.tasks)
     goals = builder.change(setting.load, loaded).roots or (loaded,)
     problem = builder.problem()
-    found = _with_opener(problem, change, goals, effort, setting.enough_us)
+    found = _with_opener(problem, change, goals, nodes, setting.enough_us)
     at_us = max(found.value_us, setting.beat_us)
     keep = [*range(count), *([found.goal] if found.goal >= count else [])]
     given = {**found.starts, found.goal: at_us}
@@ -102,12 +102,12 @@ def _root_of(builder: Builder, change: Change, opener: int) -> int:
     return next(root for root in change.roots if builder.pulses[root][0].index == opener)
 
 
-def _last_tick(builder: Builder, change: Change, effort: int, enough_us: int) -> Tick:
+def _last_tick(builder: Builder, change: Change, nodes: int, enough_us: int) -> Tick:
     """Nothing is to be loaded, but the frame is to be seen as soon as any other."""
     done = builder.event("done")
     see_first(builder, change, done)
     problem = builder.problem()
-    found = reach(problem, done, (), effort, enough_us=enough_us)
+    found = reach(problem, done, (), nodes, enough_us=enough_us)
     starts = dict(enumerate(fill_in(problem, found.starts)))
     links = critical_chain(problem, found.starts, found.goal)
     pulses = pulses_of(builder, starts)
@@ -124,7 +124,7 @@ def see_first(builder: Builder, change: Change, next_change: int) -> None:
 
 
 def _with_opener(
-    problem: Problem, change: Change, goals: Sequence[int], effort: int, enough_us: int
+    problem: Problem, change: Change, goals: Sequence[int], nodes: int, enough_us: int
 ) -> Found:
     """The shortest period among schedules in which a pulse of the change starts at 0.
 
@@ -136,11 +136,11 @@ def _with_opener(
     openers = told_apart(problem, change.roots)
     if len(openers) == 1 and problem.fixed.keys().isdisjoint(change.roots):
         opened = replace(problem, fixed={**problem.fixed, openers[0]: 0})
-        return reach_first(opened, goals, favoured, effort, enough_us=enough_us)
-    found = reach_first(problem, goals, favoured, effort, enough_us=enough_us)
+        return reach_first(opened, goals, favoured, nodes, enough_us=enough_us)
+    found = reach_first(problem, goals, favoured, nodes, enough_us=enough_us)
     if not change.roots or any(found.starts.get(root) == 0 for root in change.roots):
         return found
-    share = effort // min(len(openers), ROOTS)
+    share = nodes // min(len(openers), ROOTS)
     tried = [
         reach_first(opened, goals, favoured, share, enough_us=enough_us)
         for root in openers[:ROOTS]

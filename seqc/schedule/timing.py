@@ -7,9 +7,9 @@ from functools import cached_property
 
 from seqc.machine.effort import NORMAL, Effort
 from seqc.machine.model import Machine
+from seqc.schedule.actions import Actions
 from seqc.schedule.cadence import Round
 from seqc.schedule.chain import Link, summary
-from seqc.schedule.deeds import Deeds
 from seqc.schedule.encode import lead_us
 from seqc.schedule.frame import FrameTiming, time_frame
 from seqc.schedule.tick import Setting, Tick, schedule_tick
@@ -47,11 +47,11 @@ class ProgrammeTiming:
     def frames(self) -> tuple[FrameTiming, ...]:
         """The frames by themselves; those that do the same are scheduled once."""
         known: dict[object, FrameTiming] = {}
-        deeds = Deeds()
+        actions = Actions()
         for plan in self.plan.plans:
-            if deeds.of(plan) not in known:
-                known[deeds.of(plan)] = time_frame(self.machine, plan, self.effort.schedule_nodes)
-        return tuple(known[deeds.of(plan)] for plan in self.plan.plans)
+            if actions.of(plan) not in known:
+                known[actions.of(plan)] = time_frame(self.machine, plan, self.effort.schedule_nodes)
+        return tuple(known[actions.of(plan)] for plan in self.plan.plans)
 
     @cached_property
     def again(self) -> FrameTiming | None:
@@ -127,7 +127,7 @@ def time_programme(
 
 
 def transition_period(
-    machine: Machine, shown: FramePlan, coming: FramePlan, effort: int = NORMAL.schedule_nodes
+    machine: Machine, shown: FramePlan, coming: FramePlan, nodes: int = NORMAL.schedule_nodes
 ) -> Tick:
     """The shortest time from the start of one frame's change to that of the next one's."""
-    return schedule_tick(Setting(Topology(machine), (), shown, coming), effort)
+    return schedule_tick(Setting(Topology(machine), (), shown, coming), nodes)

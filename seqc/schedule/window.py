@@ -20,7 +20,7 @@ class Window:
     load: FramePlan
     following: FramePlan | None
 
-    def excludes(self, cadence_us: int, effort: int) -> bool:
+    def excludes(self, cadence_us: int, nodes: int) -> bool:
         """Whether it is proven that both ticks together can't keep a cadence.
 
         Whatever came before is left out, and any pulse of a change may be its first.
@@ -42,5 +42,5 @@ class Window:
         if self.following is not None:
             goals = builder.change(self.following, done).roots or goals
         limit_us = 2 * cadence_us + 1
-        found = reach_first(builder.problem(), goals, (), effort, limit_us)
+        found = reach_first(builder.problem(), goals, (), nodes, limit_us)
         return found.bound_us >= limit_us

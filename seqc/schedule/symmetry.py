@@ -19,12 +19,12 @@ from seqc.solver.positions import bits
 
 MOST_KNOWN = 10_000
 
-Deeds = tuple[tuple[int, int], ...]
+Uses = tuple[tuple[int, int], ...]
 """In which passes an actuator is pulsed, and the mode of the drive for each."""
 
 
 @dataclass
-class Likeness:
+class Symmetry:
     """Tells the loads of one machine apart."""
 
     topology: Topology
@@ -43,7 +43,7 @@ class Likeness:
         return self._known[key]
 
     def _of_plan(self, plan: GridPlan) -> Hashable:
-        selectors = _deeds(plan.passes)
+        selectors = _uses(plan.passes)
         gates = {one.index: n for n, step in enumerate(plan.passes) for one in step.operate}
         pulsed = sum(1 << index for index in selectors)
         above = {index: pulsed & self._above(index) for index in gates}
@@ -57,13 +57,13 @@ class Likeness:
             for gate, number in gates.items()
         )
         selector_kinds = _kinds(
-            (self._of(index), deeds, below[index], index) for index, deeds in selectors.items()
+            (self._of(index), uses, below[index], index) for index, uses in selectors.items()
         )
         return (
             plan.glyph.grid,
-            tuple((kind.acts, kind.deeds, kind.count) for kind in gate_kinds),
+            tuple((kind.acts, kind.uses, kind.count) for kind in gate_kinds),
             tuple(
-                (kind.acts, kind.deeds, kind.count, _met(kind, gate_kinds))
+                (kind.acts, kind.uses, kind.count, _met(kind, gate_kinds))
                 for kind in selector_kinds
             ),
             tuple(gate.index for gate in lower),
@@ -77,10 +77,6 @@ class Likeness:
             one for part in parts for one in self.topology.machine.actuators_of(part, lane.grid)
         ]
         return self._of_gate(gate, lower), self._above(gate)
-
-    def of_selector(self, selector: int, gates: Sequence[int]) -> Hashable:
-        """Equal for selectors that act alike and lie above the same of some gates."""
-        return self._of(selector), tuple(self._above(gate) >> selector & 1 for gate in gates)
 
     def _following(self, plan: GridPlan) -> list[Actuator]:
         """The gates that are cycled with the passes besides those that meter."""
@@ -116,7 +112,7 @@ class _Kind:
     """Some actuators that are alike: how they act, what they do, which and how many they are."""
 
     acts: int
-    deeds: Deeds
+    uses: Uses
     meets: int
     count: int = 0
     members: int = 0
@@ -135,23 +131,23 @@ def _by_index(plan: GridPlan) -> Hashable:
     return plan.glyph.grid, tuple(passes), len(plan.dumps), tuple(stages)
 
 
-def _deeds(passes: Sequence[Pass]) -> dict[int, Deeds]:
-    found: dict[int, Deeds] = {}
+def _uses(passes: Sequence[Pass]) -> dict[int, Uses]:
+    found: dict[int, Uses] = {}
     for number, step in enumerate(passes):
         for selector, position in step.set:
-            deed = (number, rules_of(selector.drive).mode(position))
-            found[selector.index] = (*found.get(selector.index, ()), deed)
+            use = (number, rules_of(selector.drive).mode(position))
+            found[selector.index] = (*found.get(selector.index, ()), use)
     return found
 
 
-def _kinds(several: Iterable[tuple[int, Deeds, int, int]]) -> list[_Kind]:
+def _kinds(several: Iterable[tuple[int, Uses, int, int]]) -> list[_Kind]:
     """The kinds in an order by what they are, as far as that tells them apart."""
-    kinds: dict[tuple[int, Deeds, int], _Kind] = {}
-    for acts, deeds, meets, index in several:
-        kind = kinds.setdefault((acts, deeds, meets), _Kind(acts, deeds, meets))
+    kinds: dict[tuple[int, Uses, int], _Kind] = {}
+    for acts, uses, meets, index in several:
+        kind = kinds.setdefault((acts, uses, meets), _Kind(acts, uses, meets))
         kind.count += 1
         kind.members |= 1 << index
-    return sorted(kinds.values(), key=lambda kind: (kind.acts, kind.deeds, kind.count))
+    return sorted(kinds.values(), key=lambda kind: (kind.acts, kind.uses, kind.count))
 
 
 def _met(kind: _Kind, others: Sequence[_Kind]) -> tuple[bool, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Hashable
 from seqc.solver.plan import FramePlan, GridPlan, Pass
 
 
-class Deeds:
+class Actions:
     """Numbers for what plans do; plans of a grid that stand in many frames are read once."""
 
     def __init__(self) -> None:
@@ -23,7 +23,7 @@ class Deeds:
         if known is None:
             done = (
                 part.glyph.grid,
-                tuple(map(deed_of_pass, part.passes)),
+                tuple(map(action_of_pass, part.passes)),
                 tuple(tuple(a.index for a in stage) for stage in part.dumps),
                 tuple(tuple(a.index for a in stage) for stage in part.transfers),
             )
@@ -32,7 +32,7 @@ class Deeds:
         return known[1]
 
 
-def deed_of_pass(step: Pass) -> Hashable:
+def action_of_pass(step: Pass) -> Hashable:
     """What a pass does: the selectors that it sets, and the gates that it operates."""
     moved = tuple((actuator.index, position) for actuator, position in step.set)
     return moved, tuple(gate.index for gate in step.operate)

@@ -1,12 +1,12 @@
-"""Loads that have begun: what is known of the passes that several of them begin with is kept."""
+"""A prefix cache: what is known of the passes that several loads begin with is kept."""
 
 from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Hashable, Sequence
 
+from seqc.schedule.actions import action_of_pass
 from seqc.schedule.builder import Builder, Throws
-from seqc.schedule.deeds import deed_of_pass
 from seqc.schedule.topology import Topology
 from seqc.solver.plan import Pass
 
@@ -14,7 +14,7 @@ MOST_KEPT = 256
 """So many beginnings are kept; a search goes on from those that it looked at last."""
 
 
-class Begun:
+class PrefixCache:
     """The passes of one machine with which loads begin, collected each but once.
 
     Those that were wanted last are kept.
@@ -34,7 +34,7 @@ class Begun:
 
     def _known(self, passes: Sequence[Pass]) -> tuple[Builder, Throws]:
         """The builder that is kept of some passes; to be branched, not gone on with."""
-        key = tuple(map(deed_of_pass, passes))
+        key = tuple(map(action_of_pass, passes))
         if key not in self._kept:
             self._kept[key] = self.after(passes)
         self._kept.move_to_end(key)

@@ -18,7 +18,7 @@ from seqc.solver.plan import FramePlan
 
 @pytest.mark.parametrize("kept", [1, 2, 256])
 def test_a_kept_beginning_changes_no_load_time(kept: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("seqc.schedule.begun.MOST_KEPT", kept)
+    monkeypatch.setattr("seqc.schedule.prefix_cache.MOST_KEPT", kept)
     proven = longer = 0
     for seed in range(40):
         random = Random(seed)
