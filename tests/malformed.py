@@ -1159,6 +1159,14 @@ SAMPLES = (
     Sample(
         "missing-setting", 18, 1, "`air` has no temperature", "every 1 s }", "every 1 s }\nair { }"
     ),
+    Sample(
+        "lone-shape",
+        11,
+        50,
+        "`B10 shape` stands behind no life",
+        "travel 18 ms",
+        "travel 18 ms B10 shape 2",
+    ),
     # Items in motion.
     Sample(
         "excluded-setting",

@@ -9,6 +9,7 @@ from seqc.forecast.energy import SupplyEnergy, supply_energies
 from seqc.forecast.ink import InkAdvice, ink_advice
 from seqc.forecast.relief import Relief
 from seqc.forecast.span import lived, priced, spoken
+from seqc.forecast.spares import FirstFailure, Spare, first_failure, spares
 from seqc.forecast.stock import KindStock, stock_forecast
 from seqc.forecast.tally import Tally, tally
 from seqc.forecast.usage import Run
@@ -64,6 +65,16 @@ class Forecast:
     conditions: Conditions
     findings: tuple[Finding, ...]
     relief: Relief | None = None
+
+    @property
+    def first_failure(self) -> FirstFailure | None:
+        """When the first of all parts fails, and which."""
+        return first_failure(self.parts)
+
+    @property
+    def spares(self) -> tuple[Spare, ...]:
+        """What must be at hand of each type of part for the time."""
+        return spares(self.parts, self.tally.running_us)
 
     @property
     def joules(self) -> float:

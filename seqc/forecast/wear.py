@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from seqc.forecast.tally import Tally
 from seqc.machine.electrics import Drive, DriveKind, Relay
+from seqc.machine.lifetime import ASSUMED_SHAPE
 from seqc.machine.model import Machine
 from seqc.machine.wiring import Actuator
 
@@ -17,7 +18,9 @@ class PartWear:
 
     `limit` names the life that ends first: contact life where the contact switches load,
     mechanical life where it doesn't, coil life (in pulses). `switched_life` is the life that a
-    pulse switch would leave it, where it has none yet. Times are None for a part at rest.
+    pulse switch would leave it, where it has none yet. Times are None for a part at rest. `kind` is
+    the type of part that replaces it; a tenth of such parts doesn't reach its life, and lives
+    differ after Weibull with a `shape`.
     """
 
     part: str
@@ -26,6 +29,8 @@ class PartWear:
     life: int
     running_us: int
     switched_life: int | None = None
+    kind: str = ""
+    shape: float = ASSUMED_SHAPE
 
     @property
     def hours(self) -> float | None:
@@ -65,7 +70,11 @@ def _coils(machine: Machine, use: Tally) -> Iterator[PartWear]:
         if actuator.coil.life is not None:
             pulses = use.pulses[actuator.index]
             name = f"coil of {actuator.name}"
-            yield PartWear(name, "coil life", pulses, actuator.coil.life, use.running_us)
+            coil = actuator.coil
+            kind, life = f"coil {coil.name}", actuator.coil.life
+            yield PartWear(
+                name, "coil life", pulses, life, use.running_us, None, kind, coil.life_shape
+            )
 
 
 def _contacts(actuator: Actuator, use: Tally) -> list[tuple[str, int]]:
@@ -107,8 +116,10 @@ def _reversers(machine: Machine, use: Tally) -> Iterator[PartWear]:
 def _relay(
     name: str, relay: Relay, switches: bool, count: int, running_us: int
 ) -> Iterator[PartWear]:
-    mechanical = relay.mechanical_life
+    mechanical, kind = relay.mechanical_life, f"relay {relay.name}"
     if switches and relay.contact_life is not None:
-        yield PartWear(name, "contact life", count, relay.contact_life, running_us, mechanical)
+        life, shape = relay.contact_life, relay.contact_shape
+        yield PartWear(name, "contact life", count, life, running_us, mechanical, kind, shape)
     elif mechanical is not None:
-        yield PartWear(name, "mechanical life", count, mechanical, running_us)
+        shape = relay.mechanical_shape
+        yield PartWear(name, "mechanical life", count, mechanical, running_us, None, kind, shape)

@@ -16,6 +16,7 @@ from seqc.language.values import Amount
 from seqc.language.winding import read_lead, read_suppression, read_winding
 from seqc.machine.electrics import MILLION, Bus, Coil, Relay, Supply, ceil_div
 from seqc.machine.findings import Findings, Related
+from seqc.machine.lifetime import ASSUMED_SHAPE
 from seqc.machine.wording import listed, quoted
 
 LONGEST_PULSES = 2
@@ -34,6 +35,7 @@ def declare_coils(source: Source, scope: Scope) -> None:
     """Enter every coil."""
     for statement in source.of("coil"):
         settings = read_settings(statement, scope.findings)
+        _lone_shapes(settings, scope.findings)
         coil = _coil(statement, settings, scope) if settings.sound else None
         if coil is not None and not _times_agree(coil, settings, scope.findings):
             coil = None
@@ -59,6 +61,7 @@ def _coil(statement: Statement, settings: Settings, scope: Scope) -> Coil:
         suppression=read_suppression(settings),
         standoff_um=settings.integer("standoff"),
         travel_tolerance=scope.tolerance.of(settings, "travel"),
+        life_shape=shape_of(settings, "life"),
     )
     return replace(coil, tolerance_ppm=scope.tolerance.ppm_of(settings, coil.decay_us))
 
@@ -77,10 +80,31 @@ def _times_agree(coil: Coil, settings: Settings, findings: Findings) -> bool:
     return True
 
 
+def shape_of(settings: Settings, key: str) -> float:
+    """The shape that is told right behind a life, or the one that is taken where none is."""
+    for before, setting in pairwise(settings.given):
+        if setting.entry.key == "B10 shape" and before.entry.key == key:
+            value = setting.values[0]
+            assert isinstance(value, Amount)
+            return value.value / MILLION
+    return ASSUMED_SHAPE
+
+
+def _lone_shapes(settings: Settings, findings: Findings) -> None:
+    """Report every shape that stands behind no life."""
+    for before, setting in pairwise((None, *settings.given)):
+        known = before is not None and before.entry.key.endswith("life")
+        if setting is not None and setting.entry.key == "B10 shape" and not known:
+            message = "`B10 shape` stands behind no life"
+            hint = "write it right behind one, such as `life 100000 B10 shape 2`"
+            findings.error("lone-shape", message, setting.place, hint)
+
+
 def declare_relays(source: Source, scope: Scope) -> None:
     """Enter every relay."""
     for statement in source.of("relay"):
         settings = read_settings(statement, scope.findings)
+        _lone_shapes(settings, scope.findings)
         supply = _coil_supply(settings, scope)
         relay = _relay(statement, settings, scope.tolerance) if settings.sound else None
         if relay is not None and supply is not None:
@@ -147,6 +171,8 @@ def _relay(statement: Statement, settings: Settings, tolerance: GeneralTolerance
         tolerance.of(settings, "operate"),
         tolerance.of(settings, "release"),
         tolerance.of(settings, "bounce"),
+        contact_shape=shape_of(settings, "contact life"),
+        mechanical_shape=shape_of(settings, "mechanical life"),
         has_diode={"with diode": True, "without diode": False}.get(str(settings.phrase("diode"))),
     )
 

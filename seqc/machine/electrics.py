@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from seqc.machine.findings import NOWHERE, Place
+from seqc.machine.lifetime import ASSUMED_SHAPE
 from seqc.machine.span import EXACT, Span, Tolerance
 from seqc.machine.suppression import Suppression
 from seqc.machine.winding import REFERENCE_C, UNKNOWN_WINDING, Winding, warmth_factor
@@ -47,6 +48,7 @@ class Coil:
     standoff_um: int | None = None
     travel_tolerance: Tolerance = EXACT
     tolerance_ppm: int = 0
+    life_shape: float = ASSUMED_SHAPE
 
     @property
     def travel(self) -> Span:
@@ -94,6 +96,8 @@ class Relay:
     coil_ua: int = 0
     coil_supply: Supply | None = None
     has_diode: bool | None = None
+    contact_shape: float = ASSUMED_SHAPE
+    mechanical_shape: float = ASSUMED_SHAPE
 
     @property
     def operate(self) -> Span:

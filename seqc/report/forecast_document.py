@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 from seqc.forecast.energy import SupplyEnergy
@@ -38,6 +39,8 @@ def forecast_document(result: Forecast, advise: bool = True) -> Document:
         "supplies": [_supply(supply) for supply in result.supplies],
         "items": [_kind(kind) for kind in result.stocks],
         "ink": _ink(result.ink) if advise else None,
+        "first_failure": asdict(first) if (first := result.first_failure) else None,
+        "spares": [asdict(spare) for spare in result.spares],
     }
 
 

@@ -59,6 +59,24 @@ def _wear(result: Forecast) -> Iterator[str]:
         yield from _with_switches(result.relief) if result.relief and not rank else ()
     if len(fates) > SHOWN_FATES:
         yield f"  and {sum(map(len, fates[SHOWN_FATES:]))} more parts later"
+    yield from _statistics(result)
+
+
+def _statistics(result: Forecast) -> Iterator[str]:
+    """When the first of all parts fails, and what must be at hand for the time."""
+    first = result.first_failure
+    if first is None:
+        return
+    yield (
+        f"  first of all parts: in one of ten machines within {lived(first.tenth_h)}, in one of two "
+        f"within {lived(first.half_h)}; likeliest the {first.part}, {first.chance:.0%}"
+    )
+    yield f"Spares for {spoken(result.tally.running_us)}, enough with 90 %"
+    for spare in result.spares:
+        yield (
+            f"  {spare.kind}: {spare.enough:,} for {spare.parts:,} in use; exchange them every "
+            f"{lived(spare.interval_h)}, when a tenth of the most used has failed"
+        )
 
 
 def _fates(result: Forecast) -> list[list[PartWear]]:

@@ -25,6 +25,8 @@ from seqc.language.schema import (
     count,
     measure,
     name,
+    ratio,
+    repeatable,
     varying,
     word,
 )
@@ -36,6 +38,7 @@ from seqc.language.tables.common import (
     TOLERANCE_ENTRY,
     VOLTAGE_ENTRY,
 )
+from seqc.machine.lifetime import ASSUMED_SHAPE
 from seqc.machine.suppression import Suppression
 
 _ACROSS = {
@@ -50,6 +53,18 @@ _ACROSS = {
 
 _COIL_VOLTAGE = Measure(VOLTAGE, 100, 1_000_000)
 _COIL_CURRENT = Measure(CURRENT, 1, 10**8)
+
+
+def _shape(beside: str) -> Entry:
+    """How lives differ, told behind one of them."""
+    return continuing(repeatable(ratio("B10 shape", 200_000, 20_000_000, "2"))).told(
+        "That the life before it is one that a tenth doesn't reach, and the shape of the Weibull "
+        "distribution of lives: above 1 parts wear out, the more alike the larger.",
+        "Forecast: the first of all parts to fail, and the spares.",
+        f"taken as {ASSUMED_SHAPE:g}",
+        beside,
+    )
+
 
 ELECTRICS = {
     "coil": Schema(
@@ -96,6 +111,7 @@ ELECTRICS = {
                 "Forecast: when it is used up.",
                 "not counted",
             ),
+            _shape("life 2000000"),
             measure("pull in", CURRENT, 1, 10**9, example="1.2 A").told(
                 "The current from which the part moves for certain.",
                 "Check: whether a warm coil reaches it, and in time.",
@@ -192,6 +208,7 @@ ELECTRICS = {
                 "Forecast: when it is used up behind a pulse switch.",
                 "not counted",
             ),
+            _shape("contact life 100000"),
             measure("rating", CURRENT, 1_000, 10**9, example="10 A").told(
                 "What its contact may switch on a resistive load.",
                 "Check: half of it is taken for a coil.",
