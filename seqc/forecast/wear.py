@@ -17,7 +17,8 @@ class PartWear:
 
     `limit` names the life that ends first: contact life where the contact switches load,
     mechanical life where it doesn't, coil life (in pulses). `switched_life` is the life that a
-    pulse switch would leave it, where it has none yet. Times are None for a part at rest.
+    pulse switch would leave it, where it has none yet. Times are None for a part at rest. `kind` is
+    relay, reverser or coil, and `moves` the name of the machine's part that it moves.
     """
 
     part: str
@@ -25,6 +26,8 @@ class PartWear:
     operations: int
     life: int
     running_us: int
+    kind: str
+    moves: str
     switched_life: int | None = None
 
     @property
@@ -64,8 +67,8 @@ def _coils(machine: Machine, use: Tally) -> Iterator[PartWear]:
     for actuator in machine.actuators:
         if actuator.coil.life is not None:
             pulses = use.pulses[actuator.index]
-            name = f"coil of {actuator.name}"
-            yield PartWear(name, "coil life", pulses, actuator.coil.life, use.running_us)
+            name, about = f"coil of {actuator.name}", ("coil", actuator.part.name)
+            yield PartWear(name, "coil life", pulses, actuator.coil.life, use.running_us, *about)
 
 
 def _contacts(actuator: Actuator, use: Tally) -> list[tuple[str, int]]:
@@ -87,7 +90,9 @@ def _relays(machine: Machine, use: Tally) -> Iterator[PartWear]:
             continue
         for polarity, count in _contacts(actuator, use):
             name = f"{polarity}relay of {actuator.name}"
-            yield from _relay(name, drive.relay, drive.switch is None, count, use.running_us)
+            about = ("relay", actuator.part.name)
+            switches = drive.switch is None
+            yield from _relay(name, about, drive.relay, switches, count, use.running_us)
 
 
 def _reversers(machine: Machine, use: Tally) -> Iterator[PartWear]:
@@ -101,14 +106,20 @@ def _reversers(machine: Machine, use: Tally) -> Iterator[PartWear]:
         if drive.relay is not None:
             name = f"reverser on output {output}"
             turns = use.turns.get(output, 0)
-            yield from _relay(name, drive.relay, False, turns, use.running_us)
+            about = ("reverser", ", ".join(drive.parts))
+            yield from _relay(name, about, drive.relay, False, turns, use.running_us)
 
 
 def _relay(
-    name: str, relay: Relay, switches: bool, count: int, running_us: int
+    name: str,
+    about: tuple[str, str],
+    relay: Relay,
+    switches: bool,
+    count: int,
+    running_us: int,
 ) -> Iterator[PartWear]:
-    mechanical = relay.mechanical_life
-    if switches and relay.contact_life is not None:
-        yield PartWear(name, "contact life", count, relay.contact_life, running_us, mechanical)
+    mechanical, life = relay.mechanical_life, relay.contact_life
+    if switches and life is not None:
+        yield PartWear(name, "contact life", count, life, running_us, *about, mechanical)
     elif mechanical is not None:
-        yield PartWear(name, "mechanical life", count, mechanical, running_us)
+        yield PartWear(name, "mechanical life", count, mechanical, running_us, *about)
