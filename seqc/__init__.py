@@ -191,7 +191,7 @@ def plan(
         objective=Objective(prefer),
         effort=EFFORTS[effort],
     )
-    timing = time_programme(machine, planned, programme.every_us)
+    timing = time_programme(machine, planned, programme.every_us, EFFORTS[effort])
     return Planned(programme, planned, timing)
 
 
@@ -333,7 +333,7 @@ def _relief(machine: Machine, planned: Planned, first: PartWear, duration_us: in
     from seqc.machine.variants import with_pulse_switches
 
     switched = with_pulse_switches(machine)
-    again = plan(switched, planned.programme, planned.plan.objective.value)
+    again = plan(switched, planned.programme, planned.plan.objective.value, "quick")
     parts = wear(switched, tally(switched, run_of(switched, again.timing), duration_us))
     periods = planned.timing.period_us, again.timing.period_us
     return Relief(first, parts[0], *periods, again.timing.kept)

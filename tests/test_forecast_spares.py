@@ -19,7 +19,9 @@ HOUR_US = 3_600_000_000
 
 def part(operations: int, life: int = 100_000, shape: float = 2.0, kind: str = "relay") -> PartWear:
     """A part that is used so often in an hour."""
-    return PartWear(f"part {operations}", "life", operations, life, HOUR_US, None, kind, shape)
+    return PartWear(
+        f"part {operations}", "life", operations, life, HOUR_US, "relay", "drop", None, kind, shape
+    )
 
 
 def test_a_tenth_does_not_reach_b10() -> None:

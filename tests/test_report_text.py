@@ -9,7 +9,7 @@ from boards import CELL, ROW, board, glyph, grid_of
 import seqc
 from seqc.machine.glyphs import Frame, Programme
 from seqc.machine.model import Machine
-from seqc.report.check_text import machine_lines, programme_line
+from seqc.report.check_text import summary_lines
 from seqc.report.plan_text import plan_lines
 from seqc.report.replay_text import replay_lines
 from seqc.simulator import Fault, FaultKind, Replay, Seen
@@ -36,18 +36,17 @@ def test_what_there_is_one_of_is_said_in_the_singular() -> None:
     grid = grid_of(1, 1)
     machine = board([grid], selectors=(ROW,), gates={"drop": CELL})
     found = planned(machine, Frame((glyph(grid, "0"),)))
-    text = "\n".join(
+    text = " ".join(
         [
-            *machine_lines(machine),
-            programme_line(found.programme, found.timing),
+            *summary_lines(machine, [(found.programme, found.timing)], {}),
             *plan_text(machine, Frame((glyph(grid, "0"),))),
         ]
     )
     assert "1 column by 1 row, 1 cell: " in text
-    assert "1 frame, at most 1 pass; " in text
-    assert "'x': 1 pass, 2 pulses" in text
-    assert "1 frame; " in text
-    assert " in all, and 2 pulses a run (proven best)" in text
+    assert "1 pass at most" in " ".join(text.split())
+    assert '"x"   1 pass   2 pulses' in text
+    assert "1 frame; cadence" in text
+    assert ", 2 pulses" in text
 
 
 def test_names_in_the_tables_of_a_stranger_cannot_steer_the_screen() -> None:
@@ -57,8 +56,7 @@ def test_names_in_the_tables_of_a_stranger_cannot_steer_the_screen() -> None:
     replay = Replay((fault,), (seen,), {}, {}, {}, unchecked=("load \x9b2J",))
     lines = list(replay_lines(board([grid]), replay))
     assert all(line.isprintable() for line in lines)
-    assert "1 table, 0 pulses; items taken: none" in lines
-    assert lines[-1] == "1 fault"
+    assert "test_board: 1 fault in 1 table (1 ms, 0 pulses)" in lines
 
 
 def test_a_kind_that_is_not_known_is_drawn_as_such() -> None:
@@ -74,5 +72,7 @@ def test_a_missed_cadence_is_told_with_the_one_that_can_be_kept() -> None:
     frames = (Frame((glyph(grid, "01"),)), Frame((glyph(grid, "10"),)))
     found = seqc.plan(machine, Programme("all", frames, 100_000))
     assert not found.timing.kept
-    line = programme_line(found.programme, found.timing)
-    assert f"cadence 100 ms not kept, but {found.timing.beat_us / 1000:g} ms" in line
+    lines = summary_lines(machine, [(found.programme, found.timing)], {})
+    text = " ".join(" ".join(lines).split())
+    shortest = -(-found.timing.period_us // 1000)
+    assert f"cadence 100 ms not kept; the shortest that is: {shortest} ms (proven)" in text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -24,7 +25,7 @@ from seqc.cli.common import (
 )
 from seqc.machine.cautions import IN_SHORT
 from seqc.machine.doubts import doubts
-from seqc.machine.findings import Findings, ShortfallError
+from seqc.machine.findings import Findings, Severity, ShortfallError
 from seqc.machine.model import Machine
 
 
@@ -40,6 +41,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
     """
     from seqc.machine.hot import hot_findings
     from seqc.report import check_document, check_text, coil_text
+    from seqc.report.words import folded
 
     findings = Findings()
     machine = read_machine(machine_file, findings)
@@ -60,12 +62,18 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
         print_json({**document, "findings": findings_document(findings)})
     else:
         print_findings(findings)
-        for line in check_text.machine_lines(machine):
+        errors = [found for found in findings if found.severity is Severity.ERROR]
+        for line in folded(check_text.verdict_line(machine, errors)):
+            click.echo(line)
+        timed = [(one.programme, one.timing) for one in planned]
+        beyond = Counter(glyph.font for grid in lost for glyph in grid.reach.beyond)
+        for line in check_text.summary_lines(machine, timed, beyond):
             click.echo(line)
         for line in coil_text.coil_lines(hot):
             click.echo(line)
         for one, given in zip(planned, advice, strict=True):
-            click.echo(check_text.programme_line(one.programme, one.timing))
+            for line in check_text.slowest_lines(one.programme, one.timing):
+                click.echo(line)
             for line in check_text.advice_lines(one.timing, given):
                 click.echo(line)
         for grid in lost:

@@ -116,12 +116,13 @@ def command(
     with progress(f"planning {len(chosen.frames)} frames"):
         planned = seqc.plan(machine, chosen, choice.prefer, choice.effort)
         result = seqc.foresee(machine, planned, duration_us, ambient, price, budget)
-    findings.extend((*seqc.cadence_findings(planned), *result.findings))
+    short = seqc.cadence_findings(planned)
+    findings.extend((*short, *result.findings))
     if as_json:
         document = forecast_document.forecast_document(result, advise)
         print_json({**document, "findings": findings_document(findings)})
     else:
         print_findings(findings)
-        for line in forecast_text.forecast_lines(result, advise):
+        for line in forecast_text.forecast_lines(result, advise, short):
             click.echo(line)
     sys.exit(FALLS_SHORT if findings.has_errors else 0)

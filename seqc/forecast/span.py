@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import floor
 
 HOURS_A_DAY = 24
+TWENTY_FOUR_HOURS_US = 86_400_000_000
 JOULES_A_WH = 3600
 
 UNITS_US = (
@@ -19,6 +20,8 @@ def spoken(time_us: int) -> str:
     """A time in its two largest units, the rest cut off: `2 d 7 h`, `33 min`, `0.25 s`."""
     if time_us < 60_000_000:
         return f"{time_us / 1_000_000:.3g} s"
+    if time_us == TWENTY_FOUR_HOURS_US:
+        return "24 h"
     words: list[str] = []
     rest = time_us
     for unit, size_us in UNITS_US:

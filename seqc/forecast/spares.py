@@ -65,7 +65,7 @@ def spares(parts: Sequence[PartWear], duration_us: int) -> tuple[Spare, ...]:
     for part in parts:
         life = lifetime_of(part)
         if life is not None:
-            kinds.setdefault(part.kind, []).append(life)
+            kinds.setdefault(part.replacement, []).append(life)
     means: dict[Lifetime, float] = {}
     found = []
     for kind, lives in kinds.items():

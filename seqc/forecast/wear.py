@@ -19,8 +19,9 @@ class PartWear:
     `limit` names the life that ends first: contact life where the contact switches load,
     mechanical life where it doesn't, coil life (in pulses). `switched_life` is the life that a
     pulse switch would leave it, where it has none yet. Times are None for a part at rest. `kind` is
-    the type of part that replaces it; a tenth of such parts doesn't reach its life, and lives
-    differ after Weibull with a `shape`.
+    relay, reverser or coil, and `moves` the name of the machine's part that it moves. A part of
+    type `replacement` replaces it; a tenth of such parts doesn't reach its life, and lives differ
+    after Weibull with a `shape`.
     """
 
     part: str
@@ -28,8 +29,10 @@ class PartWear:
     operations: int
     life: int
     running_us: int
+    kind: str
+    moves: str
     switched_life: int | None = None
-    kind: str = ""
+    replacement: str = ""
     shape: float = ASSUMED_SHAPE
 
     @property
@@ -69,11 +72,18 @@ def _coils(machine: Machine, use: Tally) -> Iterator[PartWear]:
     for actuator in machine.actuators:
         if actuator.coil.life is not None:
             pulses = use.pulses[actuator.index]
-            name = f"coil of {actuator.name}"
-            coil = actuator.coil
-            kind, life = f"coil {coil.name}", actuator.coil.life
+            name, about = f"coil of {actuator.name}", ("coil", actuator.part.name)
+            coil, life = actuator.coil, actuator.coil.life
             yield PartWear(
-                name, "coil life", pulses, life, use.running_us, None, kind, coil.life_shape
+                name,
+                "coil life",
+                pulses,
+                life,
+                use.running_us,
+                *about,
+                None,
+                f"coil {coil.name}",
+                coil.life_shape,
             )
 
 
@@ -96,7 +106,9 @@ def _relays(machine: Machine, use: Tally) -> Iterator[PartWear]:
             continue
         for polarity, count in _contacts(actuator, use):
             name = f"{polarity}relay of {actuator.name}"
-            yield from _relay(name, drive.relay, drive.switch is None, count, use.running_us)
+            about = ("relay", actuator.part.name)
+            switches = drive.switch is None
+            yield from _relay(name, about, drive.relay, switches, count, use.running_us)
 
 
 def _reversers(machine: Machine, use: Tally) -> Iterator[PartWear]:
@@ -110,16 +122,27 @@ def _reversers(machine: Machine, use: Tally) -> Iterator[PartWear]:
         if drive.relay is not None:
             name = f"reverser on output {output}"
             turns = use.turns.get(output, 0)
-            yield from _relay(name, drive.relay, False, turns, use.running_us)
+            about = ("reverser", ", ".join(drive.parts))
+            yield from _relay(name, about, drive.relay, False, turns, use.running_us)
 
 
 def _relay(
-    name: str, relay: Relay, switches: bool, count: int, running_us: int
+    name: str,
+    about: tuple[str, str],
+    relay: Relay,
+    switches: bool,
+    count: int,
+    running_us: int,
 ) -> Iterator[PartWear]:
-    mechanical, kind = relay.mechanical_life, f"relay {relay.name}"
-    if switches and relay.contact_life is not None:
-        life, shape = relay.contact_life, relay.contact_shape
-        yield PartWear(name, "contact life", count, life, running_us, mechanical, kind, shape)
+    mechanical, life = relay.mechanical_life, relay.contact_life
+    replacement = f"relay {relay.name}"
+    if switches and life is not None:
+        shape = relay.contact_shape
+        yield PartWear(
+            name, "contact life", count, life, running_us, *about, mechanical, replacement, shape
+        )
     elif mechanical is not None:
         shape = relay.mechanical_shape
-        yield PartWear(name, "mechanical life", count, mechanical, running_us, None, kind, shape)
+        yield PartWear(
+            name, "mechanical life", count, mechanical, running_us, *about, None, replacement, shape
+        )

@@ -35,8 +35,8 @@ class FuseAdvice:
 
     def __str__(self) -> str:
         return (
-            f"the smallest time-lag fuse from {self.rating_a:g} A up with a melting I2t of "
-            f"{self.melting_a2s:.2g} A2s or more, for {PULSES:,} bursts with {COOL_S} s to cool"
+            f"fuse: time-lag, {self.rating_a:g} A or the next rating up, melting I2t at least "
+            f"{self.melting_a2s:.2g} A2s, for {PULSES:,} bursts with {COOL_S} s to cool"
         )
 
 

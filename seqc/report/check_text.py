@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from seqc.machine.glyphs import Programme
+from seqc.machine.findings import Finding
+from seqc.machine.glyphs import Font, Programme
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Feed, Item, Lane, Path
 from seqc.machine.wording import amount_of
-from seqc.report.plan_text import ms, passes_words
+from seqc.report.plan_text import passes_words, period_words, quoted
+from seqc.report.words import folded, ms, table
 from seqc.schedule.timing import ProgrammeTiming
 
 if TYPE_CHECKING:
@@ -19,37 +21,74 @@ if TYPE_CHECKING:
 IDEAL = "from rest, ideal: real ones take longer"
 
 
-def machine_lines(machine: Machine) -> Iterator[str]:
-    """What the machine is made of, a line for each grid and font and one for its actuators."""
-    yield f"machine {machine.name}"
+def verdict_line(machine: Machine, errors: Sequence[Finding]) -> str:
+    """Whether the machine can be built, and else the first thing that falls short."""
+    if not errors:
+        return f"{machine.name}: ready to build"
+    more = f", and {len(errors) - 1} more" if errors[1:] else ""
+    return f"{machine.name}: falls short, {errors[0].message}{more}"
+
+
+def summary_lines(
+    machine: Machine,
+    planned: Sequence[tuple[Programme, ProgrammeTiming]],
+    lost: Mapping[str, int],
+) -> Iterator[str]:
+    """A row for each programme, font, grid and transit, and one for the wiring.
+
+    `lost` has how many glyphs of a font are out of reach, by its name.
+    """
+    rows = [_programme_row(*one) for one in planned]
+    rows += [_font_row(font, lost.get(font.name, 0)) for font in machine.fonts]
+    rows.append(("wiring", wiring_words(machine)))
     for lane in machine.lanes:
         grid = lane.grid
-        yield (
-            f"  grid {grid.name}: {amount_of(grid.columns, 'column')} by "
-            f"{amount_of(grid.rows, 'row')}, {amount_of(len(grid.cells), 'cell')}: "
-            f"{lane_words(lane)}"
-        )
+        size = f"{amount_of(grid.columns, 'column')} by {amount_of(grid.rows, 'row')}"
+        cells = amount_of(len(grid.cells), "cell")
+        rows.append((grid.name, f"{size}, {cells}: {lane_words(lane)}"))
     paths = {(path.source, path.target): path for lane in machine.lanes for path in lane.paths}
-    for path in paths.values():
-        yield f"  path {path_words(path)}"
-    outputs = sum(len(actuator.outputs) for actuator in machine.actuators)
+    rows += [(f"{p.source} to {p.target}", path_words(p)) for p in paths.values()]
+    yield from table(rows)
+
+
+def _programme_row(programme: Programme, timing: ProgrammeTiming) -> tuple[str, str]:
+    """Frames, the cadence and the shortest that is kept, and passes."""
+    passes = max((len(grid.passes) for plan in timing.plan.plans for grid in plan), default=0)
+    frames = amount_of(len(programme.frames), "frame")
+    words = f"{frames}; {period_words(programme, timing)}; {passes_words(passes)} at most"
+    return programme.name, words
+
+
+def _font_row(font: Font, lost: int) -> tuple[str, str]:
+    glyphs = amount_of(len(font.glyphs), "glyph")
+    return font.name, f"{len(font.glyphs) - lost} of {glyphs} can be shown"
+
+
+def wiring_words(machine: Machine) -> str:
+    """How many actuators, relays and outputs there are."""
     drives = {id(a.drive): a.drive for a in machine.actuators}.values()
-    outputs += sum((d.reverser is not None) + (d.switch is not None) for d in drives)
-    actuators = amount_of(len(machine.actuators), "actuator")
-    yield f"  {actuators} on {outputs} of {machine.width} outputs"
-    for font in machine.fonts:
-        yield f"  font {font.name} for {font.grid.name}: {amount_of(len(font.glyphs), 'glyph')}"
+    shared = [d.reverser is not None for d in drives]
+    outputs = sum(len(actuator.outputs) for actuator in machine.actuators)
+    relays = sum(len(a.outputs) for a in machine.actuators if a.drive.relay is not None)
+    relays += sum(shared)
+    outputs += sum(shared) + sum(drive.switch is not None for drive in drives)
+    return (
+        f"{amount_of(len(machine.actuators), 'actuator')}, {amount_of(relays, 'relay')}, "
+        f"{outputs} of {amount_of(machine.width, 'output')}"
+    )
 
 
 def path_words(path: Path) -> str:
     """A path as it is declared, its time, and the friction without which an item would slip."""
-    words = f"{path.source} to {path.target}: {path.course}, there after {ms(path.fall_us)}"
+    words = f"transit {ms(path.fall_us)}"
     if path.settle_us:
-        words += f" and still {ms(path.settle_us)} later"
+        words += f", then {ms(path.settle_us)} to settle"
+    words += f": {path.course}"
     if path.is_ideal:
         words += f"; {IDEAL}"
     if path.slope:
-        words += f"; rolls with friction of {path.slope.friction:.3f} or more"
+        friction = f"{path.slope.friction:.3f}"
+        words += f"; rolls without slipping if the coefficient of friction is at least {friction}"
     return words
 
 
@@ -76,19 +115,17 @@ def feed_words(feed: Feed) -> str:
     return "".join(words)
 
 
-def programme_line(programme: Programme, timing: ProgrammeTiming) -> str:
-    """One line: passes, period against cadence, proof, and what limits it."""
-    passes = max((len(grid.passes) for plan in timing.plan.plans for grid in plan), default=0)
-    kept = "kept" if timing.kept else f"not kept, but {ms(timing.beat_us)}"
-    proof = "proven shortest" if timing.proven else f"at best {ms(timing.bound_us)}"
+def slowest_lines(programme: Programme, timing: ProgrammeTiming) -> Iterator[str]:
+    """Between which frames the longest change is, and what it is made of."""
     if len(timing.ticks) > 1:
-        proof += f", from {programme.frames[slowest_frame(programme, timing)].name!r} on"
-    return (
-        f"  programme {programme.name}: {amount_of(len(programme.frames), 'frame')}, "
-        f"at most {passes_words(passes)}; "
-        f"period {ms(timing.period_us)} ({proof}), cadence {ms(timing.cadence_us)} {kept}"
-        + (f"; limited by {timing.limits}" if timing.limits else "")
-    )
+        slowest = slowest_frame(programme, timing)
+        following = (slowest + 1) % len(programme.frames)
+        names = [quoted(programme.frames[number]) for number in (slowest, following)]
+        yield f"Slowest change of {programme.name}, {names[0]} to {names[1]}: " + ms(
+            timing.period_us
+        )
+    if timing.limits:
+        yield from folded(f"  critical path: {timing.limits}", hang=2)
 
 
 def slowest_frame(programme: Programme, timing: ProgrammeTiming) -> int:

@@ -7,13 +7,14 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from seqc.machine.hot import HotCoil
+from seqc.report.words import folded
 
 
 def coil_lines(coils: Iterable[HotCoil]) -> Iterator[str]:
     """Two lines for each type of coil: its margin when hot, and what holding it on does."""
     for hot in coils:
-        yield f"  coil {hot.actuator.coil.name}: {_margin(hot)}"
-        yield f"    held on: {_held(hot)}"
+        yield from folded(f"  coil {hot.actuator.coil.name}: {_margin(hot)}", hang=2)
+        yield from folded(f"    held on: {_held(hot)}", hang=2)
 
 
 def _margin(hot: HotCoil) -> str:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 
 from seqc.machine.wording import amount_of
-from seqc.report.plan_text import ms, passes_words, proof_words
+from seqc.report.plan_text import passes_words, proof_words
+from seqc.report.words import ms
 from seqc.solver.fonts import GlyphResult
 
 
 def glyph_line(result: GlyphResult) -> str:
     """Passes, pulses and, where it counts, load time of one glyph, or that it is out of reach."""
-    name = ascii(result.glyph.name)
+    name = json.dumps(result.glyph.name)
     if result.plan is None:
         return f"{name}: out of reach"
     (grid,) = result.plan

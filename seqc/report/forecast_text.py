@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from seqc.forecast.relief import Relief
 from seqc.forecast.result import Forecast
-from seqc.forecast.span import energy, lived, priced, spoken
+from seqc.forecast.span import digits, energy, lived, priced, spoken
 from seqc.forecast.stock import KindStock, Load
 from seqc.forecast.wear import PartWear
 from seqc.machine.cautions import SUPPLY_OFF
 from seqc.machine.duty import CoilState
+from seqc.machine.findings import Finding, Severity
 from seqc.machine.fuse import PULSES
 from seqc.machine.model import Machine
-from seqc.report.plan_text import ms
+from seqc.machine.wording import amount_of
+from seqc.report.words import actuators_words, folded, ms, table
 
 SHOWN_FATES = 6
 SMALL_A = 0.1
@@ -24,41 +26,54 @@ CAUTION = (
 )
 
 
-def forecast_lines(result: Forecast, advise: bool = True) -> Iterator[str]:
-    """The lines of a forecast, one section a subject.
+def forecast_lines(
+    result: Forecast, advise: bool = True, short: Sequence[Finding] = ()
+) -> Iterator[str]:
+    """The lines of a forecast: the verdict, then a group a subject.
 
-    `advise` adds which kinds had better change places.
+    `advise` adds which kinds to exchange; `short` is what falls short besides what the forecast
+    finds itself.
     """
-    sections = (_head, _wear, _heat, _energy, _stock, *([_advice] if advise else []), _sheets)
-    for section in sections:
-        lines = list(section(result))
-        yield from [*lines, ""] if lines else []
-    yield CAUTION
+    yield from folded(_verdict(result, [*short, *result.findings]))
+    for section in (_frames, _stock, _wear, _coils, _supplies):
+        yield from section(result)
+    yield from _advice(result) if advise else ()
+    yield ""
+    yield from _sheets(result)
+    yield from folded(CAUTION, hang=0)
 
 
-def _head(result: Forecast) -> Iterator[str]:
+def _verdict(result: Forecast, found: Sequence[Finding]) -> str:
+    head = f"{result.programme} on {result.machine.name} for {spoken(result.asked_us)}"
+    errors = [finding for finding in found if finding.severity is Severity.ERROR]
+    if not errors:
+        return f"{head}: lasts"
+    more = f", and {len(errors) - 1} more" if errors[1:] else ""
+    return f"{head}: falls short, {errors[0].message}{more}"
+
+
+def _frames(result: Forecast) -> Iterator[str]:
     tally = result.tally
     frames = "1 frame" if tally.frames == 1 else f"{tally.frames:,} frames"
     ends = ""
     if tally.running_us < result.asked_us:
         ends = f"; it ends after {spoken(tally.running_us)}, over which all is taken"
-    yield (
-        f"Forecast of {result.programme} on {result.machine.name} for {spoken(result.asked_us)}: "
-        f"{frames}, one every {spoken(result.every_us)}{ends}"
+    yield from folded(
+        f"  {frames}, one every {spoken(result.every_us)}{ends}; {sum(tally.pulses):,} pulses, "
+        f"{result.relay_operations:,} operations of relays"
     )
 
 
 def _wear(result: Forecast) -> Iterator[str]:
-    yield (
-        f"Wear: {sum(result.tally.pulses):,} pulses, "
-        f"{result.relay_operations:,} operations of relays"
-    )
+    """Parts worn alike in one row, the first to fail in front, with what a switch would do."""
     fates = _fates(result)
-    for rank, parts in enumerate(fates[:SHOWN_FATES]):
-        yield f"  {'then' if rank else 'first to fail'}: {_fate(parts)}"
-        yield from _with_switches(result.relief) if result.relief and not rank else ()
+    if not fates:
+        return
+    yield "Rated life (a statistic, not a promise)"
+    yield from table([_fate(parts) for parts in fates[:SHOWN_FATES]])
     if len(fates) > SHOWN_FATES:
         yield f"  and {sum(map(len, fates[SHOWN_FATES:]))} more parts later"
+    yield from _with_switches(result.relief) if result.relief else ()
     yield from _statistics(result)
 
 
@@ -68,8 +83,8 @@ def _statistics(result: Forecast) -> Iterator[str]:
     if first is None:
         return
     yield (
-        f"  first of all parts: in one of ten machines within {lived(first.tenth_h)}, in one of two "
-        f"within {lived(first.half_h)}; likeliest the {first.part}, {first.chance:.0%}"
+        f"  first of all parts: in one of ten machines within {lived(first.tenth_h)}, in one of "
+        f"two within {lived(first.half_h)}; likeliest the {first.part}, {first.chance:.0%}"
     )
     yield f"Spares for {spoken(result.tally.running_us)}, enough with 90 %"
     for spare in result.spares:
@@ -81,68 +96,69 @@ def _statistics(result: Forecast) -> Iterator[str]:
 
 def _fates(result: Forecast) -> list[list[PartWear]]:
     """The parts that are used, those together that are worn alike, the first to fail in front."""
-    alike: dict[tuple[str, int, int], list[PartWear]] = {}
+    alike: dict[tuple[str, str, int, int], list[PartWear]] = {}
     for part in result.parts:
         if part.operations:
-            alike.setdefault((part.limit, part.life, part.operations), []).append(part)
+            key = (part.kind, part.limit, part.life, part.operations)
+            alike.setdefault(key, []).append(part)
     return list(alike.values())
 
 
-def _fate(parts: list[PartWear]) -> str:
+def _fate(parts: list[PartWear]) -> tuple[str, str, str, str]:
     first = parts[0]
-    others = f" and {len(parts) - 1} more alike" if len(parts) > 1 else ""
-    return (
-        f"{first.part}{others} after {lived(first.hours)} "
-        f"({first.limit} {first.life:,}, a statistic; {first.operations:,} in the time)"
-    )
+    moves = ", ".join(dict.fromkeys(part.moves for part in parts))
+    limit = f"{first.limit} {first.life:,}; {first.operations:,} in the time"
+    return moves, amount_of(len(parts), first.kind), lived(first.hours), limit
 
 
 def _with_switches(relief: Relief) -> Iterator[str]:
     """What pulse switches do for the part that fails first, and what they cost."""
     before, after = relief.before, relief.after
-    yield (
-        "  with a pulse switch the contacts switch no current: "
-        f"{lived(before.switched_hours)} (mechanical life);"
-    )
     times = f"{relief.times:.0f}" if relief.times >= 3 else f"{relief.times:.1f}"
-    yield (
-        f"    the first to fail is then the {after.part}, after {lived(after.hours)}, "
-        f"{times} times as long;"
-    )
     kept = "" if relief.kept else ", and the cadence is not kept"
-    periods = f"{ms(relief.period_after_us)} for {ms(relief.period_before_us)}"
+    period = f"{ms(relief.period_after_us)} for {ms(relief.period_before_us)}"
     if relief.period_after_us == relief.period_before_us:
-        periods = f"{ms(relief.period_after_us)}, as now"
-    yield f"    the period is {periods}{kept}"
+        period = f"{ms(relief.period_after_us)} as now"
+    yield from folded(
+        f"  With a pulse switch the contacts switch no current: {lived(before.switched_hours)}. "
+        f"First is then the {after.part}, after {lived(after.hours)}, {times} times as long; the "
+        f"shortest cadence is {period}{kept}.",
+        hang=0,
+    )
 
 
-def _heat(result: Forecast) -> Iterator[str]:
-    hottest: dict[str, CoilState] = {}
+def _coils(result: Forecast) -> Iterator[str]:
+    busiest: dict[str, CoilState] = {}
     for state in result.coils:
-        known = hottest.setdefault(state.actuator.coil.name, state)
+        known = busiest.setdefault(state.actuator.coil.name, state)
         if state.duty > known.duty:
-            hottest[state.actuator.coil.name] = state
-    if hottest:
-        yield f"Heat, in air of {result.conditions.ambient_c:g} C, the hardest used of each coil:"
-    for name, state in hottest.items():
-        settles = "" if state.steady_c is None else f", settles at {state.steady_c:.0f} C"
-        limit = state.actuator.coil.winding.limit_c
-        against = f", its class bears {limit} C" if limit is not None and settles else ""
-        yield f"  {name} ({state.actuator.name}): on for {state.duty:.2%}{settles}{against}"
+            busiest[state.actuator.coil.name] = state
+    if busiest:
+        yield f"Coils, the busiest of each type, ambient {result.conditions.ambient_c:g} C"
+    yield from table([(name, _coil_words(state)) for name, state in busiest.items()])
 
 
-def _energy(result: Forecast) -> Iterator[str]:
-    cost = "" if result.cost is None else f", costs {priced(result.cost)}"
-    yield f"Energy of the coils: {energy(result.joules)}{cost}"
+def _coil_words(state: CoilState) -> str:
+    words = f"{actuators_words([state.actuator])}, duty {digits(state.duty * 100)} %"
+    limit = state.actuator.coil.winding.limit_c
+    if state.steady_c is not None:
+        words += f", settles at {state.steady_c:.0f} C"
+        words += f"; its class bears {limit} C" if limit is not None else ""
+    return words
+
+
+def _supplies(result: Forecast) -> Iterator[str]:
+    cost = "" if result.cost is None else f", cost {priced(result.cost)}"
+    yield f"Supply, {energy(result.joules)} in the coils{cost}"
     small = all(supply.mean_a < SMALL_A for supply in result.supplies)
+    rows = []
     for supply in result.supplies:
         fuse = f"; {supply.fuse}" if supply.fuse else ""
-        yield (
-            f"  {supply.supply.name}: {supply.peak_a:.3g} A at most, "
-            f"{_mean(supply.mean_a, small)} in the mean{fuse}"
-        )
         if supply.bursts > PULSES:
-            yield f"    it sees {supply.bursts:,} bursts in the time: exchange it before {PULSES:,}"
+            fuse += f"; it sees {supply.bursts:,} in the time: exchange it before {PULSES:,}"
+        currents = f"peak {supply.peak_a:.3g} A, mean {_mean(supply.mean_a, small)}"
+        rows.append((supply.supply.name, f"{currents}{fuse}"))
+    yield from table(rows)
 
 
 def _mean(amperes: float, small: bool) -> str:
@@ -151,43 +167,46 @@ def _mean(amperes: float, small: bool) -> str:
 
 
 def _stock(result: Forecast) -> Iterator[str]:
-    yield "Stock"
-    for kind in result.stocks:
-        yield f"  {kind.item.name}: {kind.drawn:,} used, {_stock_words(kind)}"
+    back = {kind.return_us for kind in result.stocks}
+    one = f" after {spoken(back.pop())}" if len(back) == 1 and back != {0} else ""
+    once = one or (" at once" if back == {0} else "")
+    heads = ("", "used", "stock", "lasts", f"enough if recirculated{once}")
+    rows = [_stock_row(kind, not once) for kind in result.stocks]
+    widths = [max(len(row[at]) for row in (heads, *rows)) for at in range(len(heads) - 1)]
+    for title, row in zip(("Stock", *[""] * len(rows)), (heads, *rows), strict=True):
+        cells = [
+            row[at].ljust(widths[at]) if at in (0, 3) else row[at].rjust(widths[at])
+            for at in range(len(widths))
+        ]
+        yield f"{title or '  '}{'   '.join(cells)[len(title) - 2 if title else 0 :]}   {row[-1]}"
+
+
+def _stock_row(kind: KindStock, tell_return: bool) -> tuple[str, str, str, str, str]:
+    stock = "" if kind.item.stock is None else f"{kind.item.stock:,}"
+    lasts = "" if kind.item.stock is None else "without end"
+    if kind.item.stock is not None and kind.lasting_us is not None:
+        lasts = spoken(kind.lasting_us)
+    after = f" (after {spoken(kind.return_us)})" if tell_return else ""
+    return kind.item.name, f"{kind.drawn:,}", stock, lasts, f"{kind.least_endless:,}{after}"
 
 
 def _advice(result: Forecast) -> Iterator[str]:
     if result.ink and result.ink.helps:
         swaps = ", ".join(f"{new} for {old}" for old, new in result.ink.exchange if new != old)
         last = result.ink.frames_exchanged
-        yield (
-            f"Better draw with {swaps}: without return the stock then lasts "
-            + ("without end" if last is None else spoken(last * result.every_us))
-        )
+        lasts = "without end" if last is None else spoken(last * result.every_us)
+        yield from folded(f"Exchange {swaps}: if none is recirculated the stock lasts {lasts}")
     elif result.ink:
         yield "No exchange of kinds makes the stock last longer"
-
-
-def _stock_words(kind: KindStock) -> str:
-    back = "at once" if not kind.return_us else f"after {spoken(kind.return_us)}"
-    endless = f"{kind.least_endless:,} are enough without end when used ones are back {back}"
-    if kind.item.stock is None:
-        return f"{endless}"
-    alone = "without end" if kind.lasts_us is None else spoken(kind.lasts_us)
-    returned = "without end" if kind.lasts_returned_us is None else spoken(kind.lasts_returned_us)
-    return (
-        f"stock {kind.item.stock:,} lasts {alone} without return, {returned} with return {back}; "
-        f"{endless}"
-    )
 
 
 def _sheets(result: Forecast) -> Iterator[str]:
     for kind in result.stocks:
         returns = kind.item.return_us is not None
         load = kind.load_returned if returns else kind.load
-        way = "with return" if returns else "without return"
+        way = "recirculated" if returns else "none recirculated"
         if any(load.values()):
-            yield f"Load {sum(load.values()):,} {kind.item.name} ({way}):"
+            yield f"Fill in {sum(load.values()):,} {kind.item.name} ({way}):"
             yield from _sheet(result.machine, load)
 
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
-from typing import Any
 
-from seqc.machine.glyphs import Programme
+from seqc.machine.glyphs import Frame, Programme
 from seqc.machine.model import Machine
-from seqc.machine.parts import Grid
+from seqc.machine.parts import Grid, Position
 from seqc.machine.wording import amount_of
 from seqc.report.pictures import beside, legend, picture, signs_of
+from seqc.report.words import actuators_words, asked, folded, ms, table
 from seqc.schedule.frame import FrameTiming
 from seqc.schedule.timing import ProgrammeTiming
 from seqc.solver.cost import Cost
@@ -31,71 +32,82 @@ def _picture(machine: Machine, grid: Grid, plan: GridPlan) -> list[str]:
 
 
 def _steps(plan: GridPlan) -> Iterator[str]:
+    """What each pass sets, one position a line, and which gates it cycles."""
     if not plan.passes:
         yield "already seen: nothing moves"
-    for number, step in enumerate(plan.passes, 1):
-        yield f"pass {number}: {_sets(step)}; cycle {_names(step.operate)}"
+    rows = [row for number, step in enumerate(plan.passes, 1) for row in _pass_rows(number, step)]
+    yield from table(rows, inset=0)
     for stage in (*plan.dumps, *plan.transfers):
-        yield f"then cycle {_names(stage)}"
+        yield f"then     cycle {actuators_words(stage)}"
     if plan.passes and plan.kept:
         yield f"{amount_of(len(plan.kept), 'cell')} unchanged: not loaded, not moved"
 
 
-def _sets(step: Pass) -> str:
-    words = [f"{actuator.name} {position.value}" for actuator, position in step.set]
-    return "set " + ", ".join(words) if words else "set nothing"
+def _pass_rows(number: int, step: Pass) -> Iterator[tuple[str, str, str]]:
+    sets = [_set_words(step, position) for position in (Position.THROWN, Position.REST)]
+    words = [each for each in sets if each] or ["selectors in place"]
+    heads = [f"pass {number}", *([""] * len(words))]
+    cycles = [*([""] * (len(words) - 1)), f"cycle {actuators_words(step.operate)}"]
+    yield from zip(heads, words, cycles, strict=False)
 
 
-def _names(actuators: tuple[Any, ...]) -> str:
-    return ", ".join(actuator.name for actuator in actuators)
-
-
-def ms(microseconds: int) -> str:
-    """A time in milliseconds, with as many places as it has."""
-    return f"{microseconds / 1000:.3f}".rstrip("0").rstrip(".") + " ms"
+def _set_words(step: Pass, position: Position) -> str:
+    moved = [actuator for actuator, at in step.set if at is position]
+    return f"{actuators_words(moved)} {position.value}" if moved else ""
 
 
 def plan_lines(
     machine: Machine, programme: Programme, plan: ProgrammePlan, timing: ProgrammeTiming
 ) -> Iterator[str]:
-    """Every frame with its picture, its passes and its times, then the whole."""
+    """The verdict, then every frame with its picture, its passes and its times, then the whole."""
+    yield from folded(
+        f"{amount_of(len(plan.plans), 'frame')} planned for the fewest passes, then "
+        f"{plan.objective.value}, {'proven best' if plan.proven else 'not proven best'}; "
+        f"{period_words(programme, timing)}"
+    )
     yield legend(machine)
-    for number, (frame, frame_timing) in enumerate(zip(plan.plans, timing.frames, strict=True), 1):
+    for frame, frame_timing in zip(plan.plans, timing.frames, strict=True):
         yield ""
-        yield f"{number}. {frame.frame.name!r}: {_summary(frame, frame_timing)}"
+        yield from folded(f"{quoted(frame.frame)}   {_summary(frame, frame_timing)}")
         yield from frame_lines(machine, frame)
     yield ""
     if plan.again is not None and timing.again is not None:
-        yield f"round again to {plan.again.frame.name!r}: {_summary(plan.again, timing.again)}"
-    yield f"{amount_of(len(plan.plans), 'frame')}; {period_words(programme, timing)}"
-    yield f"planned for the fewest passes, then {plan.objective.value}: {whole_words(plan)}"
+        again = _summary(plan.again, timing.again)
+        yield from folded(f"repeat, back to {quoted(plan.again.frame)}   {again}")
+    yield from folded(whole_words(plan))
+    if timing.limits:
+        yield from folded(f"critical path: {timing.limits}")
+
+
+def quoted(frame: Frame) -> str:
+    """The name of a frame in quotes, with signs that any screen has."""
+    return json.dumps(frame.name)
 
 
 def whole_words(plan: ProgrammePlan) -> str:
-    """What a run or round of all frames takes, and that it is proven best or its bounds."""
+    """What a run or round of all frames takes, and the lower bound where that isn't reached."""
     whole = "a run" if plan.again is None else "a round"
-    proof = "proven best" if plan.proven else f"at best {_cost_words(plan, plan.least)}"
-    return f"{_cost_words(plan, plan.cost)} {whole} ({proof})"
+    proof = "" if plan.proven else f"; lower bound: {_cost_words(plan, plan.least)}"
+    return f"{whole}: {_cost_words(plan, plan.cost)}{proof}"
 
 
 def _cost_words(plan: ProgrammePlan, cost: Cost) -> str:
     pulses = amount_of(cost.pulses, "pulse")
-    loads = f"loads of {ms(cost.longest_us)} or less, {ms(cost.load_us)} in all"
-    if plan.objective is Objective.PULSES:
-        return f"{pulses}, and {loads}"
-    return f"{loads}, and {pulses}"
+    loads = f"longest load {ms(cost.longest_us)}, all loads {ms(cost.load_us)}"
+    return f"{pulses}, {loads}" if plan.objective is Objective.PULSES else f"{loads}, {pulses}"
 
 
 def _summary(plan: FramePlan, timing: FrameTiming) -> str:
     passes = max((len(grid.passes) for grid in plan), default=0)
+    bound = "" if plan.proven else f"   {proof_words(plan)}"
     return (
-        f"{passes_words(passes)}, {amount_of(plan.pulses, 'pulse')} ({proof_words(plan)}), "
-        f"load {ms(timing.load_time_us)}, change {ms(timing.change_us)}"
+        f"{passes_words(passes)}   {amount_of(plan.pulses, 'pulse')}   "
+        f"load {ms(timing.load_time_us)}   change {ms(timing.change_us)}{bound}"
     )
 
 
 def proof_words(plan: FramePlan) -> str:
-    """That a plan is proven best, or the bounds of what is not."""
+    """That a plan is proven best, or the lower bounds of what is not."""
     if plan.proven:
         return "proven best"
     bounds: list[str] = []
@@ -106,7 +118,7 @@ def proof_words(plan: FramePlan) -> str:
             bounds.append(f"load {ms(grid.least_load_us)}")
         if grid.least_pulses < grid.pulses:
             bounds.append(amount_of(grid.least_pulses, "pulse"))
-    return f"at best {', '.join(bounds)}"
+    return f"lower bound {', '.join(bounds)}"
 
 
 def passes_words(count: int) -> str:
@@ -115,8 +127,9 @@ def passes_words(count: int) -> str:
 
 
 def period_words(programme: Programme, timing: ProgrammeTiming) -> str:
-    """The period against the cadence, and what limits it."""
-    proof = "" if timing.proven else f", at best {ms(timing.bound_us)}"
-    kept = "is kept" if timing.kept else "is not kept"
-    limits = f"; limited by {timing.limits}" if timing.limits else ""
-    return f"period {ms(timing.period_us)}{proof}; cadence {ms(programme.every_us)} {kept}{limits}"
+    """Whether the cadence is kept, and the shortest that is, with its proof or lower bound."""
+    cadence = asked(programme.every_us)
+    proof = "proven" if timing.proven else f"lower bound {ms(timing.bound_us)}"
+    if timing.kept:
+        return f"cadence {cadence} kept, shortest {ms(timing.period_us)} ({proof})"
+    return f"cadence {cadence} not kept; the shortest that is: {ms(timing.period_us)} ({proof})"

@@ -9,30 +9,36 @@ from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet
 from seqc.machine.wording import amount_of
 from seqc.report.pictures import beside, legend, picture, signs_of
-from seqc.report.plan_text import ms
+from seqc.report.words import folded, ms
 from seqc.simulator import Replay, Seen
 
 PICTURES_IN_A_ROW = 5
 
 
 def replay_lines(machine: Machine, replay: Replay) -> Iterator[str]:
-    """The picture after each table, several in a row, then what is wrong, and the counts."""
+    """The verdict and the counts, what is wrong, then the picture after each table, in rows."""
+    yield from _verdict(machine, replay)
+    for table in replay.unchecked:
+        yield f"  picture not compared: no font has this frame: {plain(table)}"
+    for fault in replay.faults:
+        yield f"  fault: {plain(str(fault))}"
+    yield ""
     yield legend(machine)
     for first in range(0, len(replay.seen), PICTURES_IN_A_ROW):
         yield ""
         row = replay.seen[first : first + PICTURES_IN_A_ROW]
         yield from beside([_block(machine, seen) for seen in row])
-    yield ""
-    for table in replay.unchecked:
-        yield f"not judged, since no font draws what it shows: {plain(table)}"
-    for fault in replay.faults:
-        yield f"fault: {plain(str(fault))}"
-    pulses = sum(replay.pulses.values())
-    taken = ", ".join(f"{count} {kind}" for kind, count in replay.taken.items())
-    counts = f"{amount_of(len(replay.seen), 'table')}, {amount_of(pulses, 'pulse')}"
-    yield f"{counts}; items taken: {plain(taken) or 'none'}"
+
+
+def _verdict(machine: Machine, replay: Replay) -> Iterator[str]:
+    pulses = amount_of(sum(replay.pulses.values()), "pulse")
+    tables = amount_of(len(replay.seen), "table")
+    length = ms(replay.seen[-1].end_us) if replay.seen else "0 ms"
     cut = ", where the replay ends" if replay.cut_short else ""
-    yield f"{amount_of(len(replay.faults), 'fault')}{cut}" if replay.faults else "no fault"
+    faults = f"{amount_of(len(replay.faults), 'fault')}{cut}" if replay.faults else "no fault"
+    yield from folded(f"{plain(machine.name)}: {faults} in {tables} ({length}, {pulses})")
+    taken = ", ".join(f"{count:,} {kind}" for kind, count in replay.taken.items())
+    yield from folded(f"  used   {plain(taken) or 'nothing'}")
 
 
 def _block(machine: Machine, seen: Seen) -> list[str]:
