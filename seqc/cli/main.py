@@ -14,7 +14,17 @@ import click
 from seqc.cli.common import STOPPED, UNUSABLE, findings_document, print_json
 from seqc.machine.findings import NOWHERE, Findings
 
-COMMANDS = ("check", "plan", "build", "simulate", "forecast", "linkages", "format", "language", "demo")
+COMMANDS = (
+    "check",
+    "plan",
+    "build",
+    "simulate",
+    "forecast",
+    "linkages",
+    "format",
+    "language",
+    "demo",
+)
 
 
 class LazyGroup(click.Group):
