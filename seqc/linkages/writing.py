@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from seqc.language.formatting import formatted
 from seqc.language.parsing import parse
 from seqc.language.source import Statement
 from seqc.linkages.draft import Draft
@@ -26,9 +27,8 @@ def linkages_of(lane: Lane, design: Design) -> Linkages | None:
     """The linkages of a design; None where a part has more groups than there are letters."""
     found = {}
     for part, labels in zip(linked_parts(lane), design.labels, strict=True):
-        linkage = linked_anew(
-            part, lane.grid, dict(zip(lane.grid.cells, labels, strict=True))
-        ).linkage
+        label_of = dict(zip(lane.grid.cells, labels, strict=True))
+        linkage = linked_anew(part, lane.grid, label_of).linkage
         if linkage is None:
             return None
         found[part.name] = linkage
@@ -39,6 +39,7 @@ def written(draft: Draft, linkages: Linkages, bits: Mapping[str, int]) -> str:
     """The machine file with other linkages, and buses of so many bits or BITS, if they have fewer.
 
     Outputs are assigned anew in the order of declaration. Every part stands in the draft itself.
+    The text is laid out anew, comments kept.
     """
     statements, _ = parse(draft.text, str(draft.path), Findings())
     edits = Edits(draft.text)
@@ -50,7 +51,8 @@ def written(draft: Draft, linkages: Linkages, bits: Mapping[str, int]) -> str:
             edits.set(statement, "bits", f"bits {room}")
         elif statement.keyword == "drive" and (span := edits.span(statement, "at")):
             edits.replace(*span, "")
-    return edits.result()
+    text = edits.result()
+    return formatted(text, str(draft.path), Findings()) or text
 
 
 def _room(statement: Statement, bits: Mapping[str, int]) -> int:
@@ -64,7 +66,7 @@ def setting(linkage: Linkage) -> str:
     """What stands in a block for a linkage."""
     if linkage.kind is not LinkageKind.MAP:
         return str(linkage)
-    return f"map {drawn(linkage.letters)}\n   "
+    return f"map {drawn(linkage.letters)}"
 
 
 def bits_used(machine: Machine) -> dict[str, int]:
