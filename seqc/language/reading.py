@@ -38,7 +38,11 @@ def read(path: pathlib.Path, findings: Findings) -> Declared | None:
 
 def read_text(text: str, name: str, findings: Findings) -> Declared | None:
     """A machine from the text of a file; `name` is its path, by which includes are found."""
-    source = collect(text, name, findings)
+    return read_source(collect(text, name, findings), findings)
+
+
+def read_source(source: Source, findings: Findings) -> Declared | None:
+    """A machine from the statements of a file and of all that it includes."""
     scope = Scope(source, findings)
     machine = _machine(source, scope)
     declare_fonts(source, scope)
