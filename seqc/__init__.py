@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from seqc.forecast.relief import Relief
     from seqc.forecast.result import Forecast
     from seqc.forecast.wear import PartWear
+    from seqc.language.sketch import Lack
     from seqc.linkages.finding import Linkages as Linkages
     from seqc.machine.glyphs import Frame, Glyph, Programme
     from seqc.machine.hot import HotCoil
@@ -67,6 +68,37 @@ def read(path: Path, findings: Findings, show: str = "", whole_fonts: bool = Fal
     if machine is None or findings.has_errors:
         raise InputError(findings)
     return machine
+
+
+@dataclass(frozen=True, slots=True)
+class Sketch:
+    """A machine with stand-ins for what its file lacks, what that is, and what else is found."""
+
+    machine: Machine
+    lacks: tuple[Lack, ...]
+    findings: Findings
+
+    @property
+    def lacks_electrics(self) -> bool:
+        """Whether its electrics are those of stand-ins."""
+        from seqc.language.sketch import Stage
+
+        return any(lack.stage is Stage.ELECTRICS for lack in self.lacks)
+
+
+def sketch(path: Path) -> Sketch | None:
+    """A machine that isn't whole yet; None where it is, or where something else is wrong with it.
+
+    Its reach and its passes are those of the machine; its times and its electrics aren't.
+    """
+    from seqc import fonts, language
+
+    findings = Findings()
+    read = language.read_sketch(path, findings)
+    if read is None or findings.has_errors:
+        return None
+    machine = fonts.dress(read.declared, findings)
+    return None if findings.has_errors else Sketch(machine, read.lacks, findings)
 
 
 @dataclass(frozen=True, slots=True)

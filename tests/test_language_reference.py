@@ -180,6 +180,23 @@ def test_a_name_that_is_none_is_refused_with_the_nearest() -> None:
     assert "it has none" in run("lane", "x").stderr
 
 
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_every_shell_completes_commands_and_statements(shell: str) -> None:
+    def completed(*words: str) -> str:
+        number = str(len(words) - 1)
+        last = {
+            "COMP_WORDS": " ".join(words),
+            "COMP_CWORD": words[-1] if shell == "fish" else number,
+        }
+        env = {"_SEQC_COMPLETE": f"{shell}_complete"}
+        return CliRunner().invoke(main, prog_name="seqc", env=env | last).stdout
+
+    assert "format" in completed("seqc", "fo")
+    assert "coil" in completed("seqc", "language", "co")
+    source = CliRunner().invoke(main, prog_name="seqc", env={"_SEQC_COMPLETE": f"{shell}_source"})
+    assert "_seqc_completion" in source.stdout
+
+
 def test_json_and_markdown() -> None:
     whole = json.loads(run("--json").stdout)["statements"]
     assert [one["keyword"] for one in whole] == list(FORMS)

@@ -20,9 +20,9 @@ from seqc.cli.common import (
     print_findings,
     print_json,
     progress,
-    read_machine,
     reports_findings,
 )
+from seqc.cli.sketching import read_or_sketch
 from seqc.machine.cautions import IN_SHORT
 from seqc.machine.doubts import doubts
 from seqc.machine.findings import Findings, Severity, ShortfallError
@@ -38,13 +38,15 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
     """Read a machine file and report everything that is wrong or falls short.
 
     Every glyph of its fonts is held against the linkages, every programme against its cadence.
+    A machine that isn't whole yet is checked as far as it goes: grid, lanes, linkages and fonts are
+    enough for reach, passes, actuators and outputs.
     """
     from seqc.machine.hot import hot_findings
     from seqc.report import check_document, check_text, coil_text
     from seqc.report.words import folded
 
     findings = Findings()
-    machine = read_machine(machine_file, findings)
+    machine = read_or_sketch(machine_file, findings, as_json)
     findings.extend(doubts(machine))
     with progress(f"checking {machine.name}"):
         lost = seqc.out_of_reach(machine)

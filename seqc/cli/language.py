@@ -13,8 +13,15 @@ from seqc.cli.common import json_option, print_json
 PIPE_WIDTH = 80
 
 
+def _statements(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
+    """The statements that a shell may complete a word to."""
+    from seqc.report.language_text import keywords
+
+    return [keyword for keyword in keywords() if keyword.startswith(incomplete)]
+
+
 @click.command("language")
-@click.argument("statement", metavar="[STATEMENT]", required=False)
+@click.argument("statement", metavar="[STATEMENT]", required=False, shell_complete=_statements)
 @click.argument("setting", metavar="[SETTING]", nargs=-1)
 @click.option("--markdown", is_flag=True, help="Print the whole reference as Markdown.")
 @json_option

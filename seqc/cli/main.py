@@ -23,6 +23,7 @@ COMMANDS = (
     "linkages",
     "format",
     "language",
+    "language-server",
     "demo",
 )
 
@@ -38,7 +39,7 @@ class LazyGroup(click.Group):
         """The command of that name, or None."""
         if cmd_name not in COMMANDS:
             return None
-        command = importlib.import_module(f"seqc.cli.{cmd_name}").command
+        command = importlib.import_module(f"seqc.cli.{cmd_name.replace('-', '_')}").command
         assert isinstance(command, click.Command)
         return command
 

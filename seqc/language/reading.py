@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pathlib
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from seqc.language.copies import check_copies, check_font_copies, copied_fonts, copied_lanes
 from seqc.language.declared import Declared
@@ -18,6 +19,7 @@ from seqc.language.parts import Maps, are_few, check_linkages, declare_parts
 from seqc.language.paths import Paths
 from seqc.language.programmes import read_programmes
 from seqc.language.scope import Scope, check_name
+from seqc.language.sketch import Lack, completed
 from seqc.language.source import Source, Word
 from seqc.machine.electrics import Drive
 from seqc.machine.findings import Findings, Place, Related
@@ -38,7 +40,29 @@ def read(path: pathlib.Path, findings: Findings) -> Declared | None:
 
 def read_text(text: str, name: str, findings: Findings) -> Declared | None:
     """A machine from the text of a file; `name` is its path, by which includes are found."""
-    source = collect(text, name, findings)
+    return read_source(collect(text, name, findings), findings)
+
+
+@dataclass(frozen=True, slots=True)
+class Sketched:
+    """A machine that isn't whole yet, with stand-ins for what it lacks."""
+
+    declared: Declared
+    lacks: tuple[Lack, ...]
+
+
+def read_sketch(path: pathlib.Path, findings: Findings) -> Sketched | None:
+    """A machine file of which statements may be missing; None where none are, or on an error."""
+    text = read_file(path, Place(str(path), 1, 1), findings)
+    if text is None:
+        return None
+    source, lacks = completed(collect(text, str(path), findings))
+    declared = read_source(source, findings) if lacks else None
+    return Sketched(declared, lacks) if declared else None
+
+
+def read_source(source: Source, findings: Findings) -> Declared | None:
+    """A machine from the statements of a file and of all that it includes."""
     scope = Scope(source, findings)
     machine = _machine(source, scope)
     declare_fonts(source, scope)

@@ -11,7 +11,7 @@ from seqc.language.schema import Count, Entry, Measure, Plain, Ratio, Schema, Va
 from seqc.language.source import Comma, Number, Piece, PlusMinus, Text, Word
 from seqc.machine.findings import Place
 from seqc.machine.span import Tolerance
-from seqc.machine.wording import nearest
+from seqc.machine.wording import meant, nearest
 
 
 class Amount(NamedTuple):
@@ -187,7 +187,7 @@ class ValueReader:
     def _unknown_unit(self, word: Word, entry: Entry, dimension: Dimension) -> None:
         known = [prefix + unit for unit in dimension.units for prefix in ("", "m", "u", "k")]
         near = nearest(word.text, known)
-        hint = f"did you mean `{near}`?" if near else f"write `{entry.example}`"
+        hint = meant(near) if near else f"write `{entry.example}`"
         message = f"`{word.text}` is not a unit of {dimension.noun}"
         self.report("unknown-unit", message, word.place, hint)
 

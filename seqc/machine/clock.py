@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Sequence
 from enum import Enum
 
@@ -40,6 +41,11 @@ def clock_texts(hands: Sequence[Hand], start_s: int = 0) -> tuple[str, ...]:
 
     One character for each step of the shortest hand. `start_s` is the time of day of the first.
     """
+    return _texts(tuple(hands), start_s)
+
+
+@functools.lru_cache(maxsize=4)
+def _texts(hands: tuple[Hand, ...], start_s: int) -> tuple[str, ...]:
     every_s = clock_every_us(hands) // MILLION
     moments = [(start_s + passed) % DAY_S for passed in range(0, DAY_S, every_s)]
     texts: list[str] = []

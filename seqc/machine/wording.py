@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 COMPARED = 256
 SHOWN = 60
+_MEANT = ("did you mean `", "`?")
 
 
 def quoted(words: Iterable[str]) -> list[str]:
@@ -31,10 +32,21 @@ def did_you_mean(word: str, known: Sequence[str], few: int = 8) -> str:
     """A hint with the nearest known word, or with all if they are few, or nothing."""
     near = nearest(word, known)
     if near is not None:
-        return f"did you mean `{near}`?"
+        return meant(near)
     if 0 < len(known) <= few:
         return f"known here: {', '.join(quoted(known))}"
     return ""
+
+
+def meant(word: str) -> str:
+    """The hint that another word may be meant."""
+    return f"{_MEANT[0]}{word}{_MEANT[1]}"
+
+
+def suggestion(hint: str) -> str | None:
+    """The word that a hint takes to be meant, or None."""
+    inner = hint.removeprefix(_MEANT[0]).removesuffix(_MEANT[1])
+    return inner if hint == meant(inner) else None
 
 
 def shown(text: str) -> str:

@@ -70,11 +70,15 @@ def facts(setting: SettingText) -> list[tuple[str, str]]:
     return [(label, text) for label, text in told if text]
 
 
+def keywords() -> tuple[str, ...]:
+    """The keywords of all statements."""
+    return tuple(one.keyword for one in all_statements())
+
+
 def known(keyword: str, title: str | None) -> str | None:
     """What is wrong with the name of a statement, or of one of its settings; None if nothing."""
-    keywords = [one.keyword for one in all_statements()]
-    if keyword not in keywords:
-        return _unknown("statement", keyword, keywords)
+    if keyword not in keywords():
+        return _unknown("statement", keyword, keywords())
     titles = [setting.title for setting in statement_text(keyword).settings]
     if title is not None and title not in titles:
         return _unknown(f"setting of `{keyword}`", title, titles)

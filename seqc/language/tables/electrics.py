@@ -182,13 +182,13 @@ ELECTRICS = {
                 "From its output made inactive to its contact opened.",
                 "Times: outputs lead the end of their pulses by it.",
             ),
-            choice("diode", "with diode").told(
+            continuing(choice("diode", "with diode")).told(
                 "A diode stands across its own coil, and the release time is one with it: it takes "
                 "about three times as long as without.",
                 "Check: whether the release time may be too short.",
                 "not told, with a warning",
             ),
-            choice("diode", "without diode").told(
+            continuing(choice("diode", "without diode")).told(
                 "No diode stands across its own coil.",
                 "Check: whether the release time may be too short.",
                 "not told, with a warning",

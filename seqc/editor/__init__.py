@@ -1,0 +1,1 @@
+"""What an editor asks about a machine file, answered over the Language Server Protocol."""
