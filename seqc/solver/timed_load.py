@@ -26,6 +26,8 @@ class TimedLoad:
     plan: GridPlan
     clock: LoadClock
     work: Work
+    known_us: int | None = None
+    """No load takes less time, if that is known already."""
 
     def best(self, end: Positions, objective: Objective) -> GridPlan:
         """The plan of the same load that is best by the clock and ends at some positions."""
@@ -41,10 +43,11 @@ class TimedLoad:
         found = search.best()
         if not self._whole:
             # The search has seen only the ways that were chosen.
-            outset = self.outset(UNKNOWN)
-            least_us, _ = outset.least(self.plan.start) if outset else (0, 0)
             loading = replace(found.loading, least_pulses=least_pulses)
-            found = replace(found, loading=loading, least_load_us=least_us)
+            found = replace(found, loading=loading, least_load_us=0)
+        least_us = found.least_load_us
+        if least_us < found.load_us:
+            least_us = max(least_us, self._known_us)
         return replace(
             self.plan,
             passes=self._planned(found.loading.passes),
@@ -52,8 +55,15 @@ class TimedLoad:
             least_pulses=found.loading.least_pulses + self.plan.gate_pulses,
             objective=objective,
             load_us=found.load_us,
-            least_load_us=found.least_load_us,
+            least_load_us=least_us,
         )
+
+    @property
+    def _known_us(self) -> int:
+        if self.known_us is not None:
+            return self.known_us
+        outset = self.outset(UNKNOWN)
+        return outset.least(self.plan.start)[0] if outset else 0
 
     def outset(self, end: Positions) -> Outset | None:
         """What the load takes at least from any start to an end; None where nothing is known."""

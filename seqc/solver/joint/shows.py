@@ -144,7 +144,7 @@ class ShowPlans:
         if key not in self._plans:
             left = self.work.left
             plan = self._frugal(show, start, end)
-            self._plans[key] = plan and self._timed(plan, end)
+            self._plans[key] = plan and self._timed(plan, end, show)
             self.made += 1
             self.spent += left - self.work.left
         return self._plans[key]
@@ -160,10 +160,12 @@ class ShowPlans:
             plan = self._timed(whole, end)
         return plan
 
-    def _timed(self, plan: GridPlan, end: Positions) -> GridPlan:
-        if self.clock is not None:
-            return TimedLoad(self.lane, plan, self.clock, self._share).best(end, self.objective)
-        return plan
+    def _timed(self, plan: GridPlan, end: Positions, show: Show | None = None) -> GridPlan:
+        if self.clock is None:
+            return plan
+        known_us = self.least(show, plan.start, end).load_us if show else None
+        load = TimedLoad(self.lane, plan, self.clock, self._share, known_us)
+        return load.best(end, self.objective)
 
     def closes(self, show: Show, end: Positions) -> bool:
         """Whether what changes alone can bring an end about."""

@@ -10,14 +10,19 @@ from __future__ import annotations
 import itertools
 from collections.abc import Mapping, Sequence
 
+from seqc.solver.estimates.spanning import spanning_bound
+from seqc.solver.estimates.tour import short_way
 from seqc.solver.load_time.load_clock import FOREVER
-from seqc.solver.load_time.pace import Cost, Pace, Stop, Timer, alone, throw_us
+from seqc.solver.load_time.pace import Cost, Pace, Stop, Timer, alone, between_us, throw_us
 from seqc.solver.loading import LoadPass
 from seqc.solver.objective import Objective
 from seqc.solver.passes.colouring import clique, opposed_conditions
 from seqc.solver.passes.held_karp import MOST_STOPS
 from seqc.solver.positions import UNKNOWN, Positions, bits
 from seqc.solver.ways import Conditions, can_meet, least_moves
+
+SPANNING = 2
+"""So many nodes for each pair of stops of a spanning tree with prices."""
 
 WORTH_TIMING = 2
 WORTH_ORDERING = 5
@@ -28,9 +33,11 @@ class Outset:
 
     def __init__(self, stops: Sequence[Stop], end: Positions, timer: Timer, alone: bool) -> None:
         """The needs of the stops are `alone` where the load has no others."""
-        self._stops = stops
+        self._stops = stops[:MOST_STOPS]
         self._end = end
         self._timer = timer
+        self._through_all_us = _spanning_us(stops, timer) if len(stops) > MOST_STOPS else 0
+        stops = stops[:MOST_STOPS]
         self._pace = Pace(stops, UNKNOWN, end, timer, Objective.LOAD_TIME)
         self._throws_us: dict[tuple[int, int, tuple[Positions, ...]], int] = {}
         self._rests_us = [timer.rest_us([_pass(stop)]) for stop in stops]
@@ -49,6 +56,7 @@ class Outset:
             )
             for number, stop in enumerate(self._stops)
         )
+        paced = max(paced[0], self._through_all_us), paced[1]
         return max(paced, self._in_order(start)) if self._ordered else paced
 
     def _in_order(self, start: Positions) -> Cost:
@@ -99,6 +107,24 @@ class Outset:
         return self._throws_us[key]
 
 
+def _spanning_us(stops: Sequence[Stop], timer: Timer) -> int:
+    """No load through very many stops takes less time, wherever it starts."""
+    between = [[between_us(timer, one, two) for two in stops] for one in stops]
+    # A tree knows no direction, so each step counts with its quicker one.
+    steps = [[0] * (len(stops) + 1)]
+    steps += [
+        [0, *map(min, row, column)]
+        for row, column in zip(between, zip(*between, strict=True), strict=True)
+    ]
+    rests = [timer.rest_us([_pass(stop)]) for stop in stops]
+    order = short_way(steps, rests, timer.work.part(0))
+    assert order is not None
+    pairs = itertools.pairwise(order)
+    enough = sum(steps[one + 1][two + 1] for one, two in pairs) + rests[order[-1]]
+    timer.work.spend(len(stops) ** 2 * SPANNING)
+    return spanning_bound(steps, rests, enough)
+
+
 def _pass(stop: Stop) -> LoadPass:
     return alone(stop.gates)
 
@@ -112,7 +138,7 @@ def outset_of(
     those of one need may be operated in several passes, and the last pass may load none of them.
     """
     distinct = list(dict.fromkeys(needs.values()))
-    chosen = list(bits(clique(opposed_conditions(distinct), (1 << len(distinct)) - 1)))[:MOST_STOPS]
+    chosen = list(bits(clique(opposed_conditions(distinct), (1 << len(distinct)) - 1)))
     tight = len(chosen) == passes
     stops = []
     for conditions in (distinct[number] for number in chosen):

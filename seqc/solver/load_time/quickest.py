@@ -17,6 +17,7 @@ from seqc.solver.load_time.trials import Trials
 from seqc.solver.loading import Loading
 from seqc.solver.objective import Objective
 from seqc.solver.passes.colouring import EffortError
+from seqc.solver.passes.held_karp import MOST_STOPS
 from seqc.solver.passes.order import LoadState, OrderSearch
 from seqc.solver.passes.reduction import whole
 from seqc.solver.positions import Positions
@@ -73,6 +74,9 @@ class QuickestSearch:
         if self.least < trials.cost:
             self._dive()
         waiting = [(self.least, self.beginnings.first)]
+        if self._pace is None and self.beginnings.passes > MOST_STOPS:
+            trials.leave_out(self.least)
+            waiting = []
         while waiting:
             bound, beginning = waiting.pop()
             if bound >= trials.cost:
