@@ -14,7 +14,7 @@ from seqc.schedule.likeness import Likeness
 from seqc.schedule.problem import Problem
 from seqc.schedule.shortest import reach, reach_first
 from seqc.schedule.topology import Topology
-from seqc.solver.load_time.load_clock import FOREVER
+from seqc.solver.load_time.load_timer import FOREVER
 from seqc.solver.plan import FramePlan, GridPlan, Pass
 
 PART = 20

@@ -23,7 +23,7 @@ from operator import le
 from seqc.schedule.bounds import NEVER
 from seqc.schedule.placement import place_all
 from seqc.schedule.problem import NONE, Problem
-from seqc.solver.load_time.load_clock import FOREVER
+from seqc.solver.load_time.load_timer import FOREVER
 
 SETS = 256
 """How many sets of pulses that start together are tried at most from one state."""

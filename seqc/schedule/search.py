@@ -12,7 +12,7 @@ from seqc.schedule.improve import improve
 from seqc.schedule.orders import Orders
 from seqc.schedule.placement import Rank, place_all
 from seqc.schedule.problem import Problem
-from seqc.solver.load_time.load_clock import FOREVER
+from seqc.solver.load_time.load_timer import FOREVER
 
 EFFORT = NORMAL.schedule_nodes
 """How many nodes a search looks at, some 0.1 ms each, fewer where they are larger, before it takes

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from seqc.machine.effort import Work
-from seqc.solver.load_time.load_clock import LoadClock
-from seqc.solver.load_time.outset import Outset, outset_of
-from seqc.solver.load_time.pace import Timer
+from seqc.solver.load_time.load_timer import LoadTimer
 from seqc.solver.load_time.quickest import QuickestSearch
+from seqc.solver.load_time.stop_bound import Timer
+from seqc.solver.load_time.time_bound import TimeBound, time_bound_of
 from seqc.solver.loading import Loading, LoadPass, passes_in
 from seqc.solver.needs import LaneNeeds, Need
 from seqc.solver.objective import Objective
@@ -24,7 +24,7 @@ class TimedLoad:
 
     lane: LaneNeeds
     plan: GridPlan
-    clock: LoadClock
+    clock: LoadTimer
     work: Work
     known_us: int | None = None
     """No load takes less time, if that is known already."""
@@ -62,15 +62,15 @@ class TimedLoad:
     def _known_us(self) -> int:
         if self.known_us is not None:
             return self.known_us
-        outset = self.outset(UNKNOWN)
-        return outset.least(self.plan.start)[0] if outset else 0
+        time_bound = self.time_bound(UNKNOWN)
+        return time_bound.least(self.plan.start)[0] if time_bound else 0
 
-    def outset(self, end: Positions) -> Outset | None:
+    def time_bound(self, end: Positions) -> TimeBound | None:
         """What the load takes at least from any start to an end; None where nothing is known."""
         if not self.plan.passes:
             return None
         wanted = {gate: need.bounding for gate, need in self._needs.items()}
-        return outset_of(wanted, len(self.plan.passes), end, self._timer)
+        return time_bound_of(wanted, len(self.plan.passes), end, self._timer)
 
     @cached_property
     def _timer(self) -> Timer:

@@ -65,7 +65,7 @@ class Stop:
         return together(fewest(way.within(moved(way)) for way in ways) for ways in self.conditions)
 
 
-class Pace:
+class StopBound:
     """The bound for the stops of one load."""
 
     def __init__(

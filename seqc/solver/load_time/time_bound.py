@@ -12,8 +12,16 @@ from collections.abc import Mapping, Sequence
 
 from seqc.solver.estimates.spanning import spanning_bound
 from seqc.solver.estimates.tour import short_way
-from seqc.solver.load_time.load_clock import FOREVER
-from seqc.solver.load_time.pace import Cost, Pace, Stop, Timer, alone, between_us, throw_us
+from seqc.solver.load_time.load_timer import FOREVER
+from seqc.solver.load_time.stop_bound import (
+    Cost,
+    Stop,
+    StopBound,
+    Timer,
+    alone,
+    between_us,
+    throw_us,
+)
 from seqc.solver.loading import LoadPass
 from seqc.solver.objective import Objective
 from seqc.solver.passes.colouring import clique, opposed_conditions
@@ -28,7 +36,7 @@ WORTH_TIMING = 2
 WORTH_ORDERING = 5
 
 
-class Outset:
+class TimeBound:
     """The bound for the stops of one load and one end."""
 
     def __init__(self, stops: Sequence[Stop], end: Positions, timer: Timer, alone: bool) -> None:
@@ -38,7 +46,7 @@ class Outset:
         self._timer = timer
         self._through_all_us = _spanning_us(stops, timer) if len(stops) > MOST_STOPS else 0
         stops = stops[:MOST_STOPS]
-        self._pace = Pace(stops, UNKNOWN, end, timer, Objective.LOAD_TIME)
+        self._stop_bound = StopBound(stops, UNKNOWN, end, timer, Objective.LOAD_TIME)
         self._throws_us: dict[tuple[int, int, tuple[Positions, ...]], int] = {}
         self._rests_us = [timer.rest_us([_pass(stop)]) for stop in stops]
         self._only = [stop.only for stop in stops if stop.only is not None]
@@ -47,8 +55,8 @@ class Outset:
     def least(self, start: Positions) -> Cost:
         """The least cost of the whole load, by load time."""
         every = (1 << len(self._stops)) - 1
-        paced = min(
-            self._pace.still(
+        bounded = min(
+            self._stop_bound.still(
                 self._throw_us(-1, number, stop.moves(start.opposed)),
                 least_moves(stop.conditions, ((start,),)),
                 number,
@@ -56,18 +64,18 @@ class Outset:
             )
             for number, stop in enumerate(self._stops)
         )
-        paced = max(paced[0], self._through_all_us), paced[1]
-        return max(paced, self._in_order(start)) if self._ordered else paced
+        bounded = max(bounded[0], self._through_all_us), bounded[1]
+        return max(bounded, self._in_order(start)) if self._ordered else bounded
 
     def _in_order(self, start: Positions) -> Cost:
         """The least cost of the stops in any order that can end so."""
         orders = itertools.permutations(range(len(self._stops)))
         ends = (order for order in orders if self._only[order[-1]].meet(self._end))
-        paced = sorted((*self._of(order, start), order) for order in ends)
+        bounded = sorted((*self._of(order, start), order) for order in ends)
         if len(self._stops) > WORTH_TIMING:
-            return paced[0][:2]
+            return bounded[0][:2]
         best: Cost | None = None
-        for load_us, pulses, order in paced:
+        for load_us, pulses, order in bounded:
             if best is None or (load_us, pulses) < best:
                 timed = self._timed(order, start), pulses
                 best = timed if best is None else min(best, timed)
@@ -129,9 +137,9 @@ def _pass(stop: Stop) -> LoadPass:
     return alone(stop.gates)
 
 
-def outset_of(
+def time_bound_of(
     needs: Mapping[int, Conditions], passes: int, end: Positions, timer: Timer
-) -> Outset | None:
+) -> TimeBound | None:
     """The bound of any load with these needs by gate in so many passes, and of its end.
 
     Where needs that oppose each other are fewer than the passes, one gate of each tells the pace:
@@ -148,4 +156,4 @@ def outset_of(
         return None
     if not tight or not any(can_meet(stop.conditions, ((end,),)) for stop in stops):
         end = UNKNOWN
-    return Outset(stops, end, timer, tight and len(stops) == len(distinct))
+    return TimeBound(stops, end, timer, tight and len(stops) == len(distinct))
