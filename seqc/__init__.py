@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from seqc.machine import progress
-from seqc.machine.effort import EFFORTS
+from seqc.machine.effort import EFFORTS as EFFORTS
 from seqc.machine.findings import (
     NOWHERE,
     Finding,

@@ -19,8 +19,8 @@ from seqc.solver.estimates.guided import GuidedPasses, passes_and_bound
 from seqc.solver.estimates.shared_bound import SharedBound
 from seqc.solver.estimates.trail_bound import TrailBound
 from seqc.solver.frames import plan_frame
+from seqc.solver.passes.forced_sharing import forced_sharing, with_forced_sharing
 from seqc.solver.passes.order import EndError, Order
-from seqc.solver.passes.partners import partners, with_partners
 from seqc.solver.passes.reduction import Component
 from seqc.solver.positions import Positions
 
@@ -61,7 +61,7 @@ def test_no_order_is_below_the_bound(seed: int) -> None:
     assert loose <= bound.least <= best
     for only in range(len(stops)):
         last = [stop == only for stop in range(len(stops))]
-        led = guided_order(bound.tolls, last, random.choice((3, 20, 1_000)))
+        led = guided_order(bound.penalties, last, random.choice((3, 20, 1_000)))
         assert sorted(led.order) == list(range(len(stops)))
         assert led.order[-1] == only
         assert led.least <= min(
@@ -101,7 +101,7 @@ def test_orders_of_middle_size_are_not_below_the_bound(seed: int) -> None:
     bound.tighten(ENOUGH, Work(NODES))
     assert bound.least <= best
     for width in (20, 300, 20_000):
-        led = guided_order(bound.tolls, [True] * len(stops), width)
+        led = guided_order(bound.penalties, [True] * len(stops), width)
         assert led.least <= best <= pulses_of(start, [*(stops[i] for i in led.order), end])
     assert best == led.least
 
@@ -125,7 +125,7 @@ def test_estimated_plans_are_no_better_than_brute_force(
     seed: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def estimated(component: Component, count: int, _: Work) -> Order:
-        component = with_partners(component, count)
+        component = with_forced_sharing(component, count)
         return estimated_order(component, count, 0, Work(40_000))
 
     monkeypatch.setattr("seqc.solver.loading.best_order", estimated)
@@ -168,7 +168,7 @@ def test_bounds_of_drawn_areas_reach_the_best_order_and_no_more(seed: int) -> No
     bound = TrailBound(stops, start, end, Work(NODES))
     bound.tighten(ENOUGH, Work(NODES))
     assert best - 1 <= bound.least <= best
-    led = guided_order(bound.tolls, [True] * len(stops), 2_000)
+    led = guided_order(bound.penalties, [True] * len(stops), 2_000)
     assert led.least == best
 
 
@@ -209,7 +209,7 @@ def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
     more = fewest_shared(start, needs, count + 1, end)
     assert more is not None
     assert shared.least(needs, count + 1) <= more
-    found = partners([(need,) for need in needs], count)
+    found = forced_sharing([(need,) for need in needs], count)
     together = [ways[0] for ways in found.needs]
     assert fewest_shared(start, together, count, end) == best
     if found.loose:
@@ -219,7 +219,7 @@ def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
     component = Component(tuple((need,) for need in needs), start, end)
     closed = fewest_shared(start, needs, count, end, tight=True)
     try:
-        component = with_partners(component, count)
+        component = with_forced_sharing(component, count)
         order = estimated_order(component, count, 0, Work(40_000))
     except EndError:
         return
@@ -231,10 +231,10 @@ def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
 def test_needs_have_partners_only_where_there_is_no_pass_to_spare() -> None:
     """Five needs in a ring, each opposed to the next one: three passes, but no three opposed."""
     ring = [Positions(1 << i | 1 << (i + 1) % 5, 1 << i) for i in range(5)]
-    spare = partners([(need,) for need in ring], 3)
+    spare = forced_sharing([(need,) for need in ring], 3)
     assert spare.room == 1
     assert sorted(ways[0].known for ways in spare.needs) == sorted(need.known for need in ring)
-    found = partners([(need,) for need in ring[:3]], 2)
+    found = forced_sharing([(need,) for need in ring[:3]], 2)
     assert sorted(ways[0].known for ways in found.passes) == [0b00110, 0b01111]
     assert not found.loose
     assert not found.room

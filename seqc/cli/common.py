@@ -98,6 +98,8 @@ class Choice:
     def refuse_frames(self, option: str) -> None:
         """Refuse what chooses frames beside an option that leaves no choice of them."""
         given = {"--show": self.show, "--programme": self.programme}
+        if self.effort != seqc.NORMAL:
+            given["--effort"] = self.effort
         for name, value in given.items():
             if value is not None:
                 raise click.UsageError(f"{option} and {name} exclude each other")

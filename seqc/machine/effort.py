@@ -25,7 +25,7 @@ class Effort:
 
 
 QUICK = Effort("quick", plan_nodes=8_000, schedule_nodes=500, cadence_runs=4)
-NORMAL = Effort("normal", plan_nodes=30_000, schedule_nodes=2_000, cadence_runs=8)
+NORMAL = Effort("normal", plan_nodes=24_000, schedule_nodes=2_000, cadence_runs=8)
 THOROUGH = Effort("thorough", plan_nodes=1_000_000, schedule_nodes=32_000, cadence_runs=32)
 
 EFFORTS = {effort.name: effort for effort in (QUICK, NORMAL, THOROUGH)}

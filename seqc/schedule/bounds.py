@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from seqc.machine.electrics import ceil_div
 from seqc.schedule.problem import NONE, Channel, Problem, Task
-from seqc.solver.load_time.load_clock import FOREVER
+from seqc.solver.load_time.load_timer import FOREVER
 
 NEVER = -FOREVER
 """Less than any start."""

@@ -26,7 +26,7 @@ from seqc.schedule.pulses import Pulse
 from seqc.schedule.tick import Setting, Tick, schedule_tick
 from seqc.schedule.topology import Topology
 from seqc.schedule.window import Window
-from seqc.solver.load_time.load_clock import FOREVER
+from seqc.solver.load_time.load_timer import FOREVER
 from seqc.solver.plan import FramePlan, ProgrammePlan
 
 MOST_WINDOWS = 64

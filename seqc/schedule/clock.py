@@ -15,7 +15,7 @@ from seqc.schedule.search import LONGER
 from seqc.schedule.shortest import reach, reach_first
 from seqc.schedule.symmetry import Symmetry
 from seqc.schedule.topology import Topology
-from seqc.solver.load_time.load_clock import FOREVER
+from seqc.solver.load_time.load_timer import FOREVER
 from seqc.solver.plan import FramePlan, GridPlan, Pass
 
 PART = 2 * (1 + LONGER)

@@ -17,7 +17,7 @@ from operator import le
 
 from seqc.schedule.bounds import NEVER
 from seqc.schedule.problem import NONE, Problem
-from seqc.solver.load_time.load_clock import FOREVER
+from seqc.solver.load_time.load_timer import FOREVER
 
 Running = list[list[tuple[int, int]]]
 """For each supply the ends of the pulses that still run, and what they draw."""

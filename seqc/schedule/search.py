@@ -11,7 +11,7 @@ from seqc.schedule.forward import Forward, applies
 from seqc.schedule.orders import Orders
 from seqc.schedule.placement import Rank, place_all
 from seqc.schedule.problem import Problem
-from seqc.solver.load_time.load_clock import FOREVER
+from seqc.solver.load_time.load_timer import FOREVER
 
 NODES = NORMAL.schedule_nodes
 """How many nodes a first search looks at before it takes a bound for good enough."""

@@ -10,7 +10,7 @@ from seqc.schedule.placement import place_all
 from seqc.schedule.problem import Problem
 from seqc.schedule.pulses import Pulse, in_order
 from seqc.schedule.search import NODES, Answer, solve
-from seqc.solver.load_time.load_clock import FOREVER
+from seqc.solver.load_time.load_timer import FOREVER
 
 
 @dataclass(frozen=True, slots=True)

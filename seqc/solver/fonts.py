@@ -22,7 +22,7 @@ from seqc.machine.model import Machine
 from seqc.machine.workers import workers
 from seqc.solver.budget import budget
 from seqc.solver.frames import changed_needs, grid_plan
-from seqc.solver.load_time.load_clock import LoadClock
+from seqc.solver.load_time.load_timer import LoadTimer
 from seqc.solver.loading import Loading, best_loading, passes_in
 from seqc.solver.needs import LaneNeeds, OutOfReachError, needs_of
 from seqc.solver.objective import Objective
@@ -43,7 +43,7 @@ Progress = Callable[[int], object]
 class LoadTimes:
     """How load time counts: what makes the clock of a machine, and whether it comes first."""
 
-    clock: Callable[[Machine], LoadClock]
+    clock: Callable[[Machine], LoadTimer]
     objective: Objective = Objective.LOAD_TIME
 
 
@@ -169,7 +169,7 @@ class _Planner:
     times: LoadTimes | None
 
     @cached_property
-    def _clock(self) -> LoadClock | None:
+    def _clock(self) -> LoadTimer | None:
         return self.times.clock(self.machine) if self.times else None
 
     def planned(self, glyphs: Iterable[Glyph]) -> list[_Answer | None]:

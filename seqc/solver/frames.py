@@ -8,7 +8,7 @@ from seqc.machine.effort import NORMAL, Effort, Work
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.budget import budget
-from seqc.solver.load_time.load_clock import LoadClock
+from seqc.solver.load_time.load_timer import LoadTimer
 from seqc.solver.loading import Loading, best_loading
 from seqc.solver.needs import LaneNeeds, Need, OutOfReachError, needs_of
 from seqc.solver.objective import Objective
@@ -25,7 +25,7 @@ def plan_frame(
     *,
     end: Positions | None = None,
     shown: Mapping[str, Glyph] | None = None,
-    clock: LoadClock | None = None,
+    clock: LoadTimer | None = None,
     objective: Objective = Objective.LOAD_TIME,
     effort: Effort = NORMAL,
 ) -> FramePlan:

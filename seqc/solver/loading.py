@@ -11,10 +11,10 @@ from seqc.machine.wiring import Actuator
 from seqc.solver.estimates.spanning import spanning_bound
 from seqc.solver.needs import Need
 from seqc.solver.passes.colouring import EffortError, clique, opposed_conditions
+from seqc.solver.passes.forced_sharing import with_forced_sharing
 from seqc.solver.passes.full_order import full_order, orders_fully
 from seqc.solver.passes.held_karp import FEW_STOPS, MOST_STOPS, table_nodes
 from seqc.solver.passes.order import FEW_PASSES, MOST_PASSES, EndError, Order, OrderSearch
-from seqc.solver.passes.partners import with_partners
 from seqc.solver.passes.reduction import Component, reduced
 from seqc.solver.plan import GridPlan, Pass
 from seqc.solver.positions import UNKNOWN, Positions, bits
@@ -129,7 +129,7 @@ def _nothing(start: Positions, end: Positions) -> Loading:
 
 def best_order(component: Component, count: int, work: Work) -> Order:
     """The best order of a component within so many passes; of very many a good one with a bound."""
-    component = with_partners(component, count)
+    component = with_forced_sharing(component, count)
     if orders_fully(component):
         work.spend(table_nodes(len(component.needs)))
         return full_order(component, count)

@@ -15,7 +15,7 @@ from seqc.solver.budget import budget
 from seqc.solver.cost import NOTHING, Cost
 from seqc.solver.joint.chains import Chain, JointSearch
 from seqc.solver.joint.shows import Show, ShowPlans
-from seqc.solver.load_time.load_clock import LoadClock
+from seqc.solver.load_time.load_timer import LoadTimer
 from seqc.solver.needs import LaneNeeds, needs_of
 from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan, GridPlan, ProgrammePlan
@@ -33,7 +33,7 @@ EACH_SHARE = 3
 class _Setting:
     """How the plans of one grid are timed, what is preferred, and the work for so many glyphs."""
 
-    clock: LoadClock | None
+    clock: LoadTimer | None
     objective: Objective
     work: Work
     glyphs: int
@@ -62,7 +62,7 @@ def plan_programme(
     start: Positions,
     *,
     repeat: bool = False,
-    clock: LoadClock | None = None,
+    clock: LoadTimer | None = None,
     objective: Objective = Objective.LOAD_TIME,
     effort: Effort = NORMAL,
 ) -> ProgrammePlan:

@@ -10,7 +10,7 @@ from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.machine.progress import counted
 from seqc.solver.frames import plan_frame
-from seqc.solver.load_time.load_clock import LoadClock
+from seqc.solver.load_time.load_timer import LoadTimer
 from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan
 from seqc.solver.positions import UNKNOWN, Positions
@@ -24,7 +24,7 @@ class Separate:
     """Plans frames of a machine one by one, with a clock for their load time and an objective."""
 
     machine: Machine
-    clock: LoadClock | None = None
+    clock: LoadTimer | None = None
     objective: Objective = Objective.LOAD_TIME
     effort: Effort = NORMAL
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from seqc.machine.effort import Work
-from seqc.solver.load_time.load_clock import LoadClock
-from seqc.solver.load_time.outset import Outset, outset_of
-from seqc.solver.load_time.pace import Timer
+from seqc.solver.load_time.load_timer import LoadTimer
 from seqc.solver.load_time.quickest import QuickestSearch
+from seqc.solver.load_time.stop_bound import Timer
+from seqc.solver.load_time.time_bound import TimeBound, time_bound_of
 from seqc.solver.loading import Loading, LoadPass, passes_in
 from seqc.solver.needs import LaneNeeds, Need
 from seqc.solver.objective import Objective
@@ -24,8 +24,10 @@ class TimedLoad:
 
     lane: LaneNeeds
     plan: GridPlan
-    clock: LoadClock
+    clock: LoadTimer
     work: Work
+    known_us: int | None = None
+    """No load takes less time, if that is known already."""
 
     def best(self, end: Positions, objective: Objective) -> GridPlan:
         """The plan of the same load that is best by the clock and ends at some positions."""
@@ -41,10 +43,11 @@ class TimedLoad:
         found = search.best()
         if not self._whole:
             # The search has seen only the ways that were chosen.
-            outset = self.outset(UNKNOWN)
-            least_us, _ = outset.least(self.plan.start) if outset else (0, 0)
             loading = replace(found.loading, least_pulses=least_pulses)
-            found = replace(found, loading=loading, least_load_us=least_us)
+            found = replace(found, loading=loading, least_load_us=0)
+        least_us = found.least_load_us
+        if least_us < found.load_us:
+            least_us = max(least_us, self._known_us)
         return replace(
             self.plan,
             passes=self._planned(found.loading.passes),
@@ -52,15 +55,22 @@ class TimedLoad:
             least_pulses=found.loading.least_pulses + self.plan.gate_pulses,
             objective=objective,
             load_us=found.load_us,
-            least_load_us=found.least_load_us,
+            least_load_us=least_us,
         )
 
-    def outset(self, end: Positions) -> Outset | None:
+    @property
+    def _known_us(self) -> int:
+        if self.known_us is not None:
+            return self.known_us
+        time_bound = self.time_bound(UNKNOWN)
+        return time_bound.least(self.plan.start)[0] if time_bound else 0
+
+    def time_bound(self, end: Positions) -> TimeBound | None:
         """What the load takes at least from any start to an end; None where nothing is known."""
         if not self.plan.passes:
             return None
         wanted = {gate: need.bounding for gate, need in self._needs.items()}
-        return outset_of(wanted, len(self.plan.passes), end, self._timer)
+        return time_bound_of(wanted, len(self.plan.passes), end, self._timer)
 
     @cached_property
     def _timer(self) -> Timer:

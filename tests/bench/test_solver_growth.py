@@ -13,6 +13,7 @@ import pytest
 from solver_cases import frame
 from strategies import random_glyph
 
+from bench.conftest import Record
 from bench.drawn_shapes import SHAPES, drawn
 from bench.solver_boards import open_board, square_board
 from seqc.machine.glyphs import Glyph
@@ -24,7 +25,7 @@ GLYPHS = 5
 
 
 @pytest.mark.parametrize("size", [8, 16, 24, 32, 48, 64])
-def test_growth(size: int) -> None:
+def test_growth(size: int, record: Record) -> None:
     machine = square_board(size)
     random = Random(size)
     start = home(len(machine.actuators))
@@ -42,9 +43,10 @@ def test_growth(size: int) -> None:
     tracemalloc.stop()
     gap = max((plan.pulses - plan.least_pulses) / plan.least_pulses for plan in plans)
     proven = sum(plan.proven for plan in plans)
-    print(
-        f"\n{size} square: {1000 * spent / GLYPHS:.0f} ms a glyph, {peak / 2**20:.1f} MiB, "
-        f"{proven} of {GLYPHS} proven, at most {100 * gap:.2f} % above the bound"
+    record(
+        f"Full columns, {size} square",
+        f"{1000 * spent / GLYPHS:.0f} ms a glyph, {peak / 2**20:.1f} MiB, "
+        f"{proven} of {GLYPHS} proven, at most {100 * gap:.2f} % above the bound",
     )
     assert gap <= 0.02
 
@@ -52,7 +54,7 @@ def test_growth(size: int) -> None:
 @pytest.mark.parametrize("drawing", ["random", *SHAPES])
 @pytest.mark.parametrize(("kinds", "absent"), [(2, 0.1), (2, 0.3), (3, 0.0), (4, 0.0)])
 @pytest.mark.parametrize("size", [24, 32, 48, 64])
-def test_open_needs(size: int, kinds: int, absent: float, drawing: str) -> None:
+def test_open_needs(size: int, kinds: int, absent: float, drawing: str, record: Record) -> None:
     random = Random(size)
     machine = open_board(size, kinds, absent, random)
     glyph = drawn(machine, size, drawing) if drawing in SHAPES else _mixed(random, machine)
@@ -61,10 +63,10 @@ def test_open_needs(size: int, kinds: int, absent: float, drawing: str) -> None:
     spent = time.process_time() - begun
     least = plan.least_pulses - (plan.pulses - plan.selector_pulses)
     gap = (plan.selector_pulses - least) / least
-    print(
-        f"\n{size} square, {kinds} kinds, {100 * absent:.0f} % absent, {drawing}: "
+    record(
+        f"Open needs, {size} square, {kinds} kinds, {100 * absent:.0f} % absent, {drawing}",
         f"{len(plan.passes)} passes (at least {plan.least_passes}), {plan.selector_pulses} pulses, "
-        f"at least {least}, {100 * gap:.2f} % above the bound, {spent:.1f} s"
+        f"at least {least}, {100 * gap:.2f} % above the bound, {spent:.1f} s",
     )
     assert len(plan.passes) == plan.least_passes
     assert gap <= 0.02

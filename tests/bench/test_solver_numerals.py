@@ -18,7 +18,7 @@ from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.schedule.clock import ScheduleClock
 from seqc.solver.frames import plan_frame
-from seqc.solver.load_time.load_clock import LoadClock
+from seqc.solver.load_time.load_timer import LoadTimer
 from seqc.solver.plan import FramePlan
 from seqc.solver.positions import home
 from seqc.solver.programme import plan_programme
@@ -35,7 +35,7 @@ def columns_of(machine: Machine, glyph: Glyph) -> list[int]:
 
 
 def frame_by_frame(
-    machine: Machine, frames: list[Frame], clock: LoadClock | None = None
+    machine: Machine, frames: list[Frame], clock: LoadTimer | None = None
 ) -> list[FramePlan]:
     """The plans of one round when each frame is best by itself, after a first round."""
     start = home(len(machine.actuators))

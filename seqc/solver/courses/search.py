@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from seqc.machine.effort import Work
 from seqc.solver.courses.asked import FULFILLED, Asked, Passes, columns_of
+from seqc.solver.courses.branching import beside, branching_order
 from seqc.solver.courses.choices import FAR, NONE, Choices
 from seqc.solver.courses.course import Courses
-from seqc.solver.courses.turns import beside, turns_of
 from seqc.solver.passes.colouring import EffortError
 from seqc.solver.ways import Ways
 
@@ -43,8 +43,8 @@ class CourseSearch:
         self._places = [np.flatnonzero(numbers == number) for number in range(len(needs))]
         self._asked = {index: Asked(index, needs, option) for index, option in options.items()}
         self._place = {index: place for place, index in enumerate(options)}
-        self._turns = turns_of(needs)
-        self._beside = beside(needs, self._turns)
+        self._order = branching_order(needs)
+        self._beside = beside(needs, self._order)
         self._work = work
 
     def best(self) -> dict[int, int] | None:
@@ -73,7 +73,7 @@ class CourseSearch:
         if layers[0].least[0] >= below:
             return [], False
         cut = False
-        for turn in range(len(self._turns)):
+        for turn in range(len(self._order)):
             choices = self._next(layers[-1], turn, below)
             rank = np.argsort(choices.least, kind="stable")
             cut = cut or len(rank) > width
@@ -100,7 +100,7 @@ class CourseSearch:
 
     def _taken(self, choices: Choices, turn: int, below: int) -> Choices:
         """The choices with each course of an actuator that leaves every need a pass."""
-        index = self._turns[turn]
+        index = self._order[turn]
         asked, place = self._asked[index], self._place[index]
         others = choices.least - choices.ahead[:, place]
         hopeful = others[:, None] + asked.pulses < below
@@ -114,7 +114,7 @@ class CourseSearch:
 
     def _completed(self, choices: Choices, turn: int) -> Choices:
         """The choices, all of a need fulfilled as soon as one of its ways holds for sure."""
-        taken = sum(1 << index for index in self._turns[: turn + 1])
+        taken = sum(1 << index for index in self._order[: turn + 1])
         for places in self._places:
             sure = [place for place in places if not self._columns[place][1].known & ~taken]
             if sure:
@@ -147,11 +147,11 @@ class CourseSearch:
         """The courses on the way to the first choice of the last layer, and those of the rest."""
         open_to = layers[-1].open_to[:1]
         chosen = {}
-        for index in self._asked.keys() - set(self._turns):
+        for index in self._asked.keys() - set(self._order):
             pulses = np.where(self._allowed(index, open_to), self._asked[index].pulses, NONE)
             chosen[index] = int(pulses.argmin())
         place = 0
-        for choices, index in zip(reversed(layers[1:]), reversed(self._turns), strict=True):
+        for choices, index in zip(reversed(layers[1:]), reversed(self._order), strict=True):
             chosen[index] = int(choices.course[place])
             place = int(choices.before[place])
         return chosen

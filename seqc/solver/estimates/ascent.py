@@ -1,9 +1,9 @@
-"""Tolls and prices made better along the slope of a smooth bound.
+"""Penalties and prices made better along the slope of a smooth bound.
 
 The bound is the sum over all places of the cheapest step into each. In its smooth form a place is
 entered by every step with a share that falls with its cost (Lagrangean relaxation; Y. Nesterov,
 Smooth minimization of non-smooth functions, 2005). A trail that is left with a larger share than it
-is reached gets a higher toll; what must come oftener than its shares say gets a higher price.
+is reached gets a higher penalty; what must come oftener than its shares say gets a higher price.
 """
 
 from __future__ import annotations
@@ -22,15 +22,15 @@ if TYPE_CHECKING:
     Values = NDArray[np.float64]
 
 PRICE_STRIDE = 0.5
-"""By so many strides a price changes; a toll changes by one."""
+"""By so many strides a price changes; a penalty changes by one."""
 
 
 @dataclass(frozen=True, slots=True)
 class Stage:
     """So many turns with the steps that cost `within` pulses more than the cheapest at most.
 
-    `heat` is the extra cost at which a step's share falls to a third, `stride` what a toll changes
-    by in a turn; both go from the first value to the second.
+    `heat` is the extra cost at which a step's share falls to a third, `stride` what a penalty
+    changes by in a turn; both go from the first value to the second.
     """
 
     turns: int
@@ -80,10 +80,10 @@ class Steps:
                 return steps
             steps = steps.only(kept)
 
-    def tolled(self, tolls: NDArray[np.floating]) -> Values:
-        """What each costs with the toll of the trail that it leaves, and without that after it."""
-        costs: Values = self.pulses + tolls[self.trails]
-        costs -= tolls[self.after]
+    def penalised(self, penalties: NDArray[np.floating]) -> Values:
+        """What each costs with the penalty of the trail that it leaves, less that after it."""
+        costs: Values = self.pulses + penalties[self.trails]
+        costs -= penalties[self.after]
         return costs
 
     def cheapest(self, costs: Values) -> Values:
@@ -141,19 +141,19 @@ class Counts:
         return self.moves.by_kind(share, self.kinds)
 
 
-def ascend(steps: Steps, counts: Counts, tolls: Climb, prices: Climb, stage: Stage) -> Values:
-    """Better tolls and prices; the share that each step has in the last turn."""
+def ascend(steps: Steps, counts: Counts, penalties: Climb, prices: Climb, stage: Stage) -> Values:
+    """Better penalties and prices; the share that each step has in the last turn."""
     import numpy as np
 
-    trails = len(tolls.values)
-    tolls.rest()
+    trails = len(penalties.values)
+    penalties.rest()
     prices.rest()
     for turn in range(stage.turns):
         heat, stride = stage.at(turn)
-        costs = steps.tolled(tolls.values) - counts.savings(prices.values, len(steps))
+        costs = steps.penalised(penalties.values) - counts.savings(prices.values, len(steps))
         share = steps.shares(costs, heat)
         left, reached = (np.bincount(at, share, trails) for at in (steps.trails, steps.after))
-        tolls.step(left - reached, stride)
+        penalties.step(left - reached, stride)
         prices.step(1 - counts.met(share), PRICE_STRIDE * stride)
         prices.clip(0, 1)
     return share

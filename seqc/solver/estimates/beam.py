@@ -1,8 +1,8 @@
-"""A good order of stops, led by the tolls of a bound, and a better bound.
+"""A good order of stops, led by the penalties of a bound, and a better bound.
 
 Many beginnings are carried along at once, those that cost least more than the bound says
 (B. Lowerre, The Harpy speech recognition system, 1976, calls this a beam). What a beginning costs
-are its real pulses and the toll of its trail, less what the bound counts for entering its stops,
+are its real pulses and the penalty of its trail, less what the bound counts for entering its stops,
 and less what is prepaid for the actuators that have crossed once.
 No way costs less than its beginnings: the cheapest one that was left out is a bound of all those
 that weren't followed. Costs are in 1/`FINE` pulses.
@@ -14,8 +14,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from seqc.solver.estimates.penalties import Penalties
 from seqc.solver.estimates.spanning import FINE
-from seqc.solver.estimates.tolls import Tolls
 from seqc.solver.estimates.trails import FAR, common, words
 
 if TYPE_CHECKING:
@@ -67,19 +67,19 @@ class _Beginnings:
 class _Places:
     """The places in words, and what the bound says of them."""
 
-    def __init__(self, tolls: Tolls, last: Sequence[bool]) -> None:
+    def __init__(self, penalties: Penalties, last: Sequence[bool]) -> None:
         import numpy as np
 
-        wants = tolls.trails.wants
+        wants = penalties.trails.wants
         self.want = words(wants < 0, wants > 0)
         self.spoken = words(wants != 0, wants != 0)
         self.closes = np.array([False, *last, False])
-        self.after = tolls.trails.after
-        self.tolls = tolls.fine
-        self.entries: Costs = tolls.entries
-        some = tolls.prepaid > 0
-        self.prepaid = tolls.prepaid[some].astype(np.float32)
-        self.far = tolls.crossings.far[:, some].astype(np.float32)
+        self.after = penalties.trails.after
+        self.penalties = penalties.fine
+        self.entries: Costs = penalties.entries
+        some = penalties.prepaid > 0
+        self.prepaid = penalties.prepaid[some].astype(np.float32)
+        self.far = penalties.crossings.far[:, some].astype(np.float32)
         self.marks = np.random.default_rng(0).integers(1 << 60, size=len(wants))
 
     def first(self, trail: int) -> _Beginnings:
@@ -99,8 +99,8 @@ class _Places:
     def extra(self, beginnings: _Beginnings) -> Costs:
         """What each beginning costs more than the bound with each place next."""
         extra = self.costs(beginnings)
-        extra -= self.tolls[self.after[beginnings.trails]]
-        extra += (beginnings.extra + self.tolls[beginnings.trails])[:, None] - self.entries
+        extra -= self.penalties[self.after[beginnings.trails]]
+        extra += (beginnings.extra + self.penalties[beginnings.trails])[:, None] - self.entries
         extra[~beginnings.left] = NEVER
         lonely = (beginnings.left & self.closes).sum(axis=1) == 1
         lonely &= beginnings.left.sum(axis=1) > 1
@@ -129,7 +129,7 @@ class _Places:
         """The cheapest of those with the same places left and the same positions, in order."""
         import numpy as np
 
-        pulses = beginnings.extra + self.tolls[beginnings.trails]
+        pulses = beginnings.extra + self.penalties[beginnings.trails]
         held = beginnings.held.astype(np.int64) * (2 * np.arange(beginnings.held.shape[1]) + 1)
         key = beginnings.left @ self.marks + held.sum(axis=1)
         order = np.lexsort((pulses, key))
@@ -140,17 +140,17 @@ class _Places:
         return kept
 
 
-def guided_order(tolls: Tolls, last: Sequence[bool], width: int) -> Led:
+def guided_order(penalties: Penalties, last: Sequence[bool], width: int) -> Led:
     """The best order met with so many beginnings; a stop marked in `last` comes last."""
-    places = _Places(tolls, last)
-    beam = places.first(tolls.trails.first)
+    places = _Places(penalties, last)
+    beam = places.first(penalties.trails.first)
     left_out = NEVER
     history = []
     for _ in last:
         rows, chosen, beam, cheapest = _step(beam, places, width)
         history.append((rows, chosen))
         left_out = min(left_out, cheapest)
-    total = beam.extra + places.tolls[beam.trails] - places.tolls[tolls.trails.first]
+    total = beam.extra + places.penalties[beam.trails] - places.penalties[penalties.trails.first]
     total += places.costs(beam)[:, -1] + places.least - places.entries[[0, -1]].sum()
     number = int(total.argmin())
     least = min(int(total[number]), left_out + places.least)

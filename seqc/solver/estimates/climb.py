@@ -1,4 +1,4 @@
-"""Values made better along the slope of what they give, each at a pace of its own.
+"""Values made better along the slope of what they give, each in steps of its own size.
 
 D. Kingma and J. Ba, Adam: a method for stochastic optimization, 2014.
 """
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 MOMENTUM = 0.9
-PACE = 0.98
+DECAY = 0.98
 SLOWEST = 0.01
 
 
@@ -24,7 +24,7 @@ class Climb:
         import numpy as np
 
         self.values = values
-        self._pace = np.zeros(len(values))
+        self._scale = np.zeros(len(values))
         self.rest()
 
     def rest(self) -> None:
@@ -40,9 +40,9 @@ class Climb:
 
         self._turn += 1
         self._drift = MOMENTUM * self._drift + (1 - MOMENTUM) * slope
-        self._pace = PACE * self._pace + (1 - PACE) * slope * slope
+        self._scale = DECAY * self._scale + (1 - DECAY) * slope * slope
         even = 1 - MOMENTUM**self._turn
-        self.values = self.values + stride / even * self._drift / (np.sqrt(self._pace) + SLOWEST)
+        self.values = self.values + stride / even * self._drift / (np.sqrt(self._scale) + SLOWEST)
 
     def clip(self, least: float, most: float) -> None:
         """Keep all values between two."""
@@ -53,7 +53,7 @@ class Climb:
     def keep(self, some: NDArray[np.bool_]) -> None:
         """Leave out the other values."""
         self.values = self.values[some]
-        self._pace = self._pace[some]
+        self._scale = self._scale[some]
         self.rest()
 
     def grow(self, parents: Sequence[int]) -> None:
@@ -61,4 +61,4 @@ class Climb:
         import numpy as np
 
         self.values = np.concatenate([self.values, self.values[parents]])
-        self._pace = np.concatenate([self._pace, self._pace[parents]])
+        self._scale = np.concatenate([self._scale, self._scale[parents]])

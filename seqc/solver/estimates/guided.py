@@ -1,6 +1,6 @@
 """Passes and bound of needs that leave actuators open.
 
-The tolls of the bound lead the order of the passes, and the pulses say when the bound is enough.
+The penalties of the bound lead the order of the passes, and the pulses say when it is enough.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ HEAT = 0.7
 
 @dataclass
 class GuidedPasses:
-    """Passes between a start and an end, made better along the tolls of bounds.
+    """Passes between a start and an end, made better along the penalties of bounds.
 
     `passes` has the positions that the needs of each pass want; where the end is `tight` the last
     of them agrees with it, as in the beginning.
@@ -78,12 +78,12 @@ class GuidedPasses:
         return self._annealing(passes).pulses
 
     def improve(self, guide: Guide, width: int) -> int:
-        """Better passes, if any are found: by the guide's tolls and then by exchanges.
+        """Better passes, if any are found: by the guide's penalties and then by exchanges.
 
         Gives a bound for the guide's passes in any order.
         """
         closes = [not self.tight or merged(needs).meet(self.end) for needs in guide.passes]
-        led = guided_order(guide.bound.tolls, closes, width)
+        led = guided_order(guide.bound.penalties, closes, width)
         self.anneal([guide.passes[number] for number in led.order])
         return led.least
 

@@ -14,14 +14,14 @@ from dataclasses import dataclass, field
 from seqc.machine.effort import Work
 from seqc.solver.estimates.beam import guided_order
 from seqc.solver.estimates.trail_bound import TrailBound
-from seqc.solver.passes.partners import Partners, partners
+from seqc.solver.passes.forced_sharing import Sharing, forced_sharing
 from seqc.solver.positions import Positions
 
 EACH_SHARE = 0.3
 """Such a share of the work that is left goes to one bound."""
 
 WIDTH = 1_000
-ANYWHERE = Partners((), (), 0)
+ANYWHERE = Sharing((), (), 0)
 """Needs of which nothing is known that they must share."""
 
 
@@ -31,7 +31,7 @@ class _Choice:
 
     least: int
     ticket: int
-    found: Partners = field(compare=False)
+    found: Sharing = field(compare=False)
     bound: TrailBound = field(compare=False)
 
 
@@ -50,7 +50,7 @@ class SharedBound:
 
     def least(self, wanted: Sequence[Positions], count: int | None) -> int:
         """No plan of so many passes takes fewer pulses; with None for `count` no plan at all."""
-        found = ANYWHERE if count is None else partners([(need,) for need in wanted], count)
+        found = ANYWHERE if count is None else forced_sharing([(need,) for need in wanted], count)
         waiting = [self._choice(wanted, ANYWHERE if found.room else found, 0)]
         while waiting and self._worth_splitting(waiting[0]):
             choice = heapq.heappop(waiting)
@@ -62,11 +62,11 @@ class SharedBound:
     def _worth_splitting(self, choice: _Choice) -> bool:
         return choice.least < self.enough and bool(choice.found.loose) and not self.work.over
 
-    def _choice(self, stops: Sequence[Positions], found: Partners, known: int) -> _Choice:
+    def _choice(self, stops: Sequence[Positions], found: Sharing, known: int) -> _Choice:
         """A choice with the bound of its stops in any order, or the one that is known."""
         bound = TrailBound(stops, self.start, self.end, self.work)
         bound.tighten(self.enough, self.work.part(EACH_SHARE))
         least = max(known, bound.least)
         if least < self.enough:
-            least = max(least, guided_order(bound.tolls, [True] * len(stops), WIDTH).least)
+            least = max(least, guided_order(bound.penalties, [True] * len(stops), WIDTH).least)
         return _Choice(least, next(self._tickets), found, bound)

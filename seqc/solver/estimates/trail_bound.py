@@ -1,4 +1,4 @@
-"""The bound by tolls driven on within an effort: longer trails and better tolls."""
+"""The bound by penalties driven on within an effort: longer trails and better penalties."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from seqc.machine.effort import Work
 from seqc.solver.estimates.ascent import Stage
-from seqc.solver.estimates.tolls import Tolls
+from seqc.solver.estimates.penalties import Penalties
 from seqc.solver.estimates.trails import trails_of
 from seqc.solver.positions import Positions
 
@@ -36,7 +36,7 @@ class TrailBound:
     def __init__(
         self, stops: Sequence[Positions], start: Positions, end: Positions, work: Work
     ) -> None:
-        self.tolls = Tolls(trails_of(start, stops, end), work)
+        self.penalties = Penalties(trails_of(start, stops, end), work)
         missing = _missing(stops, start, end)
         self._each = missing.bit_count()
         self._unset = (missing & ~start.known).bit_count()
@@ -45,11 +45,11 @@ class TrailBound:
     @property
     def least(self) -> int:
         """No order of the stops takes fewer pulses."""
-        return max(self._each, self.tolls.least + self._unset)
+        return max(self._each, self.penalties.least + self._unset)
 
     def tighten(self, enough: int, work: Work) -> None:
         """Better bounds, until one is enough or the work is over."""
-        self.tolls.work = work
+        self.penalties.work = work
         idle = 0
         while self.least < enough and not work.over and idle < PATIENCE:
             known = self.least
@@ -62,10 +62,10 @@ class TrailBound:
 
     def _improve(self, stages: Sequence[Stage]) -> None:
         for stage in stages:
-            self._shares = self.tolls.improve(stage)
+            self._shares = self.penalties.improve(stage)
 
     def _lengthen(self) -> bool:
-        return any(self.tolls.lengthen(self._shares, share) for share in LEAST_SHARES)
+        return any(self.penalties.lengthen(self._shares, share) for share in LEAST_SHARES)
 
 
 def _missing(stops: Sequence[Positions], start: Positions, end: Positions) -> int:

@@ -85,7 +85,7 @@ class JointSearch:
         """The least cost, where it isn't reached, with the pulses that are forced in any case."""
         if cost == least:
             return least
-        forced = forced_pulses([self.plans.prospect(show) for show in shows], start)
+        forced = forced_pulses([self.plans.bound_of(show) for show in shows], start)
         return least.with_pulses(forced)
 
     def _alike(self, shows: Sequence[Show]) -> bool:
@@ -150,7 +150,7 @@ class JointSearch:
         seen = self.plans.load(shows[0]).actuators | self.plans.load(shows[-1]).actuators
         settled = UNKNOWN
         for show in reversed(shows[1:-1]):
-            settled = settled.then(self.plans.prospect(show).pure.within(~seen))
+            settled = settled.then(self.plans.bound_of(show).pure.within(~seen))
             seen |= self.plans.load(show).actuators
         return settled
 

@@ -177,7 +177,10 @@ class LineSearch:
         every = all(self._ends_are_all(number) for number in range(len(self.shows)))
         if way is not None and every:
             return way, least
-        found = [each for each in (self._one_by_one(), way or self._completed()) if each]
+        found = [self._one_by_one()]
+        if way is None and not self.plans.work.over:
+            way = self._completed()
+        found += [way] if way else []
         return min(found, key=lambda each: each.cost), least if every else self.least
 
     def _guided(self) -> tuple[Way | None, Cost]:

@@ -12,9 +12,9 @@ from seqc.machine.glyphs import Glyph
 from seqc.solver.cost import Cost
 from seqc.solver.frames import changed_needs, closed_plan, plan_glyph
 from seqc.solver.joint.ends import ends_of
-from seqc.solver.joint.prospect import Prospect
-from seqc.solver.load_time.load_clock import LoadClock
-from seqc.solver.load_time.outset import Outset
+from seqc.solver.joint.load_bound import LoadBound
+from seqc.solver.load_time.load_timer import LoadTimer
+from seqc.solver.load_time.time_bound import TimeBound
 from seqc.solver.needs import LaneNeeds, Need
 from seqc.solver.objective import Objective
 from seqc.solver.passes.held_karp import MOST_STOPS
@@ -94,13 +94,13 @@ class ShowPlans:
     work: Work
     each: int
     """So many nodes may go into one plan."""
-    clock: LoadClock | None = None
+    clock: LoadTimer | None = None
     objective: Objective = Objective.PULSES
     made: int = 0
     spent: int = 0
     """How many plans have been sought so far, and how many nodes went into them."""
     _loads: dict[tuple[int, int], Load] = field(default_factory=dict)
-    _prospects: dict[tuple[int, int], Prospect] = field(default_factory=dict)
+    _bounds: dict[tuple[int, int], LoadBound] = field(default_factory=dict)
     _plans: dict[_Key, GridPlan | None] = field(default_factory=dict)
     _frugals: dict[_Key, GridPlan | None] = field(default_factory=dict)
     _leasts: dict[_Key, Cost] = field(default_factory=dict)
@@ -144,7 +144,7 @@ class ShowPlans:
         if key not in self._plans:
             left = self.work.left
             plan = self._frugal(show, start, end)
-            self._plans[key] = plan and self._timed(plan, end)
+            self._plans[key] = plan and self._timed(plan, end, show)
             self.made += 1
             self.spent += left - self.work.left
         return self._plans[key]
@@ -160,10 +160,12 @@ class ShowPlans:
             plan = self._timed(whole, end)
         return plan
 
-    def _timed(self, plan: GridPlan, end: Positions) -> GridPlan:
-        if self.clock is not None:
-            return TimedLoad(self.lane, plan, self.clock, self._share).best(end, self.objective)
-        return plan
+    def _timed(self, plan: GridPlan, end: Positions, show: Show | None = None) -> GridPlan:
+        if self.clock is None:
+            return plan
+        known_us = self.least(show, plan.start, end).load_us if show else None
+        load = TimedLoad(self.lane, plan, self.clock, self._share, known_us)
+        return load.best(end, self.objective)
 
     def closes(self, show: Show, end: Positions) -> bool:
         """Whether what changes alone can bring an end about."""
@@ -174,7 +176,7 @@ class ShowPlans:
         key = (show.key, start.within(self.load(show).actuators | end.known), end)
         if key not in self._leasts:
             self.work.spend(1)
-            self._leasts[key] = self.prospect(show).least(*key[1:])
+            self._leasts[key] = self.bound_of(show).least(*key[1:])
         return self._leasts[key]
 
     def sharper(self, show: Show, start: Positions, end: Positions, least: Cost) -> Cost:
@@ -184,21 +186,21 @@ class ShowPlans:
         plan = self._frugal(show, start, end)
         return least if plan is None else least.with_pulses(plan.least_pulses)
 
-    def prospect(self, show: Show) -> Prospect:
+    def bound_of(self, show: Show) -> LoadBound:
         """The bounds of a show."""
-        if show.key not in self._prospects:
+        if show.key not in self._bounds:
             plan = self._frugal(show, UNKNOWN, UNKNOWN)
             assert plan is not None
-            outset_to = partial(self._outset, plan) if self.clock else None
+            time_bound_to = partial(self._time_bound, plan) if self.clock else None
             load = self.load(show)
-            self._prospects[show.key] = Prospect(
-                load.least, load.wanted, plan, outset_to, self.objective
+            self._bounds[show.key] = LoadBound(
+                load.least, load.wanted, plan, time_bound_to, self.objective
             )
-        return self._prospects[show.key]
+        return self._bounds[show.key]
 
-    def _outset(self, plan: GridPlan, end: Positions) -> Outset | None:
+    def _time_bound(self, plan: GridPlan, end: Positions) -> TimeBound | None:
         assert self.clock is not None
-        return TimedLoad(self.lane, plan, self.clock, self._share).outset(end)
+        return TimedLoad(self.lane, plan, self.clock, self._share).time_bound(end)
 
     def _frugal(self, show: Show, start: Positions, end: Positions) -> GridPlan | None:
         """The plan with the fewest pulses, None where what changes can't end so."""

@@ -12,11 +12,12 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from seqc.solver.load_time.beginnings import Beginning, Beginnings
-from seqc.solver.load_time.pace import Cost, Pace, Stop, Timer
+from seqc.solver.load_time.stop_bound import Cost, Stop, StopBound, Timer
 from seqc.solver.load_time.trials import Trials
 from seqc.solver.loading import Loading
 from seqc.solver.objective import Objective
 from seqc.solver.passes.colouring import EffortError
+from seqc.solver.passes.held_karp import MOST_STOPS
 from seqc.solver.passes.order import LoadState, OrderSearch
 from seqc.solver.passes.reduction import whole
 from seqc.solver.positions import Positions
@@ -64,7 +65,7 @@ class QuickestSearch:
             Stop((ways,), tuple(gate for gate, need in needs.items() if need == ways))
             for ways in self.beginnings.stops
         ]
-        self._pace = Pace(stops, start, end, timer, objective) if stops else None
+        self._stop_bound = StopBound(stops, start, end, timer, objective) if stops else None
         self._trials = Trials(known.passes, timer, objective)
 
     def best(self) -> TimedLoading:
@@ -73,6 +74,9 @@ class QuickestSearch:
         if self.least < trials.cost:
             self._dive()
         waiting = [(self.least, self.beginnings.first)]
+        if self._stop_bound is None and self.beginnings.passes > MOST_STOPS:
+            trials.leave_out(self.least)
+            waiting = []
         while waiting:
             bound, beginning = waiting.pop()
             if bound >= trials.cost:
@@ -93,7 +97,9 @@ class QuickestSearch:
         beginning = self.beginnings.first
         while not beginning.ended:
             try:
-                after = [self._paced(beginning, more) for more in self.beginnings.after(beginning)]
+                after = [
+                    self._reached_at(beginning, more) for more in self.beginnings.after(beginning)
+                ]
             except EffortError:
                 return
             if not after:
@@ -105,14 +111,14 @@ class QuickestSearch:
     def least(self) -> Cost:
         """No load costs less, as far as can be said before the search."""
         least = self._trials.cost_of(0, self.known.least_pulses)
-        return max(least, self._pace.whole()) if self._pace else least
+        return max(least, self._stop_bound.whole()) if self._stop_bound else least
 
     def _after(self, beginning: Beginning) -> list[tuple[Cost, Beginning]]:
         """One more pass in every way that may still be better, the most hopeful last."""
         found = []
         for after in self.beginnings.after(beginning):
             self._trials.timer.work.spend(1)
-            reached = self._paced(beginning, after)
+            reached = self._reached_at(beginning, after)
             bound = self._bound(reached)
             passes_left = self.beginnings.passes - len(after.passes)
             if bound < self._trials.cost and passes_left >= WORTH_TIMING:
@@ -123,15 +129,17 @@ class QuickestSearch:
                 found.append((bound, reached))
         return sorted(found, key=lambda each: each[0], reverse=True)
 
-    def _paced(self, before: Beginning, after: Beginning) -> Beginning:
+    def _reached_at(self, before: Beginning, after: Beginning) -> Beginning:
         """The beginning with what its stops say of its last pass."""
-        if self._pace is None:
+        if self._stop_bound is None:
             return replace(after, at_us=before.at_us)
-        return replace(after, at_us=before.at_us + self._pace.step_us(before.stop, after.stop))
+        return replace(
+            after, at_us=before.at_us + self._stop_bound.step_us(before.stop, after.stop)
+        )
 
     def _at_us(self, beginning: Beginning, sure: Cost) -> int:
         """The least time of a beginning: to its end, or to the first throw for its last stop."""
-        if self._pace is None:
+        if self._stop_bound is None:
             return self._trials.least_us(beginning.passes, sure)
         last = beginning.passes[-1]
         kept = self.beginnings.gates_of(beginning.stop)
@@ -142,13 +150,13 @@ class QuickestSearch:
         """No load that begins so costs less."""
         pulses = beginning.pulses + self._search.still(self._state(beginning))
         least = self._trials.cost_of(beginning.at_us, pulses)
-        if self._pace is None:
+        if self._stop_bound is None:
             return least
         stops = self.beginnings.stops_left(beginning)
-        paced = self._pace.still(beginning.at_us, beginning.pulses, beginning.stop, stops)
+        bounded = self._stop_bound.still(beginning.at_us, beginning.pulses, beginning.stop, stops)
         if self.objective is Objective.LOAD_TIME:
-            least = (paced[0], pulses)
-        return max(least, paced)
+            least = (bounded[0], pulses)
+        return max(least, bounded)
 
     def _state(self, beginning: Beginning) -> LoadState:
         """The beginning as the search for the fewest pulses sees it."""

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from seqc.solver.load_time.load_clock import FOREVER
-from seqc.solver.load_time.pace import Cost, Timer
+from seqc.solver.load_time.load_timer import FOREVER
+from seqc.solver.load_time.stop_bound import Cost, Timer
 from seqc.solver.loading import LoadPass
 from seqc.solver.objective import Objective
 

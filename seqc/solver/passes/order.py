@@ -17,8 +17,8 @@ from dataclasses import dataclass
 
 from seqc.solver.passes.colouring import EffortError, class_search, clique, opposed
 from seqc.solver.passes.held_karp import MOST_STOPS
-from seqc.solver.passes.outlook import Outlook
 from seqc.solver.passes.reduction import Component
+from seqc.solver.passes.state_bound import StateBound
 from seqc.solver.positions import UNKNOWN, Positions, bits
 from seqc.solver.ways import Ways, actuators_in
 
@@ -85,7 +85,7 @@ class OrderSearch:
         self.graph = () if component.complete else opposed(self.needs)
         self.everything = (1 << len(self.needs)) - 1
         tight = self.all_opposed and passes == len(self.needs)
-        self.outlook = Outlook(self.needs, self.end, tight, stops)
+        self.bound = StateBound(self.needs, self.end, tight, stops)
         self._classes = class_search(self.needs, self.graph)
         self._fitting: dict[tuple[int, int], bool] = {}
         self._cared_for: dict[int, int] = {}
@@ -139,7 +139,7 @@ class OrderSearch:
 
     def still(self, state: LoadState) -> int:
         """A number of pulses that must still come."""
-        return self.outlook.still(state.positions, state.loaded, state.left)
+        return self.bound.still(state.positions, state.loaded, state.left)
 
     def after(self, state: LoadState) -> Iterator[LoadState]:
         """Every state that one more pass leads to."""

@@ -1,8 +1,8 @@
-"""A lower bound of the way through all stops, from trails with tolls.
+"""A lower bound of the way through all stops, from trails with penalties.
 
-Each place is entered once. Let a step pay the toll of the trail that it leaves and get back that of
-the trail to which it leads: over a whole round the tolls come to nothing, so the sum over all
-places of the cheapest step into each is a lower bound, whatever the tolls. They are made better
+Each place is entered once. Let a step pay the penalty of the trail that it leaves and get back that
+of the trail to which it leads: over a whole round the penalties come to nothing, so the sum over
+all places of the cheapest step into each is a lower bound, whatever they are. They are made better
 along the slope of a smooth form of that sum, in which a place is entered by each step with a
 share that falls with its cost (Lagrangean relaxation; Y. Nesterov, Smooth minimization of
 non-smooth functions, 2005). Then trails get longer where the way leads, and so on: N. Boland,
@@ -10,7 +10,7 @@ J. Dethridge and I. Dumitrescu, Accelerated label setting algorithms for the ele
 constrained shortest path problem, 2006, do so for paths. What is prepaid for crossings is made
 better in the same way, and comes on top of the sum.
 
-Tolls are whole numbers of 1/`FINE` pulses wherever a bound is taken from them.
+Penalties are whole numbers of 1/`FINE` pulses wherever a bound is taken from them.
 """
 
 from __future__ import annotations
@@ -44,8 +44,8 @@ class Shares:
     share: Values
 
 
-class Tolls:
-    """The tolls of all trails, what is prepaid, and the best bound that they have given."""
+class Penalties:
+    """The penalties of all trails, what is prepaid, and the best bound that they have given."""
 
     def __init__(self, trails: Trails, work: Work) -> None:
         import numpy as np
@@ -53,7 +53,7 @@ class Tolls:
         self.trails = trails
         self.work = work
         self.crossings = Crossings(trails)
-        self._tolls = Climb(np.zeros(len(trails.names)))
+        self._penalties = Climb(np.zeros(len(trails.names)))
         self._prepaid = Climb(np.zeros(self.crossings.count))
         cheapest = trails.steps[:, 1:].argmin(axis=0)
         crossed = self.crossings.near[cheapest] & self.crossings.far[1:]
@@ -63,8 +63,8 @@ class Tolls:
 
     @property
     def fine(self) -> NDArray[np.int32]:
-        """The tolls in 1/`FINE` pulses."""
-        return _fine(self._tolls.values)
+        """The penalties in 1/`FINE` pulses."""
+        return _fine(self._penalties.values)
 
     @property
     def prepaid(self) -> NDArray[np.int32]:
@@ -73,18 +73,18 @@ class Tolls:
 
     @property
     def entries(self) -> NDArray[np.int64]:
-        """What it costs to enter each place at least, tolls and all, in 1/`FINE` pulses."""
+        """What it costs to enter each place at least, penalties and all, in 1/`FINE` pulses."""
         cheapest: NDArray[np.int64] = self._costs().min(axis=0).astype(int)
         return cheapest
 
     def _costs(self) -> NDArray[np.int32]:
-        """Steps with tolls from every trail to every place, in 1/`FINE` pulses."""
+        """Steps with penalties from every trail to every place, in 1/`FINE` pulses."""
         import numpy as np
 
-        tolls = self.fine
+        penalties = self.fine
         costs: NDArray[np.int32] = FINE * self.trails.steps.astype(np.int32)
-        costs += tolls[:, None]
-        costs -= tolls[self.trails.after]
+        costs += penalties[:, None]
+        costs -= penalties[self.trails.after]
         costs -= self.crossings.savings(self.prepaid)
         self.work.spend(costs.size // LOOKED_AT)
         return costs
@@ -100,11 +100,11 @@ class Tolls:
         self._prepaid.keep(kept)
 
     def improve(self, stage: Stage) -> Shares:
-        """Better tolls, and the share that each step has in the end."""
+        """Better penalties, and the share that each step has in the end."""
         costs = self._costs()
         steps = self.trails.some(costs < costs.min(axis=0) + int(FINE * stage.within))
         counts = self.crossings.counts(steps)
-        share = ascend(steps, counts, self._tolls, self._prepaid, stage)
+        share = ascend(steps, counts, self._penalties, self._prepaid, stage)
         self._leave_frequent(counts.met(share))
         self.work.spend(stage.turns * len(steps) // LOOKED_AT)
         self._note()
@@ -122,7 +122,7 @@ class Tolls:
                 names[name] = None
         if names:
             parents = self.trails.add(list(names))
-            self._tolls.grow(parents)
+            self._penalties.grow(parents)
         return len(names)
 
 

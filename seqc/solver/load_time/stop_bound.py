@@ -65,7 +65,7 @@ class Stop:
         return together(fewest(way.within(moved(way)) for way in ways) for ways in self.conditions)
 
 
-class Pace:
+class StopBound:
     """The bound for the stops of one load."""
 
     def __init__(
@@ -80,7 +80,7 @@ class Pace:
         self._quick = objective is Objective.LOAD_TIME
         timer.work.spend(table_nodes(len(stops)))
         self._first_us = [self._from_start_us(start, stop) for stop in stops]
-        self._steps_us = [[self._between_us(one, two) for two in stops] for one in stops]
+        self._steps_us = [[between_us(timer, one, two) for two in stops] for one in stops]
         self._first_pulses = [least_pulses_to(start, stop.conditions) for stop in stops]
         self._table = _Table(
             self._steps_us,
@@ -115,16 +115,17 @@ class Pace:
         """From the start to the first throw for a stop."""
         return throw_us(self._timer, [], stop.moves(start.missing), stop)
 
-    def _between_us(self, one: Stop, two: Stop) -> int:
-        """From the first throw for one stop to that for another."""
-        if one is two:
-            return 0
-        moves = together(
-            fewest(way.within(way.opposed(before)) for before in befores for way in ways)
-            for befores in one.conditions
-            for ways in two.conditions
-        )
-        return throw_us(self._timer, [alone(one.gates)], moves, two)
+
+def between_us(timer: Timer, one: Stop, two: Stop) -> int:
+    """The least time from the first throw for one stop to that for another."""
+    if one is two:
+        return 0
+    moves = together(
+        fewest(way.within(way.opposed(before)) for before in befores for way in ways)
+        for befores in one.conditions
+        for ways in two.conditions
+    )
+    return throw_us(timer, [alone(one.gates)], moves, two)
 
 
 def throw_us(

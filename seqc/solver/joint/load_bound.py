@@ -14,18 +14,18 @@ from itertools import combinations
 from operator import or_
 
 from seqc.solver.cost import Cost
-from seqc.solver.load_time.outset import WORTH_ORDERING, Outset
+from seqc.solver.load_time.time_bound import WORTH_ORDERING, TimeBound
 from seqc.solver.objective import Objective
 from seqc.solver.passes.held_karp import FEW_STOPS
-from seqc.solver.passes.outlook import Outlook
+from seqc.solver.passes.state_bound import StateBound
 from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.ways import Ways, agree, apart, in_all
 
-OutsetTo = Callable[[Positions], Outset | None]
+TimeBoundTo = Callable[[Positions], TimeBound | None]
 
 
-class Prospect:
+class LoadBound:
     """The bound for one load."""
 
     def __init__(
@@ -33,13 +33,13 @@ class Prospect:
         needs: Sequence[Ways],
         wanted: tuple[int, int],
         plan: GridPlan,
-        outset_to: OutsetTo | None,
+        time_bound_to: TimeBoundTo | None,
         objective: Objective,
     ) -> None:
         """The plan is the one with the fewest pulses from nothing known.
 
         `needs` are what is sure of them, `wanted` the actuators that they may want at rest and
-        thrown. `outset_to` tells the pace of the load to an end, where a clock is at hand.
+        thrown. `time_bound_to` tells the pace of the load to an end, where a clock is at hand.
         """
         self.needs = needs
         self.gate_pulses = plan.gate_pulses
@@ -48,18 +48,18 @@ class Prospect:
         selecting = plan.least_pulses - plan.gate_pulses
         self.inside = max(0, selecting - self.actuators.bit_count())
         self._wanted = wanted
-        self._outset_to = outset_to
+        self._time_bound_to = time_bound_to
         self._objective = objective
-        self._outsets: dict[Positions | tuple[bool, ...], Outset | None] = {}
-        self._outlooks: dict[Positions, Outlook] = {}
+        self._time_bounds: dict[Positions | tuple[bool, ...], TimeBound | None] = {}
+        self._state_bounds: dict[Positions, StateBound] = {}
 
     def least(self, at: Positions, end: Positions) -> Cost:
         """The least cost from some positions to others, each known in part."""
         pulses = max(self._after_the_first(at), self._need_by_need(at, end)) + self.gate_pulses
-        outset = self._outset(end)
-        if outset is None:
+        time_bound = self._time_bound(end)
+        if time_bound is None:
             return Cost.of(self._objective, 0, pulses)
-        load_us, moves = outset.least(at)
+        load_us, moves = time_bound.least(at)
         return Cost.of(self._objective, load_us, max(pulses, moves + self.gate_pulses))
 
     def _after_the_first(self, at: Positions) -> int:
@@ -91,7 +91,7 @@ class Prospect:
         if not 0 < len(self.needs) <= FEW_STOPS:
             return each
         every = (1 << len(self.needs)) - 1
-        length = self._outlook(end).length
+        length = self._state_bound(end).length
         return max(
             each,
             min(
@@ -100,10 +100,10 @@ class Prospect:
             ),
         )
 
-    def _outlook(self, end: Positions) -> Outlook:
-        if end not in self._outlooks:
-            self._outlooks[end] = Outlook(self.needs, end, self._one_each)
-        return self._outlooks[end]
+    def _state_bound(self, end: Positions) -> StateBound:
+        if end not in self._state_bounds:
+            self._state_bounds[end] = StateBound(self.needs, end, self._one_each)
+        return self._state_bounds[end]
 
     @cached_property
     def _one_each(self) -> bool:
@@ -112,14 +112,14 @@ class Prospect:
             agree(*pair) for pair in combinations(self.needs, 2)
         )
 
-    def _outset(self, end: Positions) -> Outset | None:
+    def _time_bound(self, end: Positions) -> TimeBound | None:
         """The pace to an end; needs that oppose it equally are told apart no further."""
-        if self._outset_to is None:
+        if self._time_bound_to is None:
             return None
         if len(self.needs) > FEW_STOPS:
             end = UNKNOWN
         few = len(self.needs) <= WORTH_ORDERING
         key = end if few else tuple(not agree(ways, (end,)) for ways in self.needs)
-        if key not in self._outsets:
-            self._outsets[key] = self._outset_to(end)
-        return self._outsets[key]
+        if key not in self._time_bounds:
+            self._time_bounds[key] = self._time_bound_to(end)
+        return self._time_bounds[key]

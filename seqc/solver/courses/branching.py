@@ -10,7 +10,7 @@ from seqc.solver.positions import bits
 from seqc.solver.ways import Ways, actuators_in
 
 
-def turns_of(needs: Iterable[Ways]) -> list[int]:
+def branching_order(needs: Iterable[Ways]) -> list[int]:
     """Actuators until no need has two left.
 
     Each time it is the one in most needs that have; a need with fewer left counts for more, twice

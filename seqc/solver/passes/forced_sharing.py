@@ -18,7 +18,7 @@ from seqc.solver.ways import Ways, actuators_in, agree, both, implied
 
 
 @dataclass(frozen=True, slots=True)
-class Partners:
+class Sharing:
     """Needs of which each pass loads one at most, and `loose` ones that may go along with several.
 
     There is `room` for so many passes more that load none of the first.
@@ -43,7 +43,7 @@ class Partners:
         """Whether there is nothing to split: no loose need, and one way for each."""
         return not self.loose and all(len(ways) == 1 for ways in self.passes)
 
-    def split(self) -> Iterator[Partners]:
+    def split(self) -> Iterator[Sharing]:
         """Each pass for one loose need: of those with the fewest the one that adds most.
 
         Where no need is loose, each way of a need with several.
@@ -51,14 +51,14 @@ class Partners:
         splits = self._by_pass() if self.loose else self._by_way()
         return (split for split in splits if split.possible)
 
-    def _by_way(self) -> Iterator[Partners]:
+    def _by_way(self) -> Iterator[Sharing]:
         several = [ways for ways in self.passes if len(ways) > 1]
         chosen = min(several, key=len)
         for way in chosen:
             passes = [(way,) if ways is chosen else ways for ways in self.passes]
-            yield Partners(tuple(passes), (), self.room)
+            yield Sharing(tuple(passes), (), self.room)
 
-    def _by_pass(self) -> Iterator[Partners]:
+    def _by_pass(self) -> Iterator[Sharing]:
         chosen = min(self.loose, key=self._freedom)
         loose = [ways for ways in self.loose if ways != chosen]
         for number in _open_to(self.passes, chosen):
@@ -74,7 +74,7 @@ class Partners:
         return len(numbers), -min(added, default=0)
 
 
-def partners(needs: Sequence[Ways], count: int) -> Partners:
+def forced_sharing(needs: Sequence[Ways], count: int) -> Sharing:
     """The needs by the passes that they must go to, of so many."""
     leaders = clique(opposed(needs), (1 << len(needs)) - 1)
     others = [ways for number, ways in enumerate(needs) if not leaders >> number & 1]
@@ -82,27 +82,27 @@ def partners(needs: Sequence[Ways], count: int) -> Partners:
     return _settled(passes, others, count - len(passes))
 
 
-def with_partners(component: Component, count: int) -> Component:
+def with_forced_sharing(component: Component, count: int) -> Component:
     """The component with needs that must share one of so many passes taken together.
 
     Needs with several ways stay apart: together they have the product of their ways.
     """
     if len(component.needs) <= count or any(len(ways) > 1 for ways in component.needs):
         return component
-    found = partners(component.needs, count)
+    found = forced_sharing(component.needs, count)
     smaller = replace(component, needs=found.needs)
     tight = not found.room and len(smaller.colouring.classes) == count
     return smaller if tight else component
 
 
-def _settled(passes: Sequence[Ways], loose: Sequence[Ways], room: int) -> Partners:
+def _settled(passes: Sequence[Ways], loose: Sequence[Ways], room: int) -> Sharing:
     """Each need that can go to one pass only taken into that one, until there is none."""
     held, left = list(passes), list(loose)
     known = len(left) + 1
     while len(left) < known:
         known = len(left)
         left = _placed(held, left, len(passes) + room)
-    return Partners(tuple(held), tuple(left), len(passes) + room - len(held))
+    return Sharing(tuple(held), tuple(left), len(passes) + room - len(held))
 
 
 def _placed(held: list[Ways], loose: Sequence[Ways], count: int) -> list[Ways]:

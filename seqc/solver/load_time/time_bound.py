@@ -10,8 +10,18 @@ from __future__ import annotations
 import itertools
 from collections.abc import Mapping, Sequence
 
-from seqc.solver.load_time.load_clock import FOREVER
-from seqc.solver.load_time.pace import Cost, Pace, Stop, Timer, alone, throw_us
+from seqc.solver.estimates.spanning import spanning_bound
+from seqc.solver.estimates.tour import short_way
+from seqc.solver.load_time.load_timer import FOREVER
+from seqc.solver.load_time.stop_bound import (
+    Cost,
+    Stop,
+    StopBound,
+    Timer,
+    alone,
+    between_us,
+    throw_us,
+)
 from seqc.solver.loading import LoadPass
 from seqc.solver.objective import Objective
 from seqc.solver.passes.colouring import clique, opposed_conditions
@@ -19,19 +29,24 @@ from seqc.solver.passes.held_karp import MOST_STOPS
 from seqc.solver.positions import UNKNOWN, Positions, bits
 from seqc.solver.ways import Conditions, can_meet, least_moves
 
+SPANNING = 2
+"""So many nodes for each pair of stops of a spanning tree with prices."""
+
 WORTH_TIMING = 2
 WORTH_ORDERING = 5
 
 
-class Outset:
+class TimeBound:
     """The bound for the stops of one load and one end."""
 
     def __init__(self, stops: Sequence[Stop], end: Positions, timer: Timer, alone: bool) -> None:
         """The needs of the stops are `alone` where the load has no others."""
-        self._stops = stops
+        self._stops = stops[:MOST_STOPS]
         self._end = end
         self._timer = timer
-        self._pace = Pace(stops, UNKNOWN, end, timer, Objective.LOAD_TIME)
+        self._through_all_us = _spanning_us(stops, timer) if len(stops) > MOST_STOPS else 0
+        stops = stops[:MOST_STOPS]
+        self._stop_bound = StopBound(stops, UNKNOWN, end, timer, Objective.LOAD_TIME)
         self._throws_us: dict[tuple[int, int, tuple[Positions, ...]], int] = {}
         self._rests_us = [timer.rest_us([_pass(stop)]) for stop in stops]
         self._only = [stop.only for stop in stops if stop.only is not None]
@@ -40,8 +55,8 @@ class Outset:
     def least(self, start: Positions) -> Cost:
         """The least cost of the whole load, by load time."""
         every = (1 << len(self._stops)) - 1
-        paced = min(
-            self._pace.still(
+        bounded = min(
+            self._stop_bound.still(
                 self._throw_us(-1, number, stop.moves(start.opposed)),
                 least_moves(stop.conditions, ((start,),)),
                 number,
@@ -49,17 +64,18 @@ class Outset:
             )
             for number, stop in enumerate(self._stops)
         )
-        return max(paced, self._in_order(start)) if self._ordered else paced
+        bounded = max(bounded[0], self._through_all_us), bounded[1]
+        return max(bounded, self._in_order(start)) if self._ordered else bounded
 
     def _in_order(self, start: Positions) -> Cost:
         """The least cost of the stops in any order that can end so."""
         orders = itertools.permutations(range(len(self._stops)))
         ends = (order for order in orders if self._only[order[-1]].meet(self._end))
-        paced = sorted((*self._of(order, start), order) for order in ends)
+        bounded = sorted((*self._of(order, start), order) for order in ends)
         if len(self._stops) > WORTH_TIMING:
-            return paced[0][:2]
+            return bounded[0][:2]
         best: Cost | None = None
-        for load_us, pulses, order in paced:
+        for load_us, pulses, order in bounded:
             if best is None or (load_us, pulses) < best:
                 timed = self._timed(order, start), pulses
                 best = timed if best is None else min(best, timed)
@@ -99,20 +115,38 @@ class Outset:
         return self._throws_us[key]
 
 
+def _spanning_us(stops: Sequence[Stop], timer: Timer) -> int:
+    """No load through very many stops takes less time, wherever it starts."""
+    between = [[between_us(timer, one, two) for two in stops] for one in stops]
+    # A tree knows no direction, so each step counts with its quicker one.
+    steps = [[0] * (len(stops) + 1)]
+    steps += [
+        [0, *map(min, row, column)]
+        for row, column in zip(between, zip(*between, strict=True), strict=True)
+    ]
+    rests = [timer.rest_us([_pass(stop)]) for stop in stops]
+    order = short_way(steps, rests, timer.work.part(0))
+    assert order is not None
+    pairs = itertools.pairwise(order)
+    enough = sum(steps[one + 1][two + 1] for one, two in pairs) + rests[order[-1]]
+    timer.work.spend(len(stops) ** 2 * SPANNING)
+    return spanning_bound(steps, rests, enough)
+
+
 def _pass(stop: Stop) -> LoadPass:
     return alone(stop.gates)
 
 
-def outset_of(
+def time_bound_of(
     needs: Mapping[int, Conditions], passes: int, end: Positions, timer: Timer
-) -> Outset | None:
+) -> TimeBound | None:
     """The bound of any load with these needs by gate in so many passes, and of its end.
 
     Where needs that oppose each other are fewer than the passes, one gate of each tells the pace:
     those of one need may be operated in several passes, and the last pass may load none of them.
     """
     distinct = list(dict.fromkeys(needs.values()))
-    chosen = list(bits(clique(opposed_conditions(distinct), (1 << len(distinct)) - 1)))[:MOST_STOPS]
+    chosen = list(bits(clique(opposed_conditions(distinct), (1 << len(distinct)) - 1)))
     tight = len(chosen) == passes
     stops = []
     for conditions in (distinct[number] for number in chosen):
@@ -122,4 +156,4 @@ def outset_of(
         return None
     if not tight or not any(can_meet(stop.conditions, ((end,),)) for stop in stops):
         end = UNKNOWN
-    return Outset(stops, end, timer, tight and len(stops) == len(distinct))
+    return TimeBound(stops, end, timer, tight and len(stops) == len(distinct))

@@ -30,7 +30,7 @@ MOST_TRIPLES = 64
 KEPT_TABLES = 32
 
 
-class Outlook:
+class StateBound:
     """The bound for needs of which the first `most` are taken as stops."""
 
     def __init__(

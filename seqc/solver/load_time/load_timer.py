@@ -12,7 +12,7 @@ FOREVER = 10**15
 """Longer than any load, in microseconds."""
 
 
-class LoadClock(Protocol):
+class LoadTimer(Protocol):
     """Tells load times; the schedule does, which stands above the solver.
 
     What is asked is spent of some work; where that is over, a time may be longer than it need be.
