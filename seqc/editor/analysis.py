@@ -66,10 +66,10 @@ def _short(programme: ProgrammeSource) -> ProgrammeSource:
         return programme
     digits = ("".join(dict.fromkeys(show.text)) for show in programme.shows)
     shows = (
-        replace(show, text=(few * 10)[:10])
+        show._replace(text=(few * 10)[:10])
         for show, few in zip(programme.shows, digits, strict=True)
     )
-    return replace(programme, shows=tuple(shows))
+    return programme._replace(shows=tuple(shows))
 
 
 def deeper(analysis: Analysis) -> tuple[tuple[Finding, ...], tuple[seqc.Beyond, ...]]:

@@ -181,8 +181,8 @@ def _at(place: Place, text: str) -> list[Statement]:
         replace(
             one,
             place=place,
-            names=tuple(replace(word, place=place) for word in one.names),
-            pieces=tuple(replace(piece, place=place) for piece in one.pieces),
+            names=tuple(word._replace(place=place) for word in one.names),
+            pieces=tuple(piece._replace(place=place) for piece in one.pieces),
         )
         for one in statements
     ]
