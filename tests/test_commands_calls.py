@@ -194,7 +194,7 @@ def test_a_picture_that_no_font_draws_is_not_passed_over(berth: Path, tmp_path: 
     berth.write_text(text.replace('glyph "0"', 'glyph "zero"').replace('"0123', '"123'), "utf-8")
     result = run("simulate", berth, "--tables", tmp_path / "out" / "json")
     assert result.exit_code == 1
-    assert "not judged, since no font draws what it shows: 0" in result.stdout
+    assert "picture not compared: no font has this frame: 0" in result.stdout
     seen = run("simulate", berth, "--tables", tmp_path / "out" / "json", "--json")
     assert json.loads(seen.stdout)["unchecked"] == ["0"]
 

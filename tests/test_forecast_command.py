@@ -47,7 +47,7 @@ def spent(path: Path) -> Path:
 def test_the_examples_last_a_day(example: str, tmp_path: Path) -> None:
     result = run(machine_file(example, tmp_path))
     assert (result.exit_code, result.stderr) == (0, "")
-    assert "without end with return after" in result.stdout
+    assert "without end" in result.stdout
 
 
 def documents(path: Path, *durations: str) -> list[dict[str, object]]:
@@ -76,7 +76,7 @@ def test_a_time_shorter_than_a_frame_is_taken_for_a_frame(berth: Path) -> None:
     short, frame = documents(berth, "100ms", "1s")
     assert short == frame
     text = run(berth, "--for", "100ms").stdout
-    assert ": 1 frame, one every 1 s" in text
+    assert "  1 frame, one every 1 s" in text
     assert "4.9 A" not in text
 
 
@@ -88,7 +88,7 @@ def test_a_programme_that_ends_says_so(berth: Path) -> None:
 def test_large_energies_are_in_figures_for_people(berth: Path) -> None:
     words = ("--for", "365d", "--price", "30")
     text = run(berth, *words).stdout
-    assert re.search(r"Energy of the coils: 51\.\d kWh, costs 1,5\d\d\.\d\d\n", text)
+    assert re.search(r"Supply, 51\.\d kWh in the coils, cost 1,5\d\d\.\d\d\n", text)
     assert "e+" not in text
     error = run(berth, *words, "--budget", "1").stderr
     assert re.search(
@@ -101,7 +101,7 @@ def test_what_falls_short_is_called_an_error_and_what_does_not_a_warning(berth: 
     assert short.exit_code == 1
     assert "error: slate runs out" in short.stderr
     parts = berth.parent / "harbour_parts.lanes"
-    changed(parts, ("release 5 ms  contact", "release 5 ms  rating 2 A  contact"))
+    changed(parts, ("  contact life", "  rating 2 A  contact life"))
     doubtful = run(plenty(berth), "--for", "1min")
     assert "warning: coil large draws 1.46 A through relay card" in doubtful.stderr
     assert doubtful.exit_code == 0
@@ -111,16 +111,21 @@ def test_a_board_that_lasts_ends_well(berth: Path) -> None:
     result = run(plenty(berth), "--for", "12h")
     assert result.exit_code == 0
     assert result.stderr == ""
-    assert "for 12 h: 43,200 frames, one every 1 s" in result.stdout
+    assert "for 12 h: lasts\n  43,200 frames, one every 1 s" in result.stdout
     # 10^5 operations on the contacts (makers' data sheets), one a second: 27.8 h.
-    assert "after 27.7 h (contact life 100,000, a statistic;" in result.stdout
-    assert "with a pulse switch the contacts switch no current: 115.7 d (mec" in result.stdout
+    assert (
+        "Rated life (a statistic, not a promise)\n  drop, swap   10 relays   27.7 h"
+        in result.stdout
+    )
+    words = " ".join(result.stdout.split())
+    assert "With a pulse switch the contacts switch no current: 115.7 d." in words
     # 10^6 pulses of the coil, two a second, are 5.79 d, 5 times as long.
-    assert "is then the coil of swap, after 5.7 d, 5 times as long" in result.stdout
+    assert "First is then the coil of swap, after 5.7 d, 5 times as long" in words
 
 
 def test_a_pulse_switch_is_advised_with_what_it_costs(berth: Path) -> None:
-    found = re.search(r"the period is ([\d.]+) ms for ([\d.]+) ms", run(plenty(berth)).stdout)
+    words = " ".join(run(plenty(berth)).stdout.split())
+    found = re.search(r"the shortest cadence is (\d+) ms instead of (\d+) ms", words)
     assert found
     periods = [period_ms(berth)]
     switched = changed(berth, ("changeover pair  relay", "changeover pair  pulse switch  relay"))
@@ -132,7 +137,7 @@ def test_a_pulse_switch_is_advised_with_what_it_costs(berth: Path) -> None:
 
 def test_a_pulse_switch_that_breaks_the_cadence_says_so(berth: Path) -> None:
     result = run(changed(plenty(berth), ("every 1 s", "every 0.6 s")), "--show", "0123456789")
-    assert ", and the cadence is not kept" in result.stdout
+    assert ", and the cadence is not kept" in " ".join(result.stdout.split())
 
 
 def period_ms(path: Path) -> float:
@@ -144,7 +149,7 @@ def period_ms(path: Path) -> float:
 def test_the_small_current_of_a_board_that_hardly_moves(berth: Path) -> None:
     result = run(changed(plenty(berth), ("every 1 s", "every 2 h")), "--for", "30d")
     assert result.exit_code == 0
-    assert "0.068 mA in the mean; the smallest time-lag fuse from 0.0315 A up" in result.stdout
+    assert "mean 0.068 mA; fuse: time-lag, 0.0315 A or the next rating" in result.stdout
 
 
 def test_worn_relays_fall_short(berth: Path) -> None:
@@ -164,7 +169,7 @@ def test_a_pulse_switch_mends_that(berth: Path) -> None:
     )
     result = run(switched, "--for", "2d")
     assert result.exit_code == 0, result.stderr
-    assert "first to fail: coil of swap" in result.stdout
+    assert "Rated life (a statistic, not a promise)\n  swap   1 coil" in result.stdout
     assert "contact life" not in result.stdout
 
 
@@ -214,9 +219,9 @@ def test_advice_names_what_to_exchange(berth: Path) -> None:
     scarce = changed(
         spent(berth), ("chalk { tone light  stock 260", "chalk { tone light  stock 100")
     )
-    assert "Better draw" not in run(scarce, "--for", "1min").stdout
+    assert "Exchange" not in run(scarce, "--for", "1min").stdout
     result = run(scarce, "--for", "1min", "--advise")
-    assert "Better draw with chalk for slate, slate for chalk" in result.stdout
+    assert "Exchange chalk for slate, slate for chalk" in result.stdout
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,7 @@ from seqc.cli.common import (
     json_option,
     machine_file,
     print_findings,
+    print_folded,
     print_json,
     progress,
     reports_findings,
@@ -115,4 +116,4 @@ def command(
     for line in sizes:
         click.echo(line)
     click.echo(f"{machine.name}: {tables_words(table_set)}, replayed without a fault")
-    click.echo(IN_SHORT)
+    print_folded(IN_SHORT)

@@ -18,6 +18,7 @@ from seqc.cli.common import (
     json_option,
     machine_file,
     print_findings,
+    print_folded,
     print_json,
     progress,
     reports_findings,
@@ -43,7 +44,6 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
     """
     from seqc.machine.hot import hot_findings
     from seqc.report import check_document, check_text, coil_text
-    from seqc.report.words import folded
 
     findings = Findings()
     machine = read_or_sketch(machine_file, findings, as_json)
@@ -65,8 +65,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
     else:
         print_findings(findings)
         errors = [found for found in findings if found.severity is Severity.ERROR]
-        for line in folded(check_text.verdict_line(machine, errors)):
-            click.echo(line)
+        print_folded(check_text.verdict_line(machine, errors))
         timed = [(one.programme, one.timing) for one in planned]
         beyond = Counter(glyph.font for grid in lost for glyph in grid.reach.beyond)
         for line in check_text.summary_lines(machine, timed, beyond):
@@ -80,7 +79,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
                 click.echo(line)
         for grid in lost:
             _print(machine, grid)
-        click.echo(IN_SHORT)
+        print_folded(IN_SHORT)
     sys.exit(FALLS_SHORT if findings.has_errors else 0)
 
 

@@ -176,6 +176,14 @@ def read_machine(
         return seqc.read(path, findings, show, whole_fonts)
 
 
+def print_folded(line: str) -> None:
+    """Print a line of words, folded where it is wider than the screen."""
+    from seqc.report.words import folded
+
+    for part in folded(line, hang=2):
+        click.echo(part)
+
+
 def print_findings(findings: Findings) -> None:
     """Write findings with their source lines to standard error, and how many there are."""
     from seqc.report.findings_text import finding_text

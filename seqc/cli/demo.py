@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 import seqc
-from seqc.cli.common import UNUSABLE, Command, NewFolder, progress, reports_findings
+from seqc.cli.common import UNUSABLE, Command, NewFolder, print_folded, progress, reports_findings
 from seqc.examples import EXAMPLES, example_files
 from seqc.machine.cautions import IN_SHORT
 from seqc.machine.findings import Findings
@@ -48,7 +48,7 @@ def command(folder: Path, example: str) -> None:
         f"The example {example} is in {machine_file}; its C files, replayed without a fault, "
         f"are in {written[0].parent}."
     )
-    click.echo(IN_SHORT)
+    print_folded(IN_SHORT)
 
 
 def _differs(path: Path, text: str) -> bool:
