@@ -75,11 +75,11 @@ def test_one_mistake_is_one_finding(
 
 def test_what_only_follows_from_a_mistake_is_not_told(tmp_path: Path) -> None:
     path = machine_file("berth_board", tmp_path)
-    drive = next(line for line in path.read_text("utf-8").split("\n") if line.startswith("drive"))
-    status, said = checked(path, (drive, ""))
+    status, said = checked(path, ("from bus }", "from wires }"))
     assert status == 2
-    assert "no drive moves `pick`" in said
+    assert "no bus of outputs is called `wires`" in said
     assert "nothing uses" not in said
+    assert said.endswith("\n1 error\n")
 
 
 def test_the_limit_that_is_to_be_written_is_enough(tmp_path: Path) -> None:
