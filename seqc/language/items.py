@@ -29,6 +29,7 @@ def declare_items(source: Source, scope: Scope) -> None:
             settings.integer("mass"),
             settings.integer("bounce"),
             misfeed_of(settings, scope.findings),
+            settings.get("steel") is not None,
         )
         scope.stations.declare(statement, item if settings.sound else None)
 

@@ -40,6 +40,7 @@ class Item:
     mass_mg: int | None = None
     bounce_ppm: int | None = None
     misfeed: float = 0.0
+    is_steel: bool = False
 
     @property
     def ball(self) -> Ball | None:
