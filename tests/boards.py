@@ -33,7 +33,7 @@ GRID = Linkage(LinkageKind.GRID)
 KINDS = ("slate", "chalk", "amber", "moss")
 SMALL = Coil("small", 12_000, 8_200, 40_000, 80_000, 18_000, 9_000, 60_000)
 LARGE = Coil("large", 12_000, 5_600, 60_000, 120_000, 25_000, 14_000, 90_000)
-CARD = Relay("card", 10_000, 6_000, 100_000, 10_000_000)
+CARD = Relay("card", 10_000, 6_000, 100_000, 10_000_000, has_diode=True)
 
 
 def letters(*rows: str) -> Linkage:

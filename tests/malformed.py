@@ -1167,6 +1167,22 @@ SAMPLES = (
         "travel 18 ms",
         "travel 18 ms B10 shape 2",
     ),
+    Sample(
+        "bad-chance",
+        2,
+        24,
+        "`misfeed 1 of 20000` is no chance",
+        "tone dark }",
+        "tone dark misfeed 1 of 20000 }",
+    ),
+    Sample(
+        "bad-chance",
+        7,
+        46,
+        "`misfeed 3 in 2` is no chance",
+        "open 60 ms }",
+        "open 60 ms misfeed 3 in 2 }",
+    ),
     # Items in motion.
     Sample(
         "excluded-setting",

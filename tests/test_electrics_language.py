@@ -59,6 +59,7 @@ MAGNETS = (
 
 def test_places_give_a_standoff(tmp_path: pathlib.Path) -> None:
     text = changed(GRID, PLACED).replace(SMALL, RICH).replace(PICK, MAGNETS)
+    text = text.replace("tone dark", "tone dark steel diameter 8 mm", 1)
     standoff = machine_of(text, tmp_path).standoff
     assert standoff
     (field,) = standoff.fields

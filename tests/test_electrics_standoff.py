@@ -3,12 +3,14 @@
 import math
 from dataclasses import replace
 
+import pytest
 from boards import board, grid_of
 from hypothesis import given
 from hypothesis import strategies as st
 
 from seqc.machine.doubts import doubts
 from seqc.machine.findings import Place
+from seqc.machine.magnetism import MU0, SteelBall, field_t
 from seqc.machine.parts import Cell
 from seqc.machine.standoff import (
     LaneField,
@@ -20,7 +22,8 @@ from seqc.machine.standoff import (
 )
 from seqc.machine.suppression import Suppression
 
-FIELD = LaneField(grid_of(3, 2), Point(10_000, 0), 20_000, 25_000, 100_000)
+STEEL = SteelBall("shot", 8_000, 12_000)
+FIELD = LaneField(grid_of(3, 2), Point(10_000, 0), 20_000, 25_000, 100_000, STEEL)
 COORDINATES = st.integers(-150_000, 150_000)
 
 
@@ -78,3 +81,38 @@ def test_doubts_need_no_use() -> None:
     near = standoff_of(18_000, Point(45_000, 50_000))
     found = doubts(replace(machine, actuators=actuators, standoff=near))
     assert sorted(finding.code for finding in found) == ["diode-across-supply", "standoff"]
+
+
+def test_field_of_a_dipole() -> None:
+    """1 Am2 at 10 cm on its axis: 2e-7 / 1e-3 = 0.2 mT (mu0 / 2 pi is 2e-7)."""
+    assert field_t(1.0, 0.1) == pytest.approx(2e-4)
+    assert pytest.approx(1.25663706e-6) == MU0
+
+
+def test_pull_on_a_ball_of_steel() -> None:
+    """By hand: 0.2 Am2 at 25 mm is 2.56 mT; 12 pi (4 mm)^3 B^2 / (mu0 25 mm) is 0.503 mN.
+
+    8 mm of steel weigh 2.104 g or 20.64 mN, of which 12 deg leave 4.291 mN: 11.7 %.
+    """
+    assert field_t(0.2, 0.025) == pytest.approx(2.56e-3)
+    assert STEEL.pull_n(0.2, 0.025) == pytest.approx(0.503e-3, rel=2e-3)
+    assert STEEL.drive_n == pytest.approx(4.291e-3, rel=1e-3)
+    magnet = Magnet("pick.r1", Point(55_000, 50_000), 30_000, Place("b", 1, 1), 0.2)
+    (finding,) = standoff_findings(Standoff((FIELD,), (magnet,)))
+    assert "its 2.6 mT there pull shot with 12% of what moves it" in finding.message
+
+
+def test_the_pull_is_the_gradient_of_the_energy() -> None:
+    """F = -dU/dr with U = -2 pi R^3 B^2 / mu0, the energy of an induced dipole: by differences."""
+
+    def energy(distance: float) -> float:
+        return -2 * math.pi * 0.004**3 * field_t(0.2, distance) ** 2 / MU0
+
+    slope = (energy(0.025 + 1e-6) - energy(0.025 - 1e-6)) / 2e-6
+    assert STEEL.pull_n(0.2, 0.025) == pytest.approx(slope, rel=1e-5)
+
+
+def test_of_items_that_are_not_steel_nothing_is_said() -> None:
+    glass = FIELD._replace(steel=None)
+    magnet = Magnet("pick.r1", Point(45_000, 50_000), 18_000)
+    assert standoff_findings(Standoff((glass,), (magnet,))) == ()

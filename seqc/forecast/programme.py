@@ -93,7 +93,11 @@ def _cycles(gates: Sequence[Actuator]) -> Iterator[Move]:
 def duty_of(machine: Machine, timing: ProgrammeTiming) -> DutyUse:
     """What a programme does to the coils while it repeats, or in all if it doesn't."""
     ticks = timing.ticks[timing.repeat_from or 0 :]
-    counts = Counter(pulse.actuator.index for tick in ticks for pulse in tick.pulses)
+    known = {id(tick): tick for tick in ticks}
+    counts: Counter[int] = Counter()
+    for which, times in Counter(map(id, ticks)).items():
+        for pulse in known[which].pulses:
+            counts[pulse.actuator.index] += times
     pulses = tuple(counts[actuator.index] for actuator in machine.actuators)
     duration = timing.beat_us * len(ticks)
     burst_us, burst_a2s = bursts_of(timing)

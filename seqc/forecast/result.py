@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from seqc.forecast.energy import SupplyEnergy, supply_energies
 from seqc.forecast.ink import InkAdvice, ink_advice
+from seqc.forecast.misfeeds import MisfeedForecast, misfeeds
 from seqc.forecast.relief import Relief
 from seqc.forecast.span import lived, priced, spoken
 from seqc.forecast.spares import FirstFailure, Spare, first_failure, spares
@@ -65,6 +66,11 @@ class Forecast:
     conditions: Conditions
     findings: tuple[Finding, ...]
     relief: Relief | None = None
+
+    @property
+    def misfeeds(self) -> MisfeedForecast | None:
+        """What misfeeds do, where any are told."""
+        return misfeeds(self.machine, self.tally)
 
     @property
     def first_failure(self) -> FirstFailure | None:

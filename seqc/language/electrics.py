@@ -62,6 +62,7 @@ def _coil(statement: Statement, settings: Settings, scope: Scope) -> Coil:
         standoff_um=settings.integer("standoff"),
         travel_tolerance=scope.tolerance.of(settings, "travel"),
         life_shape=shape_of(settings, "life"),
+        moment_uam2=settings.integer("magnet"),
     )
     return replace(coil, tolerance_ppm=scope.tolerance.ppm_of(settings, coil.decay_us))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from seqc.language.declared import Art
 from seqc.language.limits import MAX_ALL_CELLS, MAX_CELLS
+from seqc.language.odds import misfeed_of
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement
@@ -27,6 +28,8 @@ def declare_items(source: Source, scope: Scope) -> None:
             settings.integer("return"),
             settings.integer("mass"),
             settings.integer("bounce"),
+            misfeed_of(settings, scope.findings),
+            settings.get("steel") is not None,
         )
         scope.stations.declare(statement, item if settings.sound else None)
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from seqc.language.settings import Settings
 from seqc.language.source import Statement
 from seqc.language.values import Amount
 from seqc.machine.findings import Findings, Place
-from seqc.machine.parts import Grid
+from seqc.machine.magnetism import SteelBall
+from seqc.machine.parts import Grid, Lane
 from seqc.machine.standoff import LaneField, Magnet, Point, Standoff
 from seqc.machine.wiring import Actuator
 
@@ -69,12 +70,16 @@ class Layout:
                 self.findings.error("no-first-place", message, lone.place, hint)
         return None
 
-    def standoff(self, actuators: Sequence[Actuator]) -> Standoff | None:
+    def standoff(self, actuators: Sequence[Actuator], lanes: Iterable[Lane]) -> Standoff | None:
         """Fields and magnets; a part that serves several grids has its magnets at the first."""
         magnets = [magnet for part in self.rows for magnet in self._magnets(part, actuators)]
         if not magnets or not self.fields:
             return None
-        return Standoff(tuple(self.fields.values()), tuple(magnets))
+        steel = {lane.grid.name: _steel(lane) for lane in lanes}
+        fields = [
+            field._replace(steel=steel.get(field.grid.name)) for field in self.fields.values()
+        ]
+        return Standoff(tuple(fields), tuple(magnets))
 
     def _magnets(self, part: str, actuators: Sequence[Actuator]) -> Iterator[Magnet]:
         own = [actuator for actuator in actuators if actuator.part.name == part]
@@ -82,7 +87,19 @@ class Layout:
         for rank, actuator in enumerate(one for one in own if one.grid == own[0].grid):
             least = actuator.coil.standoff_um
             if least is not None:
-                yield Magnet(actuator.name, row.at(rank), least, row.place)
+                moment = actuator.coil.moment_uam2
+                told = None if moment is None else moment / 1e6
+                yield Magnet(actuator.name, row.at(rank), least, row.place, told)
+
+
+def _steel(lane: Lane) -> SteelBall | None:
+    """The largest item of steel in a lane, which a magnet pulls most, on its least slope."""
+    steel = [item for item in lane.items if item.is_steel]
+    largest = max(steel, key=lambda item: item.diameter_um or 0, default=None)
+    slopes = [path.slope.angle_mdeg for path in lane.paths if path.slope]
+    if largest is None:
+        return None
+    return SteelBall(largest.name, largest.diameter_um or 1, min(slopes, default=None))
 
 
 def _point(settings: Settings, key: str, depth_um: int = 0) -> Point:

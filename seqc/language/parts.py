@@ -6,9 +6,9 @@ import string
 from collections.abc import Sequence
 
 from seqc.language.declared import Art
-from seqc.language.general import GeneralTolerance
 from seqc.language.items import is_rectangle
 from seqc.language.limits import MAX_ACTUATORS
+from seqc.language.odds import misfeed_of
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement
@@ -38,7 +38,7 @@ def declare_parts(source: Source, scope: Scope) -> Maps:
         coil = (scope.coils.value(word) if word else None) or UNSOUND_COIL
         part: Part | None = None
         if settings.sound and linkage is not None:
-            part = _part(statement, settings, linkage, coil, scope.tolerance)
+            part = _part(statement, settings, linkage, coil, scope)
         scope.layout.add_magnets(statement, settings)
         art = settings.art("linkage")
         if scope.stations.declare(statement, part) and art is not None:
@@ -51,14 +51,15 @@ def _part(
     settings: Settings,
     linkage: Linkage,
     coil: Coil,
-    tolerance: GeneralTolerance,
+    scope: Scope,
 ) -> Part:
     name, settle = statement.name, settings.integer("settle") or 0
-    around = tolerance.of(settings, "settle")
+    around = scope.tolerance.of(settings, "settle")
     if statement.keyword == "selector":
         return Selector(name.text, linkage, coil, settle, name.place, around)
+    misfeed = misfeed_of(settings, scope.findings)
     open_us, refill = settings.needed("open"), settings.integer("refill") or 0
-    return Gate(name.text, linkage, coil, open_us, refill, settle, name.place, around)
+    return Gate(name.text, linkage, coil, open_us, refill, settle, name.place, around, misfeed)
 
 
 def _linkage(settings: Settings, findings: Findings) -> Linkage | None:

@@ -32,6 +32,7 @@ LENGTH = Dimension("a length", "120 mm", {"m": 10**6})
 ANGLE = Dimension("an angle", "9 deg", {"deg": 10**3, "°": 10**3})
 SHARE = Dimension("a share", "20 %", {"%": 10**4, "ppm": 1})
 TEMPERATURE = Dimension("a temperature", "40 C", {"C": 10**3, "°C": 10**3})
+MOMENT = Dimension("a magnetic moment", "0.2 Am2", {"Am2": 10**6})
 SPEED = Dimension("a speed", "0.1 m/s", {"m/s": 10**6})
 FREQUENCY = Dimension("a frequency", "16 MHz", {"Hz": 10**3})
 MASS = Dimension("a mass", "15 g", {"g": 10**3})
@@ -53,6 +54,7 @@ DIMENSIONS = (
     FREQUENCY,
     SPEED,
     TEMPERATURE,
+    MOMENT,
 )
 
 

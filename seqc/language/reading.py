@@ -192,7 +192,7 @@ def _assembled(
         buses=scope.buses.values(),
         supplies=scope.supplies.values(),
         place=name.place,
-        standoff=scope.layout.standoff(actuators),
+        standoff=scope.layout.standoff(actuators, lanes),
         controller=scope.controller,
         hottest_c=scope.hottest_c,
         assumed_ppm=scope.tolerance.ppm if scope.tolerance.is_assumed else None,

@@ -49,6 +49,7 @@ class Coil:
     travel_tolerance: Tolerance = EXACT
     tolerance_ppm: int = 0
     life_shape: float = ASSUMED_SHAPE
+    moment_uam2: int | None = None
 
     @property
     def travel(self) -> Span:

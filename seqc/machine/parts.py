@@ -27,7 +27,8 @@ class Item:
     """A kind of loose piece; `tone` is how it looks, `stock` how many there are in all.
 
     A used item is back in its magazine `return_us` after it has left its cell; None if it isn't
-    brought back. `bounce_ppm` is the share of its speed that it keeps when it bounces.
+    brought back. `bounce_ppm` is the share of its speed that it keeps when it bounces. With the
+    chance `misfeed` it doesn't come when its metering gate lets it go.
     """
 
     name: str
@@ -38,6 +39,8 @@ class Item:
     return_us: int | None = None
     mass_mg: int | None = None
     bounce_ppm: int | None = None
+    misfeed: float = 0.0
+    is_steel: bool = False
 
     @property
     def ball(self) -> Ball | None:
@@ -140,7 +143,8 @@ class Gate:
     """A two-position part that lets one item through a cycle.
 
     It stays thrown `open_us` or more after it has settled thrown, and may be thrown again
-    `refill_us` after it has settled at rest. It is settled `settle_us` after it moved.
+    `refill_us` after it has settled at rest. It is settled `settle_us` after it moved. With the
+    chance `misfeed` an item stays above it although it is cycled.
     """
 
     name: str
@@ -151,6 +155,7 @@ class Gate:
     settle_us: int = 0
     place: Place = NOWHERE
     settle_tolerance: Tolerance = EXACT
+    misfeed: float = 0.0
 
     @property
     def settle(self) -> Span:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from seqc.machine.findings import NOWHERE, Finding, Place, Severity
+from seqc.machine.magnetism import SteelBall, field_t
 from seqc.machine.parts import Cell, Grid
 
 
@@ -25,7 +26,8 @@ class Point(NamedTuple):
 class LaneField(NamedTuple):
     """Where the lanes of a grid run: straight down from a level, each to its own cell.
 
-    `first` is the cell in row 1 and column 1; the lanes begin `height_um` above it.
+    `first` is the cell in row 1 and column 1; the lanes begin `height_um` above it. `steel` is the
+    item that a magnet could hold, None where none is of steel: then nothing is said of the lanes.
     """
 
     grid: Grid
@@ -33,6 +35,7 @@ class LaneField(NamedTuple):
     column_pitch_um: int
     row_pitch_um: int
     height_um: int
+    steel: SteelBall | None = None
 
     def ends(self, cell: Cell) -> tuple[Point, Point]:
         """The upper and the lower end of one cell's lane."""
@@ -43,12 +46,16 @@ class LaneField(NamedTuple):
 
 
 class Magnet(NamedTuple):
-    """The middle of an actuator's magnet, and the least distance that lanes keep from it."""
+    """The middle of an actuator's magnet, and the least distance that lanes keep from it.
+
+    Its dipole moment is `moment_am2`, None where it isn't told.
+    """
 
     actuator: str
     centre: Point
     least_um: int
     place: Place = NOWHERE
+    moment_am2: float | None = None
 
 
 class Standoff(NamedTuple):
@@ -73,10 +80,22 @@ def standoff_findings(standoff: Standoff) -> tuple[Finding, ...]:
     return tuple(sorted(found, key=lambda finding: finding.place))
 
 
+def _pull(standoff: Standoff, magnet: Magnet, nearest: tuple[float, str, Cell]) -> str:
+    """How the magnet pulls there, where its moment is told."""
+    distance_m, grid = nearest[0] / 1e6, nearest[1]
+    ball = next(field.steel for field in standoff.fields if field.grid.name == grid)
+    if magnet.moment_am2 is None or ball is None or not distance_m:
+        return ""
+    share = ball.pull_n(magnet.moment_am2, distance_m) / ball.drive_n
+    field = field_t(magnet.moment_am2, distance_m) * 1000
+    return f"; its {field:.2g} mT there pull {ball.item} with {share:.0%} of what moves it"
+
+
 def _too_near(standoff: Standoff, magnet: Magnet) -> Iterator[Finding]:
     passed = [
         (distance_um(field, cell, magnet.centre), field.grid.name, cell)
         for field in standoff.fields
+        if field.steel
         for cell in field.grid.cells
     ]
     near = sorted(entry for entry in passed if entry[0] < magnet.least_um)
@@ -89,7 +108,7 @@ def _too_near(standoff: Standoff, magnet: Magnet) -> Iterator[Finding]:
         "standoff",
         f"the lane of {grid} {cell} passes the magnet of {magnet.actuator} at "
         f"{nearest_um / 1000:.1f} mm, {(magnet.least_um - nearest_um) / 1000:.1f} mm nearer than "
-        f"the standoff of {magnet.least_um / 1000:g} mm{others}",
+        f"the standoff of {magnet.least_um / 1000:g} mm{others}{_pull(standoff, magnet, near[0])}",
         magnet.place,
         "move the coil, put iron between, or use items that a magnet leaves alone",
     )

@@ -39,6 +39,7 @@ def forecast_document(result: Forecast, advise: bool = True) -> Document:
         "supplies": [_supply(supply) for supply in result.supplies],
         "items": [_kind(kind) for kind in result.stocks],
         "ink": _ink(result.ink) if advise else None,
+        "misfeeds": asdict(found) if (found := result.misfeeds) else None,
         "first_failure": asdict(first) if (first := result.first_failure) else None,
         "spares": [asdict(spare) for spare in result.spares],
     }

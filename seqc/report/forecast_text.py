@@ -35,7 +35,7 @@ def forecast_lines(
     finds itself.
     """
     yield from folded(_verdict(result, [*short, *result.findings]))
-    for section in (_frames, _stock, _wear, _coils, _supplies):
+    for section in (_frames, _stock, _misfeeds, _wear, _coils, _supplies):
         yield from section(result)
     yield from _advice(result) if advise else ()
     yield ""
@@ -82,13 +82,13 @@ def _statistics(result: Forecast) -> Iterator[str]:
     first = result.first_failure
     if first is None:
         return
-    yield (
-        f"  first of all parts: in one of ten machines within {lived(first.tenth_h)}, in one of "
-        f"two within {lived(first.half_h)}; likeliest the {first.part}, {first.chance:.0%}"
+    yield from folded(
+        f"  first of all parts: in a tenth of machines within {lived(first.tenth_h)}, in half "
+        f"of them within {lived(first.half_h)}; likeliest the {first.part}, {first.chance:.0%}"
     )
     yield f"Spares for {spoken(result.tally.running_us)}, enough with 90 %"
     for spare in result.spares:
-        yield (
+        yield from folded(
             f"  {spare.kind}: {spare.enough:,} for {spare.parts:,} in use; exchange them every "
             f"{lived(spare.interval_h)}, when a tenth of the most used has failed"
         )
@@ -198,6 +198,19 @@ def _advice(result: Forecast) -> Iterator[str]:
         yield from folded(f"Exchange {swaps}: if none is recirculated the stock lasts {lasts}")
     elif result.ink:
         yield "No exchange of kinds makes the stock last longer"
+
+
+def _misfeeds(result: Forecast) -> Iterator[str]:
+    found = result.misfeeds
+    if found is None:
+        return
+    yield f"Misfeeds of {digits(found.items_a_day)} items a day"
+    yield f"  {digits(found.healing_a_day)} wrong cells a day, which the next frame heals"
+    visit = "no lane jams" if found.visit_h is None else f"one visit every {lived(found.visit_h)}"
+    yield f"  {digits(found.jams_a_day)} jams a day: {visit}"
+    yield from folded(
+        f"  a day without any: {found.clean_day:.2%}; 90 % at one misfeed in {found.needed:,} items"
+    )
 
 
 def _sheets(result: Forecast) -> Iterator[str]:

@@ -14,6 +14,7 @@ from seqc.machine.parts import Gate, Position
 from seqc.simulator.coils import END, FAILED, START_THROWN, Feel
 from seqc.simulator.faults import Event, Fault, FaultKind, milliseconds
 from seqc.simulator.lanes import Lanes, Tie
+from seqc.simulator.mishaps import Mishaps
 
 ARRIVE, SETTLE, PULSE = range(3)
 """What falls due, in the order in which it is taken at one instant: an item that has just arrived
@@ -73,6 +74,7 @@ class GridRun:
     tolerance_us: int
     left: dict[str, int]
     logs: bool = False
+    mishaps: Mishaps | None = None
     faults: list[Fault] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
     taken: dict[str, int] = field(default_factory=dict)
@@ -229,11 +231,21 @@ class GridRun:
     def _let_go(self, now: int, tie: Tie, level: int) -> None:
         """What waits above a gate leaves: from the magazines, or from the place above."""
         take = self._take if level else self._draw
-        leaving = [(cell, kind) for cell in tie.cells if (kind := take(now, level, cell))]
+        going = [cell for cell in tie.cells if not self._stays(level, cell)]
+        leaving = [(cell, kind) for cell in going if (kind := take(now, level, cell))]
         if level == self.lanes.shown:
             self.changes.append((now, self._settled_late(tie)))
         if level < self.lanes.last:
             self._set_out(now, level, leaving)
+
+    def _stays(self, level: int, cell: int) -> bool:
+        """Whether an item stays above a gate that is cycled."""
+        if self.mishaps is None:
+            return False
+        lane, grid = self.lanes.lane, self.lanes.grid
+        held = self.places[level][cell] if level else self.lanes.offered(cell, self.positions)
+        gate = lane.gates[level]
+        return held is not None and self.mishaps.stays(gate, level == 0, held, grid, cell)
 
     def _set_out(self, now: int, level: int, leaving: list[tuple[int, str]]) -> None:
         """Items set out together; those whose lanes take as long arrive together."""

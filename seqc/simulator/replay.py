@@ -9,6 +9,7 @@ from seqc.machine.model import Machine
 from seqc.machine.parts import Cell
 from seqc.machine.steptable import Step, StepTable
 from seqc.simulator.faults import Event, Fault, FaultKind
+from seqc.simulator.mishaps import Mishaps
 from seqc.simulator.pieces import Pieces
 from seqc.simulator.simulator import Picture, Seen, Simulator
 
@@ -115,15 +116,19 @@ def check(
     tolerance_us: int = 0,
     log: bool = False,
     pieces: Pieces | None = None,
+    mishaps: Mishaps | None = None,
     endless: bool = False,
 ) -> Replay:
     """Run tables from power-on and hold each picture against the glyph that the table shows.
 
     A glyph is taken from `glyphs`, or else from the machine's fonts for its grid; where several of
-    them draw the same name, any of them will do. `pieces` tells how the times of parts come out.
-    Of what goes on for ever (`endless`) nothing is asked after the last table.
+    them draw the same name, any of them will do. `pieces` tells how the times of parts come out,
+    `mishaps` what goes wrong with items. Of what goes on for ever (`endless`) nothing is asked
+    after the last table.
     """
-    simulator = Simulator(machine, stock=stock, tolerance_us=tolerance_us, log=log, pieces=pieces)
+    simulator = Simulator(
+        machine, stock=stock, tolerance_us=tolerance_us, log=log, pieces=pieces, mishaps=mishaps
+    )
     judge = _Judge(machine, glyphs)
     return _replay(simulator, ((table, None) for table in tables), judge, endless)
 

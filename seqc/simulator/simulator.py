@@ -16,6 +16,7 @@ from seqc.simulator.faults import Event, Fault, FaultKind, milliseconds
 from seqc.simulator.lanes import Lanes
 from seqc.simulator.lines import Harness, bits
 from seqc.simulator.memory import Keyed, Memory, Outcome
+from seqc.simulator.mishaps import Mishaps
 from seqc.simulator.motion import GridRun, GridState, at_power_on
 from seqc.simulator.pieces import Pieces
 
@@ -89,7 +90,7 @@ class Simulator:
     empty magazine is a fault only where no way of sharing the stock out could have prevented it.
     `tolerance_us`: how much sooner or longer than it should a thing may be before it is a fault,
     for edges that were recorded on another clock. `log`: keep events. `pieces`: how the times of
-    its pieces come out, nominal if nothing else is said.
+    its pieces come out, nominal if nothing else is said. `mishaps`: what goes wrong with items.
     """
 
     def __init__(
@@ -100,11 +101,13 @@ class Simulator:
         tolerance_us: int = 0,
         log: bool = False,
         pieces: Pieces | None = None,
+        mishaps: Mishaps | None = None,
     ) -> None:
         self.machine = machine
         self.now_us = 0
         self._log = log
         self._pieces = pieces or Pieces()
+        self._mishaps = mishaps
         self._tolerance_us = tolerance_us + self._pieces.rounding_us
         self._harness = Harness(machine, self._tolerance_us, self._pieces)
         self._lanes = [Lanes(machine, lane, self._harness, self._pieces) for lane in machine.lanes]
@@ -223,7 +226,8 @@ class Simulator:
         self, memory: Memory[Outcome], key: Hashable, work_out: Callable[[], Outcome]
     ) -> Outcome:
         """What follows from a state, which steady pieces let follow again."""
-        return memory.recall(key, work_out) if self._pieces.steady else work_out()
+        steady = self._pieces.steady and self._mishaps is None
+        return memory.recall(key, work_out) if steady else work_out()
 
     def _script(self, table: StepTable, played: int | None) -> Keyed[Script]:
         """The table as a key; the table itself is kept with it, so that its id stays its own."""
@@ -278,7 +282,7 @@ class Simulator:
         self, number: int, touch: Keyed[Touch], before: GridState, left: dict[str, int]
     ) -> _Grid:
         lanes = self._lanes[number]
-        run = GridRun(lanes, before, self._tolerance_us, left, self._log)
+        run = GridRun(lanes, before, self._tolerance_us, left, self._log, self._mishaps)
         after = run.run(*touch.value)
         return _Grid(
             Keyed(after),

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from seqc.language.limits import MAX_CELLS, MAX_COPIES
 from seqc.language.quantities import LENGTH, MASS, TIME
-from seqc.language.schema import Schema, art, count, measure, ratio, word
-from seqc.language.tables.common import DAY, MANY, METRE, depth, two_ways
+from seqc.language.schema import Schema, art, choice, count, measure, ratio, word
+from seqc.language.tables.common import DAY, MANY, METRE, MISFEED_ENTRY, depth, two_ways
 
 CELLS = {
     "item": Schema(
@@ -28,6 +28,16 @@ CELLS = {
                 "Of one item.",
                 "Times: the drag of the air on light balls that fall.",
                 "unknown, and drag isn't reckoned",
+            ),
+            choice("steel", "steel").told(
+                "It is of steel, so that magnets can hold it.",
+                "Check: the distance of its lanes from magnets.",
+                "nothing is said of magnets",
+            ),
+            MISFEED_ENTRY.told(
+                "How often such an item doesn't come when the metering gate lets it go.",
+                "Forecast: wrong cells. Simulator: as a fault that can be switched on.",
+                "never",
             ),
             ratio("bounce", 0, 990_000, "0.6").told(
                 "The part of its speed that an item keeps when it bounces where a path ends.",

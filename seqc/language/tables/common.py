@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from seqc.language.quantities import LENGTH, SHARE, VOLTAGE
-from seqc.language.schema import Entry, Measure, bare, measure
+from seqc.language.schema import Count, Entry, Measure, Plain, bare, measure
 
 SECOND = 1_000_000
 MINUTE = 60 * SECOND
@@ -25,3 +25,8 @@ def two_ways(phrase: str) -> Entry:
 def depth(phrase: str) -> Entry:
     """A phrase with a length away from who looks."""
     return Entry(phrase, (_SPOT,), phrase, f"{phrase} 5 mm")
+
+
+MISFEED_ENTRY = Entry(
+    "misfeed", (Count(1, 10**6), Plain.WORD, Count(1, MANY)), "misfeed", "misfeed 1 in 20000"
+)

@@ -8,6 +8,7 @@ from seqc.language.quantities import (
     INDUCTANCE,
     LENGTH,
     MASS,
+    MOMENT,
     RESISTANCE,
     RISE,
     SHARE,
@@ -157,6 +158,11 @@ ELECTRICS = {
                     "not told",
                 )
                 for kind in Suppression
+            ),
+            measure("magnet", MOMENT, 1, 10**9).told(
+                "The magnetic moment of its permanent magnet.",
+                "Check: how it pulls steel items that come nearer than the standoff.",
+                "not reckoned",
             ),
             measure("standoff", LENGTH, 0, 100 * METRE, example="30 mm").told(
                 "The least distance of lanes from its magnet, which can make steel items stick.",

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from seqc.language.quantities import ANGLE, LENGTH, SPEED, TIME
 from seqc.language.schema import Schema, art, choice, continuing, measure, name, ratio, varying
-from seqc.language.tables.common import METRE, MINUTE, TOLERANCE_ENTRY, depth, two_ways
+from seqc.language.tables.common import (
+    METRE,
+    MINUTE,
+    MISFEED_ENTRY,
+    TOLERANCE_ENTRY,
+    depth,
+    two_ways,
+)
 
 _FEWER = "Plan: which glyphs can be made, and in how many passes. Electrics: how many actuators."
 
@@ -62,6 +69,13 @@ PARTS = {
                 "How long after it is back at rest the next item waits above it.",
                 "Load time: the gate isn't cycled again before.",
                 "0 ms",
+            ),
+            MISFEED_ENTRY.told(
+                "How often an item stays above it when it is cycled: a metering gate brings the "
+                "next frame again, below it the lane jams.",
+                "Forecast: wrong cells, jams, the time between visits. Simulator: as a fault that "
+                "can be switched on.",
+                "never",
             ),
         ),
         required=("linkage", "coil", "open"),
