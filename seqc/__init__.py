@@ -371,11 +371,15 @@ def _relief(machine: Machine, planned: Planned, first: PartWear, duration_us: in
     return Relief(first, parts[0], *periods, again.timing.kept)
 
 
-def advise(machine: Machine, programme: Programme) -> tuple[Advice, ...]:
-    """What changes to the machine would do to the period of a programme, the best first."""
+def advise(machine: Machine, planned: Planned) -> tuple[Advice, ...]:
+    """What changes to the machine would do to the period of a programme, the best first.
+
+    Changes that would do nothing are left out.
+    """
     from seqc.schedule import advice
 
-    return advice.advise(machine, programme)
+    timing = planned.timing
+    return advice.advise(machine, planned.programme, timing.period_us, timing.effort)
 
 
 def replay(

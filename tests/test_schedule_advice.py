@@ -22,7 +22,7 @@ CHANGES = {
 
 def advised(folder: Path) -> dict[str, int | None]:
     machine = machine_of("berth_board", folder)
-    found = seqc.advise(machine, seqc.asked(machine))
+    found = seqc.advise(machine, seqc.plan(machine, seqc.asked(machine)))
     periods = [advice.period_us for advice in found if advice.period_us is not None]
     assert periods == sorted(periods)
     return {advice.change: advice.period_us for advice in found}
@@ -42,11 +42,12 @@ def period_with(folder: Path, *edits: tuple[str, str]) -> int:
 
 def test_every_change_gives_the_period_of_the_edited_file(tmp_path: Path) -> None:
     found = advised(tmp_path)
-    assert set(found) == {*CHANGES, "rows and columns swapped"}
+    assert set(found) <= {*CHANGES, "rows and columns swapped"}
     before = period_with(tmp_path)
+    assert len(found) > 2
+    assert before not in found.values()
     for change, edit in CHANGES.items():
-        assert found[change] == period_with(tmp_path, edit), change
-    assert any(period != before for period in found.values())
+        assert found.get(change, before) == period_with(tmp_path, edit), change
 
 
 def test_swapping_rows_and_columns_is_swapping_the_linkages(tmp_path: Path) -> None:
@@ -60,9 +61,12 @@ def test_a_change_that_puts_a_glyph_out_of_reach_says_so(tmp_path: Path) -> None
     text = main.read_text("utf-8").replace("pick { per row", "pick { whole grid")
     main.write_text(text, "utf-8")
     machine = seqc.read(main, Findings())
-    found = {advice.change: advice.period_us for advice in seqc.advise(machine, bars(machine))}
+    planned = seqc.plan(machine, bars(machine))
+    found = {advice.change: advice.period_us for advice in seqc.advise(machine, planned)}
     assert found["rows and columns swapped"] is None
-    assert found["supply bench: limit 8 A"] is not None
+    assert [change for change, period in found.items() if period is None] == [
+        "rows and columns swapped"
+    ]
 
 
 def bars(machine: Machine) -> Programme:

@@ -54,7 +54,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
         planned = _plan_all(machine, lost, findings)
         hot = seqc.hot_coils(machine, planned)
         findings.extend((*hot_findings(hot), *seqc.overloads(machine, planned)))
-        advice = [seqc.advise(machine, one.programme) if advise else () for one in planned]
+        advice = [seqc.advise(machine, one) if advise else () for one in planned]
     if as_json:
         document = check_document.check_document(
             machine, [(p.programme, p.timing, a) for p, a in zip(planned, advice, strict=True)]
@@ -75,7 +75,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
         for one, given in zip(planned, advice, strict=True):
             for line in check_text.slowest_lines(one.programme, one.timing):
                 click.echo(line)
-            for line in check_text.advice_lines(one.timing, given):
+            for line in check_text.advice_lines(one.timing, given) if advise else ():
                 click.echo(line)
         for grid in lost:
             _print(machine, grid)

@@ -135,14 +135,15 @@ def slowest_frame(programme: Programme, timing: ProgrammeTiming) -> int:
 
 def advice_lines(timing: ProgrammeTiming, advice: Sequence[Advice]) -> Iterator[str]:
     """The chain of the longest period, and what each change would make of it, the best first."""
-    if advice:
-        yield "    the longest period, link by link:"
-        yield from (f"      {link}" for link in timing.critical_chain)
-        yield "    what would change it, each by itself:"
+    yield "    the longest period, link by link:"
+    yield from (f"      {link}" for link in timing.critical_chain)
+    if not advice:
+        yield "    nothing that was tried changes it"
+        return
+    yield "    what would change it, each by itself:"
     for each in advice:
         if each.period_us is None:
             yield f"      {each.change}: a frame is out of reach"
         else:
             gain = each.period_us - timing.period_us
-            effect = f"{'+' if gain > 0 else ''}{ms(gain)}" if gain else "no change"
-            yield f"      {each.change}: {ms(each.period_us)} ({effect})"
+            yield f"      {each.change}: {ms(each.period_us)} ({'+' if gain > 0 else ''}{ms(gain)})"

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from seqc.machine.effort import NORMAL, Effort
 from seqc.machine.electrics import Coil
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
@@ -39,30 +40,34 @@ class Advice:
     period_us: int | None
 
 
-def advise(machine: Machine, programme: Programme) -> tuple[Advice, ...]:
+def advise(
+    machine: Machine, programme: Programme, now_us: int, effort: Effort = NORMAL
+) -> tuple[Advice, ...]:
     """The period of a programme under each change, the shortest first.
 
+    Changes that leave it at `now_us`, what it is without any, are left out.
     The changes are a supply of twice the limit, pulses three quarters as long, slopes five degrees
     steeper, and rows and columns swapped.
     """
     variants = list(_variants(machine))
-    found = [
-        Advice(change, period_us(variant, programme))
+    tried = [
+        Advice(change, period_us(variant, programme, effort))
         for change, variant in counted("trying changes", variants)
     ]
+    found = [advice for advice in tried if advice.period_us != now_us]
     return tuple(sorted(found, key=lambda advice: (advice.period_us is None, advice.period_us)))
 
 
-def period_us(machine: Machine, programme: Programme) -> int | None:
-    """The longest period of a programme's transitions; None if a frame can't be shown."""
+def period_us(machine: Machine, programme: Programme, effort: Effort = NORMAL) -> int | None:
+    """The period of a programme; None if a frame can't be shown."""
     start, clock = home(len(machine.actuators)), ScheduleClock(machine)
     try:
         plan = plan_programme(
-            machine, programme.frames, start, repeat=programme.repeat, clock=clock
+            machine, programme.frames, start, repeat=programme.repeat, clock=clock, effort=effort
         )
     except OutOfReachError:
         return None
-    return time_programme(machine, plan, programme.every_us).period_us
+    return time_programme(machine, plan, programme.every_us, effort).period_us
 
 
 def _variants(machine: Machine) -> Iterator[tuple[str, Machine]]:
