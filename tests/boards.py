@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from seqc.machine.electrics import Bus, Coil, Drive, DriveKind, Relay, Supply
 from seqc.machine.glyphs import Glyph
@@ -29,6 +29,9 @@ ROW = Linkage(LinkageKind.ROW)
 COLUMN = Linkage(LinkageKind.COLUMN)
 CELL = Linkage(LinkageKind.CELL)
 GRID = Linkage(LinkageKind.GRID)
+
+OWN_WIRES = tuple(kind for kind in DriveKind if kind is not DriveKind.MATRIX)
+"""Drives whose coils share no switches; `test_matrix.py` is about the one whose coils do."""
 
 KINDS = ("slate", "chalk", "amber", "moss")
 SMALL = Coil("small", 12_000, 8_200, 40_000, 80_000, 18_000, 9_000, 60_000)
@@ -91,6 +94,33 @@ def board(
     return _wired_machine(items, lanes, kind, limit_ua, active_low, pulse_switch)
 
 
+def outputs_of(kind: DriveKind, counts: Mapping[str, int]) -> tuple[dict[str, Sequence[int]], int]:
+    """The outputs of each part's actuators, one after the other, and how many there are."""
+    numbers = itertools.count()
+    if kind is DriveKind.MATRIX:
+        return _crossings(counts, numbers)
+    each = kind.outputs_per_actuator
+    own = {part: [next(numbers) for _ in range(each * count)] for part, count in counts.items()}
+    return dict(own), next(numbers)
+
+
+def _crossings(
+    counts: Mapping[str, int], numbers: Iterator[int]
+) -> tuple[dict[str, Sequence[int]], int]:
+    """A matrix of three columns: high and low switch of each row, then of each column."""
+    rows = -(-sum(counts.values()) // 3)
+    first = 2 * rows
+    found: dict[str, Sequence[int]] = {}
+    for part, count in counts.items():
+        at = [divmod(next(numbers), 3) for _ in range(count)]
+        found[part] = [
+            output
+            for row, column in at
+            for output in (2 * row, first + 2 * column + 1, 2 * row + 1, first + 2 * column)
+        ]
+    return found, first + 6
+
+
 def _wired_machine(
     items: tuple[Item, ...],
     lanes: tuple[Lane, ...],
@@ -101,13 +131,11 @@ def _wired_machine(
 ) -> Machine:
     parts: tuple[Part, ...] = (*lanes[0].selectors, *lanes[0].gates)
     groups = groups_of(parts, lanes)
-    outputs: dict[str, range] = {}
-    first = 0
-    for part, members in groups.items():
-        outputs[part] = range(first, first + kind.outputs_per_actuator * len(members))
-        first = outputs[part].stop
+    counts = {part: len(members) for part, members in groups.items()}
+    outputs, first = outputs_of(kind, counts)
+    pulse_switch = pulse_switch and kind is not DriveKind.MATRIX
     supply = Supply("bench", 12_000, limit, 200_000)
-    relay = None if kind is DriveKind.BRIDGE else CARD
+    relay = None if kind.is_solid_state else CARD
     reverser = first if kind is DriveKind.SHARED_REVERSER else None
     first += reverser is not None
     switch = first if pulse_switch else None

@@ -56,15 +56,17 @@ def spans_of(
         stop = end
     else:
         stop = end - drive.lag_us
-    yield _own_output(actuator, thrown), begin, stop
+    for output in _own_outputs(actuator, thrown):
+        yield output, begin, stop
     if drive.reverser is not None and not thrown:
         yield drive.reverser, begin, end
 
 
-def _own_output(actuator: Actuator, thrown: bool) -> int:
+def _own_outputs(actuator: Actuator, thrown: bool) -> tuple[int, ...]:
     if actuator.drive.kind is DriveKind.SHARED_REVERSER:
-        return actuator.outputs[0]
-    return actuator.outputs[0 if thrown else 1]
+        return actuator.outputs
+    half = len(actuator.outputs) // 2
+    return actuator.outputs[:half] if thrown else actuator.outputs[half:]
 
 
 def _merged(spans: Iterable[Span]) -> Iterable[tuple[int, int, bool]]:

@@ -123,7 +123,9 @@ class SlowMachine:
             if not self._on(actuator.outputs[0]):
                 return 0
             return -1 if self._on(drive.reverser) else 1
-        forward, reverse = map(self._on, actuator.outputs)
+        half = len(actuator.outputs) // 2
+        forward = all(map(self._on, actuator.outputs[:half]))
+        reverse = all(map(self._on, actuator.outputs[half:]))
         if forward == reverse:
             return 0
         return 1 if forward else -1

@@ -5,10 +5,10 @@ from __future__ import annotations
 from random import Random
 
 import pytest
+from boards import OWN_WIRES
 from reference.schedule_cpsat import least_change, least_load, least_period
 from reference.schedule_machines import mixed_machine, random_machine, random_plans
 
-from seqc.machine.electrics import DriveKind
 from seqc.machine.model import Machine
 from seqc.schedule.frame import time_frame
 from seqc.schedule.timing import transition_period
@@ -39,7 +39,7 @@ CASES = cases()
 def test_there_are_enough_machines() -> None:
     assert len(CASES) >= 200
     drives = [{a.drive for a in machine.actuators} for machine, _, _ in CASES.values()]
-    for kind in DriveKind:
+    for kind in OWN_WIRES:
         for switched in (False, True):
             alike = [
                 any(d.kind is kind and (d.switch is not None) is switched for d in several)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from random import Random
 
 import pytest
-from boards import CELL, COLUMN, GRID, board
+from boards import CELL, COLUMN, GRID, OWN_WIRES, board
 from reference.brute import Load, Setting, selectors_of
 from reference.load_cpsat import best_load
 from reference.schedule_machines import rewired
@@ -13,7 +13,6 @@ from solver_cases import frame, load_of, positions_of, random_setting, replayed
 from strategies import Limits, loadable_glyph, partly, random_feed, random_grid, random_linkage
 from test_solver_changes import changed_cells, tied_cells
 
-from seqc.machine.electrics import DriveKind
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.schedule.clock import ScheduleClock
@@ -41,7 +40,7 @@ def some_machine(random: Random) -> Machine:
         feed=feed,
         gates=gates,
         dumps=dumps,
-        kind=random.choice(list(DriveKind)),
+        kind=random.choice(OWN_WIRES),
         limit_ua=random.choice(SCARCE_UA),
         fall_us=random.choice((5_000, 60_000, 300_000)),
         pulse_switch=random.random() < 0.2,

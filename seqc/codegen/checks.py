@@ -14,8 +14,21 @@ MOST_TABLES = 0xFFFE
 
 
 def forbidden_pairs(machine: Machine) -> tuple[tuple[int, int], ...]:
-    """The outputs that must never be active together: both polarities of one coil."""
-    return tuple((a.outputs[0], a.outputs[1]) for a in machine.actuators if len(a.outputs) == 2)
+    """The outputs that must never be active together.
+
+    They give both polarities of one coil, or are both switches of a matrix's column, or a high and
+    a low switch of its rows.
+    """
+    pairs: dict[tuple[int, int], None] = {}
+    for actuator in machine.actuators:
+        match actuator.outputs:
+            case (forward, reverse):
+                pairs[forward, reverse] = None
+            case (row_high, low, _, high):
+                pairs[low, high] = None
+                alike = (each for each in machine.actuators if each.drive == actuator.drive)
+                pairs |= dict.fromkeys((row_high, each.outputs[2]) for each in alike)
+    return tuple(pairs)
 
 
 def rest_us(machine: Machine) -> int:

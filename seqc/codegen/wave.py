@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from seqc.codegen.labels import with_roles
-from seqc.machine.electrics import Drive
+from seqc.machine.electrics import Drive, DriveKind
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet
 from seqc.machine.wiring import Actuator
@@ -146,10 +146,20 @@ def _polarity(actuator: Actuator, closed: int) -> int:
     forward = closed >> actuator.outputs[0] & 1
     if len(actuator.outputs) == 1:
         return _reversed(drive, closed) if forward else NONE
+    if drive.kind is DriveKind.MATRIX:
+        return _crossing(actuator, closed)
     reverse = closed >> actuator.outputs[1] & 1
     if forward == reverse:
         return NONE
     return FORWARD if forward else REVERSE
+
+
+def _crossing(actuator: Actuator, closed: int) -> int:
+    """The polarity of a matrix's coil: a row's switch and the opposite one of its column."""
+    row_high, low, row_low, high = (closed >> output & 1 for output in actuator.outputs)
+    if row_high and low:
+        return FORWARD
+    return REVERSE if row_low and high else NONE
 
 
 def _reversed(drive: Drive, closed: int) -> int:

@@ -154,7 +154,10 @@ def _uses(machine: Machine) -> Iterator[Use]:
                 yield from _bridge(actuator)
             case DriveKind.SHARED_REVERSER:
                 yield from _shared_reverser(actuator)
+            case DriveKind.MATRIX:
+                continue
         yield from _pulse_switch(actuator.drive)
+    yield from _matrices(machine)
 
 
 def _relay(drive: Drive, output: int) -> str:
@@ -176,6 +179,28 @@ def _bridge(actuator: Actuator) -> Iterator[Use]:
     for rank, (output, terminal, polarity) in enumerate(sides, 1):
         driver = f"input {rank} of bridge H{number}"
         yield Use(output, actuator.name, driver, "", terminal, polarity)
+
+
+def _matrices(machine: Machine) -> Iterator[Use]:
+    """Two switches for each row and each column, which their coils share.
+
+    Terminal A of a coil is at its row: one diode leads from the row's high wire to A, another from
+    A to the row's low wire. Terminal B is at the half bridge of its column.
+    """
+    coils: dict[int, list[Actuator]] = {}
+    for actuator in machine.actuators:
+        if actuator.drive.kind is DriveKind.MATRIX:
+            for output in actuator.outputs:
+                coils.setdefault(output, []).append(actuator)
+    forward, reverse = "forward to thrown", "reverse to rest"
+    for output, own in coils.items():
+        driver, terminal, polarity = (
+            (f"high switch Q{output} of a row", "high wire, by a diode to A", forward),
+            (f"low side of half bridge Q{output}", "B", forward),
+            (f"low switch Q{output} of a row", "low wire, by a diode from A", reverse),
+            (f"high side of half bridge Q{output}", "B", reverse),
+        )[own[0].outputs.index(output)]
+        yield Use(output, ", ".join(a.name for a in own), driver, "", terminal, polarity)
 
 
 def _shared_reverser(actuator: Actuator) -> Iterator[Use]:

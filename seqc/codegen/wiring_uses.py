@@ -6,12 +6,19 @@ from collections.abc import Mapping
 
 from seqc.machine.model import Machine
 
+ROLES = {
+    1: ("coil",),
+    2: ("forward", "reverse"),
+    4: ("row high", "column low", "row low", "column high"),
+}
+"""What an actuator's outputs do, by how many it has."""
+
 
 def output_uses(machine: Machine) -> Mapping[int, tuple[tuple[str, str], ...]]:
     """What each output switches: the actuator or drive, and forward, reverse or another role."""
     uses: dict[int, list[tuple[str, str]]] = {}
     for actuator in machine.actuators:
-        roles = ("forward", "reverse") if len(actuator.outputs) == 2 else ("coil",)
+        roles = ROLES[len(actuator.outputs)]
         for output, role in zip(actuator.outputs, roles, strict=True):
             uses.setdefault(output, []).append((actuator.name, role))
         shared = ((actuator.drive.reverser, "reverser"), (actuator.drive.switch, "switch"))

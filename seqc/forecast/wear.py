@@ -95,7 +95,7 @@ def _contacts(actuator: Actuator, use: Tally) -> list[tuple[str, int]]:
             return [("forward ", forward), ("reverse ", reverse)]
         case DriveKind.SHARED_REVERSER:
             return [("", forward + reverse)]
-        case DriveKind.BRIDGE:
+        case DriveKind.BRIDGE | DriveKind.MATRIX:
             return []
 
 

@@ -138,19 +138,20 @@ def _supply(
 
 def _fits_kind(kind: DriveKind, settings: Settings, findings: Findings) -> bool:
     """Whether a drive has what its kind needs, and nothing that the kind has no use for."""
-    needed, useless = ("dead", "relay") if kind is DriveKind.BRIDGE else ("relay", "dead")
+    needed, *useless = ("dead", "relay") if kind.is_solid_state else ("relay", "dead")
+    useless += ["pulse switch"] if kind is DriveKind.MATRIX else ["columns"]
     example = "dead 1 ms" if needed == "dead" else "relay card"
     own = settings.get("kind")
-    extra = settings.get(useless)
+    extra = [setting for key in useless for setting in settings.all(key)]
     assert own is not None
-    if extra is not None:
-        _report_useless(kind, extra, findings)
+    for setting in extra:
+        _report_useless(kind, setting, findings)
     has_switch = _has_switch(settings, findings)
     if settings.get(needed) is None:
         message = f"a {kind.value} has no `{needed}`"
         findings.error("missing-setting", message, own.place, f"add `{example}`")
         return False
-    return extra is None and has_switch
+    return not extra and has_switch
 
 
 def _has_switch(settings: Settings, findings: Findings) -> bool:

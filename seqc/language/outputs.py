@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import count
+from math import isqrt
 
 from seqc.language.drives import DriveDraft
-from seqc.machine.electrics import Bus, DriveKind
+from seqc.machine.electrics import Bus, DriveKind, ceil_div
 from seqc.machine.findings import Findings, Place, Related
 from seqc.machine.wiring import Group
 from seqc.machine.wording import amount_of
@@ -75,8 +77,17 @@ def assign_outputs(
 def needed(draft: DriveDraft, groups: Groups) -> int:
     """How many outputs a drive needs."""
     actuators = sum(len(groups[part.name]) for part in draft.parts)
+    if draft.kind is DriveKind.MATRIX:
+        return 2 * sum(matrix_size(draft, actuators))
     shared = (draft.kind is DriveKind.SHARED_REVERSER) + draft.has_switch
     return actuators * draft.kind.outputs_per_actuator + shared
+
+
+def matrix_size(draft: DriveDraft, actuators: int) -> tuple[int, int]:
+    """How many rows and columns a matrix has: as declared, else about as many of both."""
+    columns = draft.settings.integer("columns") or isqrt(max(0, actuators - 1)) + 1
+    columns = max(1, min(columns, actuators))
+    return ceil_div(actuators, columns), columns
 
 
 def _bits(
@@ -144,7 +155,10 @@ def _report_overflow(outputs: _BusOutputs, findings: Findings) -> None:
 
 def _shared_out(draft: DriveDraft, bits: Sequence[int], groups: Groups) -> Assigned:
     assert draft.bus is not None
-    rest = iter([draft.bus.first + bit for bit in bits])
+    outputs = [draft.bus.first + bit for bit in bits]
+    if draft.kind is DriveKind.MATRIX:
+        return Assigned(draft, _crossings(draft, outputs, groups), None, None)
+    rest = iter(outputs)
     each = draft.kind.outputs_per_actuator
     by_part = {
         part.name: tuple(next(rest) for _ in range(each * len(groups[part.name])))
@@ -153,3 +167,24 @@ def _shared_out(draft: DriveDraft, bits: Sequence[int], groups: Groups) -> Assig
     reverser = next(rest) if draft.kind is DriveKind.SHARED_REVERSER else None
     switch = next(rest) if draft.has_switch else None
     return Assigned(draft, by_part, reverser, switch)
+
+
+def _crossings(
+    draft: DriveDraft, outputs: Sequence[int], groups: Groups
+) -> dict[str, tuple[int, ...]]:
+    """The outputs of the parts of a matrix, whose actuators fill it row by row.
+
+    Of `outputs` the high and the low switch of each row come first, then those of each column.
+    """
+    numbers = count()
+    rows, columns = matrix_size(draft, sum(len(groups[part.name]) for part in draft.parts))
+    switches = [(outputs[2 * n], outputs[2 * n + 1]) for n in range(rows + columns)]
+    crossings: dict[str, tuple[int, ...]] = {}
+    for part in draft.parts:
+        own: list[int] = []
+        for _ in groups[part.name]:
+            row, column = divmod(next(numbers), columns)
+            (row_high, row_low), (high, low) = switches[row], switches[rows + column]
+            own += [row_high, low, row_low, high]
+        crossings[part.name] = tuple(own)
+    return crossings

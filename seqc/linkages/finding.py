@@ -69,7 +69,7 @@ def find(
         asked.every_picture,
         asked.built,
     )
-    return Linkages(machine, lane, draft, wish, offers(draft, lane, wish, executor))
+    return Linkages(machine, lane, draft, wish, offers(draft, machine, lane, wish, executor))
 
 
 def _names(text: str) -> Sequence[str]:

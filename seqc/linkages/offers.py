@@ -13,6 +13,7 @@ from seqc.linkages.prices import Price, price_of
 from seqc.linkages.question import Question, Shape
 from seqc.linkages.signatures import (
     built_labels,
+    cell_gates,
     design_of,
     linked_parts,
     plain_design,
@@ -21,6 +22,7 @@ from seqc.linkages.signatures import (
 )
 from seqc.linkages.spreading import cores
 from seqc.linkages.writing import bits_used, linkages_of, require_parts, written
+from seqc.machine.electrics import DriveKind
 from seqc.machine.findings import NOWHERE, Findings, InputError
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
@@ -84,7 +86,7 @@ def task_of(lane: Lane, wish: Wish) -> Task:
 
 
 def offers(
-    draft: Draft, lane: Lane, wish: Wish, executor: Executor | None = None
+    draft: Draft, machine: Machine, lane: Lane, wish: Wish, executor: Executor | None = None
 ) -> tuple[Offer, ...]:
     """The plain design, the one that is declared if it is another, and each that is best.
 
@@ -93,19 +95,32 @@ def offers(
     task = task_of(lane, wish)
     require_parts(draft, [part.name for part in linked_parts(lane)])
     with cores(executor, len(lane.grid.cells)) as spread:
-        designs = joined(tuple(_known(lane, task)), best_designs(task, spread))
+        designs = joined(
+            tuple(_known(lane, task, _has_matrix(machine, lane))), best_designs(task, spread)
+        )
         names = tuple(glyph.name for glyph in wish.glyphs)
         work = [(draft, lane, names, wish.glyphs[0].font, design) for design in designs]
         return tuple(offer for offer in spread(_offer, work) if offer is not None)
 
 
-def _known(lane: Lane, task: Task) -> Iterator[Found]:
-    """What there is to compare with: rows by columns, and the linkages as declared."""
+def _known(lane: Lane, task: Task, on_matrix: bool) -> Iterator[Found]:
+    """What there is to compare with: rows by columns, and the linkages as declared.
+
+    Where gates hang on a matrix, which takes few outputs, a gate for each cell is among them.
+    """
     plain, declared = plain_design(lane), design_of(lane)
     if (measured := found("plain", task, plain)) is not None:
         yield measured
+    singles = cell_gates(lane)
+    if on_matrix and singles != declared and (measured := found("cells", task, singles)):
+        yield measured
     if declared != plain and (measured := found("declared", task, declared)) is not None:
         yield measured
+
+
+def _has_matrix(machine: Machine, lane: Lane) -> bool:
+    gates = (actuator for actuator in machine.actuators if actuator.part == lane.metering)
+    return any(actuator.drive.kind is DriveKind.MATRIX for actuator in gates)
 
 
 def _offer(work: tuple[Draft, Lane, tuple[str, ...], str, Found]) -> Offer | None:

@@ -41,7 +41,7 @@ def price_of(machine: Machine, glyphs: Sequence[Glyph]) -> Price:
     step = -(-len(glyphs) // MOST_FRAMES)
     frames = tuple(Frame((glyph,)) for glyph in glyphs[::step])
     drives = tuple({id(a.drive): a.drive for a in machine.actuators}.values())
-    outputs = sum(len(actuator.outputs) for actuator in machine.actuators)
+    outputs = len({output for actuator in machine.actuators for output in actuator.outputs})
     outputs += sum((d.reverser is not None) + (d.switch is not None) for d in drives)
     relays = sum(_relays(machine, drive) for drive in drives)
     period, pulses = _planned(machine, frames)

@@ -77,6 +77,12 @@ def plain_design(lane: Lane) -> Design:
     return Design((*[rows] * len(lane.selectors), columns))
 
 
+def cell_gates(lane: Lane) -> Design:
+    """A metering gate for each cell, the selectors of all cells tied together."""
+    cells = len(lane.grid.cells)
+    return Design((*[(0,) * cells] * len(lane.selectors), tuple(range(cells))))
+
+
 def built_labels(lane: Lane, built: Sequence[str]) -> tuple[Labels, ...]:
     """The groups that are there already: parts by name, `drop`, or single groups, `pick.r1`.
 

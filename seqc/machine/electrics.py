@@ -181,11 +181,26 @@ class DriveKind(Enum):
     CHANGEOVER_PAIR = "changeover pair"
     BRIDGE = "bridge"
     SHARED_REVERSER = "shared reverser"
+    MATRIX = "matrix"
 
     @property
     def outputs_per_actuator(self) -> int:
-        """How many outputs each actuator takes, besides those that the drive shares."""
-        return 1 if self is DriveKind.SHARED_REVERSER else 2
+        """How many outputs each actuator has, besides a reverser or a pulse switch.
+
+        In a matrix it shares them with those of its row and those of its column.
+        """
+        match self:
+            case DriveKind.SHARED_REVERSER:
+                return 1
+            case DriveKind.MATRIX:
+                return 4
+            case _:
+                return 2
+
+    @property
+    def is_solid_state(self) -> bool:
+        """Whether it has no relays, but a dead time."""
+        return self in (DriveKind.BRIDGE, DriveKind.MATRIX)
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,10 +211,12 @@ class Drive:
     either one alone gives a polarity, none or both give no current. Bridge: two logic inputs, solid
     state, with `dead_us` between opposite polarities. Shared reverser: one double-pole relay of
     type `relay` on output `reverser` turns the rail for all (active: reverse), one relay for each
-    coil connects it. On any of them a pulse switch may stand in the rail: a solid-state switch on
-    output `switch` without which no coil of the drive draws current; it closes after the contacts
-    have settled and opens before they move; it follows its output after `turn_on_us` and
-    `turn_off_us`. Outputs count from 0 over all buses.
+    coil connects it. Matrix: a coil at each crossing of rows and columns, solid state; a row has a
+    high and a low switch on wires of their own, to which two diodes join its end of the coil, a
+    column a half bridge, with `dead_us` between opposite polarities. On any of the others a pulse
+    switch may stand in the rail: a solid-state switch on output `switch` without which no coil of
+    the drive draws current; it closes after the contacts have settled and opens before they move;
+    it follows its output after `turn_on_us` and `turn_off_us`. Outputs count from 0 over all buses.
     """
 
     kind: DriveKind

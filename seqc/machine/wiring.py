@@ -18,7 +18,9 @@ class Actuator:
 
     `index` is its place among the machine's actuators. `outputs` count from 0 over all buses: for a
     changeover pair or a bridge the forward one (which drives it to thrown), then the reverse one
-    (to rest); under a shared reverser the one of its own relay.
+    (to rest); under a shared reverser the one of its own relay; in a matrix the high switch of its
+    row and the low one of its column (to thrown), then the low switch of its row and the high one
+    of its column (to rest).
     """
 
     index: int

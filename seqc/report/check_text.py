@@ -68,7 +68,7 @@ def wiring_words(machine: Machine) -> str:
     """How many actuators, relays and outputs there are."""
     drives = {id(a.drive): a.drive for a in machine.actuators}.values()
     shared = [d.reverser is not None for d in drives]
-    outputs = sum(len(actuator.outputs) for actuator in machine.actuators)
+    outputs = len({output for actuator in machine.actuators for output in actuator.outputs})
     relays = sum(len(a.outputs) for a in machine.actuators if a.drive.relay is not None)
     relays += sum(shared)
     outputs += sum(shared) + sum(drive.switch is not None for drive in drives)

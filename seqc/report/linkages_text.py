@@ -64,7 +64,7 @@ def _row(number: int, offer: Offer) -> tuple[str, ...]:
 
 def _proof(offer: Offer) -> str:
     """Whether it has the fewest actuators of all with its passes and reach."""
-    words = [offer.found.name] if offer.found.name in ("plain", "declared") else []
+    words = [offer.found.name] if offer.found.name in ("plain", "declared", "cells") else []
     if offer.least is not None:
         words.append("proven" if offer.found.proven else f"lower bound {offer.least}")
     return ", ".join(words) or "not proven"

@@ -129,6 +129,7 @@ class Builder:
                 self._channel(actuator),
                 rules.mode(position),
                 rules.clear_us(drive, coil),
+                rules.batch(actuator),
             )
         )
         return len(self.tasks) - 1

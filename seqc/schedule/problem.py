@@ -21,6 +21,7 @@ class Task:
 
     `supply` and `channel` are numbers, or NONE. `mode` is the state in which the channel must be,
     and `clear_us` how long after its end the task still keeps the channel from changing its mode.
+    Only tasks of one `batch` may coincide.
     """
 
     name: str
@@ -30,6 +31,7 @@ class Task:
     channel: int = NONE
     mode: int = 0
     clear_us: int = 0
+    batch: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +49,8 @@ class Channel:
     """What tasks of one drive share.
 
     Tasks keep `same_us` from the end of one to the start of the next; where it is None, those of
-    one mode may overlap. With `together`, two of one mode and length may also coincide. To turn to
-    a mode takes `turn_us[mode]` more after every task of the other mode is cleared.
+    one mode may overlap. With `together`, two of one mode, length and batch may also coincide. To
+    turn to a mode takes `turn_us[mode]` more after every task of the other mode is cleared.
     """
 
     name: str
@@ -101,7 +103,7 @@ class Problem:
     def may_coincide(self, first: int, second: int) -> bool:
         """Whether two tasks of one channel that can't overlap may start and end together."""
         one, two = self.tasks[first], self.tasks[second]
-        alike = one.mode == two.mode and one.length_us == two.length_us
+        alike = one.mode == two.mode and one.length_us == two.length_us and one.batch == two.batch
         return alike and self.channels[one.channel].together
 
     def leading_to(self, goal: int) -> list[int]:

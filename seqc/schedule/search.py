@@ -177,7 +177,8 @@ def _kinds(problem: Problem) -> list[int]:
     numbers: dict[object, int] = {}
     kinds = []
     for task, facts in enumerate(problem.tasks):
-        own = (facts.supply, facts.demand_ua, facts.length_us, facts.channel, facts.mode)
+        draw = (facts.supply, facts.demand_ua, facts.length_us)
+        own = (*draw, facts.channel, facts.mode, facts.batch)
         arcs = (tuple(sorted(problem.before[task])), tuple(sorted(problem.after[task])))
         fixed = problem.fixed.get(task)
         kinds.append(numbers.setdefault((own, facts.clear_us, arcs, fixed), len(numbers)))

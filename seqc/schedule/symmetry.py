@@ -167,5 +167,6 @@ def _act(actuator: Actuator) -> Hashable:
         rules.pause_us(drive, coil),
         rules.clear_us(drive, coil),
         drive.parts if rules.channel(drive) else (),
+        rules.batch(actuator),
         times,
     )

@@ -57,13 +57,15 @@ class Way:
     """What must be closed for a coil to draw current, as bit sets of outputs.
 
     Without a reverser `forward` and `reverse` are the two polarities. With one, both are the coil's
-    own relay and `turned` the reverser. `switch` is 0 where there is no pulse switch.
+    own relay and `turned` the reverser. `switch` is 0 where there is no pulse switch. `never` are
+    the pairs that may not be closed at once: they would short the supply, or give no current.
     """
 
     forward: int
     reverse: int
     turned: int
     switch: int
+    never: tuple[tuple[int, int], ...] = ()
 
     def polarity(self, closed: int) -> int:
         """The polarity of the coil while these contacts are closed."""
@@ -73,11 +75,12 @@ class Way:
             if not closed & self.forward:
                 return OFF
             return REVERSE if closed & self.turned else FORWARD
-        return bool(closed & self.forward) - bool(closed & self.reverse)
+        forward, reverse = (closed & way == way for way in (self.forward, self.reverse))
+        return forward - reverse
 
     def asks_both(self, outputs: int) -> bool:
-        """Whether these outputs ask for both polarities at once."""
-        return not self.turned and bool(outputs & self.forward and outputs & self.reverse)
+        """Whether these outputs ask for both polarities at once, or both ends of the supply."""
+        return any(outputs >> one & outputs >> other & 1 for one, other in self.never)
 
 
 class Harness:
@@ -88,7 +91,7 @@ class Harness:
         self.idle = machine.idle_word
         self.lines = lines_of(machine, pieces)
         self.wired = sum(1 << output for output in self.lines)
-        self.ways = [way_of(actuator) for actuator in machine.actuators]
+        self.ways = [way_of(actuator, machine) for actuator in machine.actuators]
         self.gaps = [pieces.time(a.drive.gap(a.coil)) for a in machine.actuators]
         feeds = [actuator.drive.supply for actuator in machine.actuators]
         relays = {output: relay for output, line in self.lines.items() if (relay := line.relay)}
@@ -124,29 +127,48 @@ class Harness:
 
 def lines_of(machine: Machine, pieces: Pieces) -> dict[int, Line]:
     """Every output that is wired, by its number."""
-    lines = {
-        output: _line(
-            pieces, output, f"{actuator.name} {word}".strip(), actuator.drive, (actuator.index,)
-        )
-        for actuator in machine.actuators
-        for output, word in zip(actuator.outputs, _words(actuator), strict=True)
-    }
+    users: dict[int, list[tuple[Actuator, str]]] = {}
+    for actuator in machine.actuators:
+        for output, word in zip(actuator.outputs, _words(actuator), strict=True):
+            users.setdefault(output, []).append((actuator, word))
+    lines = {}
+    for output, own in users.items():
+        first, word = own[0]
+        name = f"{first.name} {word}".strip()
+        title = f"{name} and {len(own) - 1} more" if len(own) > 1 else name
+        indexes = tuple(actuator.index for actuator, _ in own)
+        lines[output] = _line(pieces, output, title, first.drive, indexes)
     fed: dict[Drive, list[int]] = {}
     for actuator in machine.actuators:
         fed.setdefault(actuator.drive, []).append(actuator.index)
     for drive, actuators in fed.items():
-        for output, word in ((drive.reverser, "reverser"), (drive.switch, "pulse switch")):
-            if output is not None:
-                lines[output] = _line(pieces, output, word, drive, tuple(actuators))
+        for shared, word in ((drive.reverser, "reverser"), (drive.switch, "pulse switch")):
+            if shared is not None:
+                lines[shared] = _line(pieces, shared, word, drive, tuple(actuators))
     return dict(sorted(lines.items()))
 
 
-def way_of(actuator: Actuator) -> Way:
+def way_of(actuator: Actuator, machine: Machine) -> Way:
     """How the coil of an actuator gets its current."""
     drive = actuator.drive
     switch = 0 if drive.switch is None else 1 << drive.switch
     turned = 0 if drive.reverser is None else 1 << drive.reverser
-    return Way(1 << actuator.outputs[0], 1 << actuator.outputs[-1], turned, switch)
+    outputs = actuator.outputs
+    if drive.kind is DriveKind.MATRIX:
+        row_high, low, row_low, high = outputs
+        forward, reverse = 1 << row_high | 1 << low, 1 << row_low | 1 << high
+        return Way(forward, reverse, 0, 0, ((low, high), *_rows_opposed(actuator, machine)))
+    never = () if turned else ((outputs[0], outputs[-1]),)
+    return Way(1 << outputs[0], 1 << outputs[-1], turned, switch, never)
+
+
+def _rows_opposed(actuator: Actuator, machine: Machine) -> Iterator[tuple[int, int]]:
+    """The high switch of a matrix's row with each low one, of its own row or another.
+
+    By a column that is open, current would find its way from the one row's coil through another's.
+    """
+    own = [other.outputs for other in machine.actuators if other.drive == actuator.drive]
+    return ((actuator.outputs[0], low) for low in dict.fromkeys(outputs[2] for outputs in own))
 
 
 def bits(word: int) -> Iterator[int]:
@@ -158,8 +180,13 @@ def bits(word: int) -> Iterator[int]:
 
 
 def _words(actuator: Actuator) -> tuple[str, ...]:
-    one = actuator.drive.kind is DriveKind.SHARED_REVERSER
-    return ("",) if one else ("forward", "reverse")
+    match actuator.drive.kind:
+        case DriveKind.SHARED_REVERSER:
+            return ("",)
+        case DriveKind.MATRIX:
+            return "row high", "column low", "row low", "column high"
+        case _:
+            return "forward", "reverse"
 
 
 def _line(pieces: Pieces, output: int, name: str, drive: Drive, actuators: tuple[int, ...]) -> Line:

@@ -162,12 +162,14 @@ class Loads:
         self, by_subject: dict[tuple[Kind, int], list[Stretch]], length: int, notes: Notes
     ) -> None:
         """Contacts of both polarities that some pieces would close at once."""
-        for actuator in self.harness.actuators:
-            forward, reverse = actuator.outputs[0], actuator.outputs[-1]
-            if forward == reverse:
-                continue
-            others = by_subject.get((Kind.CLOSED, reverse), ())
-            for stretch in by_subject.get((Kind.CLOSED, forward), ()):
+        pairs = [
+            (actuator, pair)
+            for actuator, way in zip(self.harness.actuators, self.harness.ways, strict=True)
+            for pair in way.never
+        ]
+        for actuator, (one, other) in pairs:
+            others = by_subject.get((Kind.CLOSED, other), ())
+            for stretch in by_subject.get((Kind.CLOSED, one), ()):
                 found = self._first_overlap(stretch, others, length)
                 if found:
                     what = "contacts of both polarities may be closed at once on the coil of "

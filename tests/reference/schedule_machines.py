@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from random import Random
 
-from boards import CARD, CELL, COLUMN, GRID, ROW, board, grid_of
+from boards import CARD, CELL, COLUMN, GRID, OWN_WIRES, ROW, board, grid_of
 
 from reference.schedule_planner import UnreachableError, left_to_right
 from seqc.machine.electrics import Bus, Drive, DriveKind, Supply
@@ -31,7 +31,7 @@ def random_machine(random: Random, size: int = 3, grids: int = 1) -> Machine:
         selectors=(random.choice([ROW, CELL, ROW]),),
         gates=gates,
         dumps=dumps,
-        kind=random.choice(list(DriveKind)),
+        kind=random.choice(OWN_WIRES),
         limit_ua=random.choice([2_600_000, 4_000_000, 6_000_000, 8_000_000]),
         active_low=random.random() < 0.5,
         fall_us=random.choice([5_000, 30_000, 60_000, 300_000]),
@@ -59,7 +59,7 @@ def rewired(random: Random, machine: Machine) -> Machine:
     drives: dict[str, Drive] = {}
     first = 0
     for name, members in groups.items():
-        kind = random.choice(list(DriveKind))
+        kind = random.choice(OWN_WIRES)
         shared = kind is DriveKind.SHARED_REVERSER
         switched = random.random() < 0.3
         outputs[name] = range(first, first + kind.outputs_per_actuator * len(members))

@@ -68,6 +68,19 @@ SWITCHING = {
                 _KIND,
                 beside="relay card",
             ),
+            choice("kind", "matrix").told(
+                "A coil at each crossing of rows and columns, solid state: a high and a low switch "
+                "for each row, a half bridge for each column, two diodes at each crossing.",
+                _KIND,
+                beside="dead 1 ms",
+            ),
+            count("columns", 1, MAX_OUTPUTS, "8").told(
+                "How many columns a matrix has; its actuators fill it row by row.",
+                "Electrics: which outputs each coil has. Times: coils of one row can be pulsed at "
+                "the same time, those of others can't.",
+                "as many as make it square",
+                beside="matrix dead 1 ms",
+            ),
             name("relay", "card", "relay").told(
                 "The type of its relays.",
                 "Times and life: those of the relay.",
@@ -75,9 +88,9 @@ SWITCHING = {
                 beside="changeover pair",
             ),
             measure("dead", TIME, 0, SECOND, example="1 ms").told(
-                "The least time of a bridge between opposite polarities.",
+                "The least time of a bridge or a matrix between opposite polarities.",
                 "Times: as a longer pause of the coil.",
-                "needed with a bridge",
+                "needed with a bridge or a matrix",
                 beside="bridge",
             ),
             choice("pulse switch", "pulse switch").told(
@@ -102,7 +115,8 @@ SWITCHING = {
             name("from", "bus", "outputs").told(
                 "The outputs that switch it. They are given out in the order of declaration: a "
                 "forward and a reverse one for each actuator (one alone under a shared reverser), "
-                "then that of the reverser, then that of the pulse switch.",
+                "then that of the reverser, then that of the pulse switch. Those of a matrix are "
+                "the high and the low switch of each row, then of each column.",
                 "Wiring list, step tables and firmware.",
             ),
             continuing(Entry("at", (Count(0, MAX_OUTPUTS - 1, several=True),), "at", "at 12")).told(

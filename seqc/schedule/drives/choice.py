@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from seqc.machine.electrics import Drive, DriveKind
+from seqc.schedule.drives.matrix import Matrix
 from seqc.schedule.drives.own_outputs import OwnOutputs
 from seqc.schedule.drives.pulse_switch import PulseSwitch
 from seqc.schedule.drives.rules import Rules
@@ -12,6 +13,7 @@ _CONTACTS: dict[DriveKind, Rules] = {
     DriveKind.CHANGEOVER_PAIR: OwnOutputs(),
     DriveKind.BRIDGE: OwnOutputs(),
     DriveKind.SHARED_REVERSER: SharedReverser(),
+    DriveKind.MATRIX: Matrix(),
 }
 
 

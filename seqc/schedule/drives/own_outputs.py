@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from seqc.machine.electrics import Coil, Drive
 from seqc.machine.parts import Position
+from seqc.machine.wiring import Actuator
 from seqc.schedule.drives.rules import Span
 from seqc.schedule.problem import Channel
 from seqc.schedule.pulses import Pulse
@@ -35,6 +36,10 @@ class OwnOutputs:
 
     def clear_us(self, drive: Drive, coil: Coil) -> int:  # noqa: ARG002
         """Nothing is kept."""
+        return 0
+
+    def batch(self, actuator: Actuator) -> int:  # noqa: ARG002
+        """All alike."""
         return 0
 
     def spans(self, pulse: Pulse) -> tuple[Span, ...]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from seqc.machine.electrics import Coil, Drive
 from seqc.machine.parts import Position
+from seqc.machine.wiring import Actuator
 from seqc.schedule.drives.rules import GUARD_US, Rules, Span
 from seqc.schedule.problem import Channel
 from seqc.schedule.pulses import Pulse
@@ -46,6 +47,10 @@ class PulseSwitch:
     def clear_us(self, drive: Drive, coil: Coil) -> int:
         """Until the current has decayed and the contact, which opens after the switch, is open."""
         return max(self.contacts.clear_us(drive, coil), drive.lag_us + GUARD_US)
+
+    def batch(self, actuator: Actuator) -> int:
+        """As without the switch."""
+        return self.contacts.batch(actuator)
 
     def spans(self, pulse: Pulse) -> tuple[Span, ...]:
         """The switch for the pulse itself; the contacts from before it to its end."""

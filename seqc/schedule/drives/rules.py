@@ -7,6 +7,7 @@ from typing import Protocol
 
 from seqc.machine.electrics import Coil, Drive
 from seqc.machine.parts import Position
+from seqc.machine.wiring import Actuator
 from seqc.schedule.problem import Channel
 from seqc.schedule.pulses import Pulse
 
@@ -45,6 +46,9 @@ class Rules(Protocol):
 
     def clear_us(self, drive: Drive, coil: Coil) -> int:
         """How long after a pulse the channel must still keep its mode."""
+
+    def batch(self, actuator: Actuator) -> int:
+        """Equal for actuators whose pulses may coincide where the channel lets some do so."""
 
     def spans(self, pulse: Pulse) -> tuple[Span, ...]:
         """The outputs that are active for a pulse."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from seqc.machine.electrics import Coil, Drive
 from seqc.machine.parts import Position
+from seqc.machine.wiring import Actuator
 from seqc.schedule.drives.rules import GUARD_US, Span
 from seqc.schedule.problem import Channel
 from seqc.schedule.pulses import Pulse
@@ -38,6 +39,10 @@ class SharedReverser:
     def clear_us(self, drive: Drive, coil: Coil) -> int:  # noqa: ARG002
         """Until the current has decayed."""
         return coil.decay_us + GUARD_US
+
+    def batch(self, actuator: Actuator) -> int:  # noqa: ARG002
+        """All alike."""
+        return 0
 
     def spans(self, pulse: Pulse) -> tuple[Span, ...]:
         """The relay of the coil; around it the reverser, if the polarity is reverse."""
