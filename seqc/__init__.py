@@ -55,15 +55,22 @@ LINKAGE_SHAPES = ("any cells", "connected", "in a line", "straight runs")
 MOST_PASSES = 24
 
 
-def read(path: Path, findings: Findings, show: str = "", whole_fonts: bool = False) -> Machine:
+def read(
+    path: Path,
+    findings: Findings,
+    show: str = "",
+    whole_fonts: bool = False,
+    allowed: Sequence[Path] = (),
+) -> Machine:
     """Read a machine file and draw its fonts, the characters of the text `show` among them.
 
-    Of a large font only what is shown is drawn, unless `whole_fonts` are wanted.
+    Of a large font only what is shown is drawn, unless `whole_fonts` are wanted. Files that the
+    machine file names lie in its folder, or in one that is `allowed`.
     Whatever is found goes to `findings`; raises InputError when any of it is an error.
     """
     from seqc import fonts, language
 
-    declared = language.read(path, findings)
+    declared = language.read(path, findings, allowed)
     machine = fonts.dress(declared, findings, wanted=show, whole=whole_fonts) if declared else None
     if machine is None or findings.has_errors:
         raise InputError(findings)
@@ -86,7 +93,7 @@ class Sketch:
         return any(lack.stage is Stage.ELECTRICS for lack in self.lacks)
 
 
-def sketch(path: Path) -> Sketch | None:
+def sketch(path: Path, allowed: Sequence[Path] = ()) -> Sketch | None:
     """A machine that isn't whole yet; None where it is, or where something else is wrong with it.
 
     Its reach and its passes are those of the machine; its times and its electrics aren't.
@@ -94,7 +101,7 @@ def sketch(path: Path) -> Sketch | None:
     from seqc import fonts, language
 
     findings = Findings()
-    read = language.read_sketch(path, findings)
+    read = language.read_sketch(path, findings, allowed)
     if read is None or findings.has_errors:
         return None
     machine = fonts.dress(read.declared, findings)

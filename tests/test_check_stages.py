@@ -124,3 +124,17 @@ def test_a_misspelt_name_among_declared_ones_is_no_stage(path: Path) -> None:
     result = run(path, BOARD.replace("per row coil small", "per row coil smal"))
     assert result.exit_code == 2
     assert "did you mean `small`?" in result.stderr
+
+
+@pytest.mark.parametrize("command", ["check", "plan", "simulate", "forecast"])
+def test_a_call_may_allow_a_folder_to_include_from(command: str, tmp_path: Path) -> None:
+    shared = tmp_path / "shared"
+    shared.mkdir()
+    coil = next(line for line in BOARD.split("\n") if line.startswith("coil"))
+    (shared / "coils.lanes").write_text(coil, "utf-8")
+    text = BOARD.replace(coil, 'include "coils.lanes"')
+    (tmp_path / "home").mkdir()
+    path = tmp_path / "home" / "board.lanes"
+    assert run(path, text, command=command).exit_code == 2
+    assert run(path, text, "--include", str(shared), command=command).exit_code != 2
+    assert run(path, text, "--include", str(tmp_path / "none"), command=command).exit_code == 2

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 from examples_on_disk import machine_file
+from malformed import BOARD
 
 from seqc.cli.main import main
 
@@ -234,3 +235,13 @@ def test_a_plan_says_what_it_prefers(berth: Path) -> None:
     for prefer in ("load time", "pulses"):
         words = ("plan", berth, "--show", "42", "--prefer", prefer, "--json")
         assert json.loads(run(*words).stdout)["prefer"] == prefer
+
+
+def test_a_text_can_be_shown_on_one_copy_of_a_grid(tmp_path: Path) -> None:
+    path = tmp_path / "board.lanes"
+    text = BOARD.replace("rows 2 }", "rows 2 copies 2 }").replace("bits 10", "bits 20")
+    path.write_text(text.replace('show "0"', 'show "00"'), "utf-8")
+    shown = run("plan", path, "--show", "0", "--on", "g_2")
+    assert shown.exit_code == 0
+    assert "g_2" in shown.stdout
+    assert "g_1" not in shown.stdout

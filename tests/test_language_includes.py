@@ -159,3 +159,39 @@ def test_mark_at_the_beginning_of_a_file_is_no_text(tmp_path: pathlib.Path) -> N
     declared, findings = read_files(tmp_path, {"board.lanes": "\ufeff" + BOARD})
     assert codes(findings) == []
     assert declared is not None
+
+
+def test_an_allowed_folder_is_looked_into_for_files_and_fonts(tmp_path: pathlib.Path) -> None:
+    home, shared = tmp_path / "home", tmp_path / "shared"
+    font = 'font q for g from "fonts/q.bdf" { ink slate paper chalk }'
+    read_files(home, {"board.lanes": f'include "parts.lanes"\n{REST}\n{font}'})
+    read_files(shared, {"parts.lanes": ELECTRICS, "fonts/q.bdf": ""})
+    findings = Findings()
+    declared = read(home / "board.lanes", findings, allowed=[shared])
+    assert codes(findings) == []
+    assert declared is not None
+    file = declared.fonts[-1].file
+    assert file is not None
+    assert file.path == shared / "fonts/q.bdf"
+    assert read(home / "board.lanes", (lone := Findings())) is None
+    assert "file-not-found" in codes(lone)
+
+
+def test_the_own_folder_comes_before_an_allowed_one(tmp_path: pathlib.Path) -> None:
+    home, shared = tmp_path / "home", tmp_path / "shared"
+    read_files(home, {"board.lanes": f'include "parts.lanes"\n{REST}', "parts.lanes": ELECTRICS})
+    read_files(shared, {"parts.lanes": "nonsense"})
+    findings = Findings()
+    assert read(home / "board.lanes", findings, allowed=[shared]) is not None
+    assert codes(findings) == []
+
+
+def test_a_file_leads_nowhere_by_itself_out_of_an_allowed_folder(tmp_path: pathlib.Path) -> None:
+    home, shared = tmp_path / "home", tmp_path / "shared"
+    (tmp_path / "secret.lanes").write_text(ELECTRICS, "utf-8")
+    read_files(home, {"board.lanes": f'include "parts.lanes"\n{REST}'})
+    read_files(shared, {"parts.lanes": 'include "../secret.lanes"'})
+    findings = Findings()
+    assert read(home / "board.lanes", findings, allowed=[shared]) is None
+    assert codes(findings) == ["file-outside"]
+    assert "--include DIR" in next(iter(findings)).hint

@@ -21,6 +21,7 @@ from seqc.machine.model import Machine
 from seqc.machine.progress import heard
 from seqc.machine.wording import listed, quoted
 
+ALLOWED = "seqc.allowed"
 FALLS_SHORT = 1
 UNUSABLE = 2
 STOPPED = 130
@@ -65,9 +66,29 @@ class NewFolder(click.Path):
 
 
 def machine_file(function: Body[P]) -> Body[P]:
-    """Adds the machine file, the first argument of every command."""
+    """Adds the machine file, the first argument of every command, and where it may include from."""
     path = click.Path(path_type=Path)
-    return click.argument("machine_file", type=path, metavar="MACHINE")(function)
+    include = click.option(
+        "--include",
+        "allowed",
+        type=click.Path(path_type=Path, file_okay=False, exists=True),
+        multiple=True,
+        metavar="DIR",
+        expose_value=False,
+        callback=_allow,
+        help="Find what the file includes, and its fonts, in this folder too.",
+    )
+    return click.argument("machine_file", type=path, metavar="MACHINE")(include(function))
+
+
+def _allow(ctx: click.Context, _param: click.Parameter, folders: tuple[Path, ...]) -> None:
+    ctx.meta[ALLOWED] = folders
+
+
+def allowed_folders() -> tuple[Path, ...]:
+    """The folders that the call allows a machine file to include from."""
+    folders: tuple[Path, ...] = click.get_current_context().meta.get(ALLOWED, ())
+    return folders
 
 
 def json_option(function: Body[P]) -> Body[P]:
@@ -173,7 +194,7 @@ def read_machine(
 ) -> Machine:
     """Read a machine file and its fonts, of which a large one takes its time."""
     with progress("reading the machine"):
-        return seqc.read(path, findings, show, whole_fonts)
+        return seqc.read(path, findings, show, whole_fonts, allowed_folders())
 
 
 def print_folded(line: str) -> None:

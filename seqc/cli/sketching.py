@@ -11,6 +11,7 @@ import click
 import seqc
 from seqc.cli.common import (
     FALLS_SHORT,
+    allowed_folders,
     findings_document,
     print_findings,
     print_json,
@@ -28,9 +29,9 @@ def read_or_sketch(path: Path, findings: Findings, as_json: bool) -> Machine:
     """
     try:
         with progress("reading the machine"):
-            return seqc.read(path, findings)
+            return seqc.read(path, findings, allowed=allowed_folders())
     except InputError:
-        sketch = seqc.sketch(path)
+        sketch = seqc.sketch(path, allowed_folders())
         if sketch is None:
             raise
         _tell(sketch, as_json)

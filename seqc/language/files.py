@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pathlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from seqc.language.limits import (
@@ -55,25 +55,40 @@ def _decoded(content: bytes, path: pathlib.Path, place: Place, findings: Finding
 
 
 def safe_path(
-    name: Text, folder: pathlib.Path, root: pathlib.Path, findings: Findings
+    name: Text, folder: pathlib.Path, folders: Sequence[pathlib.Path], findings: Findings
 ) -> pathlib.Path | None:
-    """The file of a name that is given in a file in `folder`; it must lie within `root`."""
+    """The file of a name that is given in a file in `folder`; it must lie in one of `folders`.
+
+    It is looked for beside the file that names it, and then in every folder but the machine's own.
+    """
     if not check_text(name, findings):
         return None
     pure = pathlib.PurePosixPath(name.text)
     windows = pathlib.PureWindowsPath(name.text)
-    path = folder / pure
-    if "\\" in name.text or pure.is_absolute() or windows.drive or not _lies_in(path, root):
+    plain = "\\" not in name.text and not pure.is_absolute() and not windows.drive
+    paths = (folder / pure, *(one / pure for one in folders[1:]))
+    allowed = [path for path in paths if plain and _lies_in(path, folders)]
+    if not allowed:
         message = f"`{name.text}` leads out of the folder of the machine file"
-        hint = "name a file in that folder or below it, with `/` between folders"
+        hint = (
+            "name a file in that folder or below it, with `/` between folders, or allow another"
+            " folder with `--include DIR`"
+        )
         findings.error("file-outside", message, name.place, hint)
         return None
-    return path
+    return next((path for path in allowed if _is_file(path)), allowed[0])
 
 
-def _lies_in(path: pathlib.Path, root: pathlib.Path) -> bool:
+def _is_file(path: pathlib.Path) -> bool:
     try:
-        return path.resolve().is_relative_to(root)
+        return path.is_file()
+    except OSError:
+        return False
+
+
+def _lies_in(path: pathlib.Path, folders: Sequence[pathlib.Path]) -> bool:
+    try:
+        return any(path.resolve().is_relative_to(folder) for folder in folders)
     except (OSError, RuntimeError):
         return False
 
@@ -88,17 +103,24 @@ class _Open:
     include: Text | None
 
 
-def collect(text: str, name: str, findings: Findings) -> Source:
-    """The statements of a text and of all that it includes, each file once."""
-    return _Collector(text, name, findings).collect()
+def collect(
+    text: str, name: str, findings: Findings, allowed: Sequence[pathlib.Path] = ()
+) -> Source:
+    """The statements of a text and of all that it includes, each file once.
+
+    Files lie in the folder of the text, or in one that the caller has `allowed`.
+    """
+    return _Collector(text, name, findings, allowed).collect()
 
 
 class _Collector:
-    def __init__(self, text: str, name: str, findings: Findings) -> None:
+    def __init__(
+        self, text: str, name: str, findings: Findings, allowed: Sequence[pathlib.Path]
+    ) -> None:
         self.findings = findings
         self.name = name
         path = pathlib.Path(name)
-        self.root = path.parent.resolve()
+        self.folders = (path.parent.resolve(), *(folder.resolve() for folder in allowed))
         self.seen = {path.resolve()}
         self.whole = True
         self.characters = 0
@@ -117,7 +139,7 @@ class _Collector:
                 self.statements.append(statement)
         statements = self._bounded()
         whole = self.whole and not any(s.broken and not s.names for s in statements)
-        return Source(self.name, self.root, statements, whole)
+        return Source(self.name, self.folders, statements, whole)
 
     def _enter(self, path: pathlib.Path, text: str, name: str, include: Text | None) -> None:
         self.characters += len(text)
@@ -133,7 +155,7 @@ class _Collector:
         """Read an included file; False where that can't be done, which is reported."""
         if file is None:
             return False
-        path = safe_path(file, self.open[-1].folder, self.root, self.findings)
+        path = safe_path(file, self.open[-1].folder, self.folders, self.findings)
         if path is None:
             return False
         resolved = path.resolve()

@@ -96,7 +96,7 @@ def _file(
         _report_without_file(settings, scope)
         return None
     folder = pathlib.Path(statement.place.file).parent
-    path = safe_path(statement.file, folder, source.root, scope.findings)
+    path = safe_path(statement.file, folder, source.folders, scope.findings)
     for key, word in words.items():
         if word is None and settings.get(key) is None:
             message = f"the font is read from a file, but has no `{key}`"

@@ -24,7 +24,8 @@ FORMS = {
         'include "FILE"',
         'include "coils.lanes"',
         "Reads another file as if it stood here, once: for coils, relays and fonts that machines "
-        "share. It lies in the folder of the machine file or below it.",
+        "share. It lies in the folder of the machine file or below it, or in one that the call "
+        "allows with `--include DIR`.",
     ),
     "item": Form(
         "item NAME { ... }",

@@ -28,14 +28,18 @@ from seqc.machine.parts import Gate, Item, Lane, Selector
 from seqc.machine.wiring import Actuator, Group, groups_of, wired
 
 
-def read(path: pathlib.Path, findings: Findings) -> Declared | None:
+def read(
+    path: pathlib.Path, findings: Findings, allowed: Sequence[pathlib.Path] = ()
+) -> Declared | None:
     """A machine file and all that it includes.
 
     None when errors keep a machine from being assembled. All that is wrong with texts, includes,
     names, quantities, linkages and outputs is added to `findings` in one run.
     """
     text = read_file(path, Place(str(path), 1, 1), findings)
-    return None if text is None else read_text(text, str(path), findings)
+    if text is None:
+        return None
+    return read_source(collect(text, str(path), findings, allowed), findings)
 
 
 def read_text(text: str, name: str, findings: Findings) -> Declared | None:
@@ -51,12 +55,14 @@ class Sketched:
     lacks: tuple[Lack, ...]
 
 
-def read_sketch(path: pathlib.Path, findings: Findings) -> Sketched | None:
+def read_sketch(
+    path: pathlib.Path, findings: Findings, allowed: Sequence[pathlib.Path] = ()
+) -> Sketched | None:
     """A machine file of which statements may be missing; None where none are, or on an error."""
     text = read_file(path, Place(str(path), 1, 1), findings)
     if text is None:
         return None
-    source, lacks = completed(collect(text, str(path), findings))
+    source, lacks = completed(collect(text, str(path), findings, allowed))
     declared = read_source(source, findings) if lacks else None
     return Sketched(declared, lacks) if declared else None
 

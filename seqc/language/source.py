@@ -92,12 +92,12 @@ class Statement:
 class Source:
     """All statements of a machine file and its includes, in the order in which they count.
 
-    `root` is the folder that no file may lie outside of. `whole` is False when an include could
-    not be read, so that names may be missing without fault.
+    No file may lie outside of `folders`, of which the first is that of the machine file. `whole` is
+    False when an include could not be read, so that names may be missing without fault.
     """
 
     name: str
-    root: pathlib.Path
+    folders: tuple[pathlib.Path, ...]
     statements: tuple[Statement, ...]
     whole: bool
 
