@@ -101,7 +101,7 @@ def is_mixed(out: Path, old: Mapping[str, str], new: Mapping[str, str]) -> bool:
 
 def compiles(folder: Path) -> bool:
     """Whether the sources of the portable player compile together."""
-    sources = [str(folder / name) for name in ("seqc_player.c", "seqc_line.c")]
+    sources = sorted(map(str, folder.glob("*.c")))
     words = ["gcc", *STRICT, "-fsyntax-only", *sources]
     return subprocess.run(words, capture_output=True).returncode == 0
 

@@ -80,14 +80,14 @@ def pins_machine(bits: int) -> Machine:
 @pytest.mark.parametrize("bits", [(20,), (5, 10)])
 def test_the_sketch_for_port_expanders_compiles(tmp_path: Path, bits: tuple[int, ...]) -> None:
     machine = machine_of(*bits, low=True)
-    assert len(sketch(tmp_path, machine, table_set(machine), "arduino_i2c")) == 3
+    assert len(sketch(tmp_path, machine, table_set(machine), "arduino_i2c")) == 6
 
 
 @pytest.mark.parametrize("layout", list(Layout))
 def test_the_sketch_compiles_for_every_layout(tmp_path: Path, layout: Layout) -> None:
     for number, machine in enumerate((pins_machine(12), machine_of(24), machine_of(5, 10))):
         folder = tmp_path / str(number)
-        assert len(sketch(folder, machine, table_set(machine, layout))) == 3
+        assert len(sketch(folder, machine, table_set(machine, layout))) == 6
 
 
 WIRINGS = {

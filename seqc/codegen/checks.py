@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from seqc.codegen.image import MOST_STEPS
+from seqc.codegen.limits import TICK_US, Limit, held_too_long
+from seqc.machine.electrics import MILLION, ceil_div
 from seqc.machine.findings import NOWHERE, Findings, InputError
 from seqc.machine.model import Machine
 from seqc.machine.steptable import LONGEST_HOLD_US, Layout, StepTable, TableSet
+from seqc.machine.wiring import Actuator
 
 MOST_OUTPUTS = 255 * 8
 MOST_TABLES = 0xFFFE
@@ -36,11 +39,20 @@ def rest_us(machine: Machine) -> int:
 
     Every contact has opened, every current has decayed and every coil has recovered by then.
     """
-    gaps = (a.drive.lag_us + a.drive.gap_us(a.coil) for a in machine.actuators)
-    return max(gaps, default=0)
+    return max(map(_rest_us, machine.actuators), default=0)
 
 
-def check(table_set: TableSet, pairs: Sequence[tuple[int, int]]) -> None:
+def _rest_us(actuator: Actuator) -> int:
+    """So long that no coil passes its duty, however soon each reset follows on the last."""
+    coil, drive = actuator.coil, actuator.drive
+    gap_us = drive.lag.most_us + drive.gap(coil).most_us
+    period_us = 0 if coil.duty_ppm is None else ceil_div(coil.longest_us * MILLION, coil.duty_ppm)
+    return max(gap_us, period_us - coil.longest_us)
+
+
+def check(
+    table_set: TableSet, pairs: Sequence[tuple[int, int]], limits: Sequence[Limit] = ()
+) -> None:
     """Raise InputError where a table set is too large for a controller or would harm a coil.
 
     Raises ValueError where it is not a table set at all: steps out of order, outputs left active.
@@ -56,6 +68,13 @@ def check(table_set: TableSet, pairs: Sequence[tuple[int, int]]) -> None:
     for table in table_set:
         for code, message in _harmful(table, table_set.idle_word, pairs):
             findings.error(code, message, NOWHERE)
+    for table, limit, held_us in held_too_long(table_set, limits):
+        outputs = [n for n in range(table_set.width) if limit.mask >> n & 1]
+        message = (
+            f"table {table.name!r} has outputs {', '.join(map(str, outputs))} active for "
+            f"{held_us / 1000:g} ms, and their coil bears {limit.most * TICK_US // 1000} ms"
+        )
+        findings.error("held-too-long", message, NOWHERE)
     if findings.has_errors:
         raise InputError(findings)
 

@@ -16,11 +16,13 @@ from functools import cached_property
 from itertools import pairwise
 
 from seqc.codegen.crc import crc16
+from seqc.codegen.limits import Limit
 from seqc.machine.steptable import Layout, Step, StepTable
 
 MAGIC = b"SQ"
-VERSION = 1
-HEAD = struct.Struct("<2s12BHIIIIHHHIIII")
+VERSION = 2
+HEAD = struct.Struct("<2s12BHIIIIHHHHIIII")
+TICKS = struct.Struct("<HH")
 CHECKSUM_BYTES = 2
 NO_REPEAT = 0xFFFF
 MOST_STEPS = 1 << 21
@@ -87,7 +89,7 @@ class Image:
     and a change; `order` numbers the record of each step, and is empty where `shape.index` is 0.
     `starts` are the first steps of home, the clear table if there is one, every table, and the end.
     `frames` has for each table what it shows and what it must come after, where the layout needs
-    it. `rest_us` is how long the outputs are inactive before home.
+    it. `rest_us` is how long the outputs are inactive before home. `limits` are what the cap keeps.
     """
 
     layout: Layout
@@ -101,6 +103,7 @@ class Image:
     repeat_from: int | None
     clear: bool
     pairs: tuple[tuple[int, int], ...]
+    limits: tuple[Limit, ...]
     starts: tuple[int, ...]
     frames: tuple[tuple[int, int], ...]
     holds: tuple[int, ...]
@@ -174,6 +177,11 @@ class Image:
         yield "head", self._head()
         yield "idle", self.idle_word.to_bytes(shape.word, "little")
         yield "pairs", _numbers((bit for pair in self.pairs for bit in pair), shape.pair)
+        limits = (
+            limit.mask.to_bytes(shape.word, "little") + TICKS.pack(limit.most, limit.rest)
+            for limit in self.limits
+        )
+        yield "limits", b"".join(limits)
         yield "starts", _numbers(self.starts, shape.start)
         any_frame = (1 << 8 * shape.frame) - 1
         frames = (number for frame in self.frames for number in frame)
@@ -211,6 +219,7 @@ class Image:
             self.tables,
             NO_REPEAT if self.repeat_from is None else self.repeat_from,
             len(self.pairs),
+            len(self.limits),
             len(self.holds),
             len(self.changes),
             len(self.records),
@@ -230,12 +239,13 @@ def parse(data: bytes) -> Image:
         raise ValueError("the checksum of the image is wrong")
     head = HEAD.unpack_from(data)
     _, _, layout, *sizes, clear, _ = head[:13]
-    width, unit, slack, spare, rest, tables, repeat, pairs, holds, changes, *counts = head[13:]
-    records, order = counts
+    width, unit, slack, spare, rest, tables, repeat, pairs, limits, *counts = head[13:]
+    holds, changes, records, order = counts
     shape = Shape(*sizes)
     cursor = _Cursor(data, HEAD.size)
     (idle_word,) = cursor.numbers(1, shape.word)
     pair_bits = cursor.numbers(2 * pairs, shape.pair)
+    kept = _limits(cursor, limits, shape.word)
     starts = cursor.numbers(tables + clear + 2, shape.start)
     frame_ids = cursor.numbers(2 * tables if shape.frame else 0, shape.frame)
     any_frame = (1 << 8 * shape.frame) - 1
@@ -257,12 +267,20 @@ def parse(data: bytes) -> Image:
         None if repeat == NO_REPEAT else repeat,
         bool(clear),
         _paired(pair_bits),
+        kept,
         tuple(starts),
         _paired(frames),
         tuple(hold_units),
         tuple(masks),
         tuple(found),
         tuple(cursor.numbers(order, shape.index)),
+    )
+
+
+def _limits(cursor: _Cursor, count: int, word: int) -> tuple[Limit, ...]:
+    cursor.need(count, word + TICKS.size)
+    return tuple(
+        Limit(cursor.number(word), cursor.number(2), cursor.number(2)) for _ in range(count)
     )
 
 

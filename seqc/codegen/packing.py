@@ -5,22 +5,32 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import TypeVar
 
 from seqc.codegen.image import ANY_FRAME, Frame, Image, Run, Shape
+from seqc.codegen.limits import Limit
 from seqc.machine.steptable import Layout, TableSet
 
 Value = TypeVar("Value")
 
 
-def pack(table_set: TableSet, pairs: Sequence[tuple[int, int]], rest_us: int = 0) -> Image:
+def pack(
+    table_set: TableSet,
+    pairs: Sequence[tuple[int, int]],
+    rest_us: int = 0,
+    limits: Sequence[Limit] = (),
+) -> Image:
     """The smallest of the images with records shared and not shared.
 
     `pairs` are the outputs that must never be active together, `rest_us` how long all outputs are
-    inactive before home. The table set has been checked.
+    inactive before home, `limits` what the cap keeps. The table set has been checked.
     """
     return min(
-        (_packed(table_set, tuple(pairs), rest_us, shared) for shared in (False, True)),
+        (
+            replace(_packed(table_set, tuple(pairs), rest_us, shared), limits=tuple(limits))
+            for shared in (False, True)
+        ),
         key=lambda image: image.size,
     )
 
@@ -74,6 +84,7 @@ def _packed(
         repeat_from=table_set.repeat_from,
         clear=table_set.clear is not None,
         pairs=pairs,
+        limits=(),
         starts=tuple(starts),
         frames=frames,
         holds=tuple(holds),

@@ -15,6 +15,8 @@ from seqc.codegen.csv_files import csv_files
 from seqc.codegen.image import LAYOUTS
 from seqc.codegen.intel_hex import hex_lines
 from seqc.codegen.json_document import with_number
+from seqc.codegen.limits import TICK_US
+from seqc.codegen.names import identifier
 from seqc.codegen.number import trailer
 from seqc.codegen.view import Build
 from seqc.codegen.wiring_list import WiringList
@@ -39,14 +41,20 @@ class Parts:
 
 
 def _build(parts: Parts) -> Plain:
-    name = parts.build.target.name
-    return {"number": parts.number, "target": name, "caution": IN_SHORT}
+    table_set = parts.build.table_set
+    return {
+        "number": parts.number,
+        "caution": IN_SHORT,
+        "target": parts.build.target.name,
+        "name": identifier(table_set.machine),
+        "layout": table_set.layout.value,
+    }
 
 
 def _image(parts: Parts) -> Plain:
     image = parts.build.image
     shape = image.shape
-    counted = ("pairs", "starts", "frames", "holds", "changes", "records", "order")
+    counted = ("pairs", "limits", "starts", "frames", "holds", "changes", "records", "order")
     return {
         "bytes": image.size,
         "layout": LAYOUTS.index(image.layout),
@@ -54,6 +62,7 @@ def _image(parts: Parts) -> Plain:
         "width": image.width,
         "tables": image.tables,
         "repeat_from": image.repeat_from,
+        "tick_us": TICK_US,
         "unit_us": image.unit_us,
         "slack_us": image.slack_us,
         "spare_us": image.spare_us,

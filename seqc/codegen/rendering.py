@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from seqc.codegen.checks import check, forbidden_pairs
+from seqc.codegen.limits import limits_of
 from seqc.codegen.number import NO_NUMBER, number_of
 from seqc.codegen.sizes import Sizes, check_fit, sizes_of
 from seqc.codegen.target import Target
@@ -24,7 +25,7 @@ Texts = dict[str, str]
 
 def build_of(target: Target, machine: Machine, table_set: TableSet) -> Build:
     """One build for one target; raises InputError as `check` does."""
-    check(table_set, forbidden_pairs(machine))
+    check(table_set, forbidden_pairs(machine), limits_of(machine))
     return Build(target, machine, table_set)
 
 

@@ -34,13 +34,16 @@ class Sizes:
 
 
 def sizes_of(image: Image, budget: Budget) -> Sizes:
-    """The sizes of an image on a controller with this budget; the word is kept in RAM once."""
+    """The sizes of an image on a controller with this budget.
+
+    RAM holds the word four times, and a countdown for each limit of the cap.
+    """
     tables = image.size + image.shape.word
     return Sizes(
         tables,
         budget.player_flash_bytes + tables,
         budget.flash_bytes,
-        budget.player_ram_bytes + image.shape.word,
+        budget.player_ram_bytes + 4 * image.shape.word + 2 * len(image.limits),
         budget.ram_bytes,
     )
 

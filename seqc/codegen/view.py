@@ -11,6 +11,7 @@ from seqc.codegen.checks import forbidden_pairs, rest_us
 from seqc.codegen.image import Frame, Image
 from seqc.codegen.json_document import json_document
 from seqc.codegen.labels import Labels
+from seqc.codegen.limits import TICK_US, limits_of
 from seqc.codegen.names import identifiers, note
 from seqc.codegen.packing import frames_of, pack
 from seqc.codegen.target import Target
@@ -68,7 +69,12 @@ class Build:
     @cached_property
     def image(self) -> Image:
         """The smallest image of the tables."""
-        return pack(self.table_set, forbidden_pairs(self.machine), rest_us(self.machine))
+        return pack(
+            self.table_set,
+            forbidden_pairs(self.machine),
+            rest_us(self.machine),
+            limits_of(self.machine),
+        )
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -145,6 +151,7 @@ def _constants(image: Image, frames: int) -> Iterator[tuple[str, int, str]]:
     yield "SEQC_FRAME_BYTES", shape.frame, "bytes of a frame's number; 0: a table a frame"
     yield "SEQC_IDLE_AT", image.at("idle"), "where the idle word starts"
     yield "SEQC_PAIRS_AT", image.at("pairs"), "where the forbidden pairs start"
+    yield "SEQC_LIMITS_AT", image.at("limits"), "where the limits of the cap start"
     yield "SEQC_STARTS_AT", image.at("starts"), "where the first steps of the tables start"
     yield "SEQC_FRAMES_AT", image.at("frames"), "where the frames of the tables start"
     yield "SEQC_HOLDS_AT", image.at("holds"), "where the holds start"
@@ -152,6 +159,8 @@ def _constants(image: Image, frames: int) -> Iterator[tuple[str, int, str]]:
     yield "SEQC_RECORDS_AT", image.at("records"), "where the records start"
     yield "SEQC_ORDER_AT", image.at("order"), "where the order of the records starts"
     yield "SEQC_PAIRS", len(image.pairs), "pairs of outputs never active together"
+    yield "SEQC_LIMITS", len(image.limits), "sets of outputs whose time is capped"
+    yield "SEQC_TICK_US", TICK_US, "microseconds between two calls of seqc_tick"
     yield "SEQC_TABLES", image.tables, "tables, home and clear not counted"
     yield "SEQC_FRAMES", frames, "frames that can be asked for"
     yield "SEQC_CLEAR", int(image.clear), "1 where a table clears what was left waiting"

@@ -16,7 +16,6 @@ from seqc.codegen.view import Build
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet
 
-CYCLES_PER_US = 16
 PINS = DATA, CLOCK, LATCH = ("PB3", "PB5", "PB2")
 HEADERS = ("/usr/include/simavr/sim_avr.h", "/usr/include/libelf.h")
 TOOLS = ("gcc", "avr-gcc", "simavr", "make", *HEADERS)
@@ -64,7 +63,7 @@ class Controller:
     machine: Machine
     wiring: tuple[str, str, str]
 
-    def run(self, script: Iterable[str], waves: Path | None = None) -> Ran:
+    def run(self, script: Iterable[str], waves: Path | None = None, megahertz: int = 16) -> Ran:
         """Run a script; see emulator.c."""
         size = (self.machine.width + 7) // 8
         idle = f"{self.machine.idle_word:0{2 * size}x}"
@@ -80,16 +79,15 @@ class Controller:
             capture_output=True,
             text=True,
             check=False,
+            env={"MEGAHERTZ": str(megahertz)},
         )
         assert done.returncode == 0, done.stderr
         lines = [line.split() for line in done.stdout.splitlines()]
         mask = (1 << self.machine.width) - 1
         return Ran(
-            tuple(
-                (int(w[1]) / CYCLES_PER_US, int(w[2], 16) & mask) for w in lines if w[0] == "out"
-            ),
-            tuple(int(words[1]) / CYCLES_PER_US for words in lines if words[0] == "reset"),
-            tuple(int(words[1]) / CYCLES_PER_US for words in lines if words[0] == "mark"),
+            tuple((int(w[1]) / megahertz, int(w[2], 16) & mask) for w in lines if w[0] == "out"),
+            tuple(int(words[1]) / megahertz for words in lines if words[0] == "reset"),
+            tuple(int(words[1]) / megahertz for words in lines if words[0] == "mark"),
             "".join(chr(int(words[1])) for words in lines if words[0] == "say"),
         )
 
@@ -117,11 +115,15 @@ def controller(
     machine: Machine,
     tables: TableSet,
     serial: bool = True,
+    wait: bool = True,
 ) -> Controller:
-    """A build of a table set, compiled with every warning an error."""
+    """A build of a table set, compiled with every warning an error.
+
+    Where there is a serial line, a programme waits for its command unless it is told not to.
+    """
     written(folder, render(target, machine, tables))
     done = subprocess.run(
-        ["make", "-s", f"SERIAL={'1' if serial else ''}"],
+        ["make", "-s", f"SERIAL={'1' if serial else ''}", f"WAIT={'1' if serial and wait else ''}"],
         cwd=folder,
         capture_output=True,
         text=True,

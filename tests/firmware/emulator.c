@@ -3,6 +3,8 @@
  *
  *   emulator PROGRAM.elf KIND BITS PINS IDLE_HEX [WAVES.vcd]
  *
+ * MEGAHERTZ in the environment is the controller's clock, 16 where it is not set.
+ *
  * The first BITS outputs are on a KIND (`chain` of shift registers, `i2c` expanders), the others on
  * pins (PD2,PD3,... or -).
  *
@@ -15,6 +17,7 @@
  *   hang            the same with interrupts off
  *   block US        keep every interrupt off for so many microseconds
  *   flip AT BIT     turn a bit of the flash over
+ *   ram AT BIT      turn a bit of the RAM over
  *   mark            print the time
  *
  * What it prints, with the time in cycles of 16 MHz since the start:
@@ -37,8 +40,6 @@
 #include <sim_vcd_file.h>
 
 #define MOST 16
-#define FREQUENCY 16000000u
-#define CYCLES_PER_US 16u
 #define SELF_JUMP 0xCFFFu /* rjmp .-2 */
 #define OUTPUT_ENABLE 1
 #define LATCH 2
@@ -47,6 +48,7 @@
 
 static avr_t *avr;
 static uint64_t base;
+static uint32_t cycles_per_us = 16;
 static uint8_t idle[MOST], shifted[MOST], latched[MOST], seen[MOST];
 static int size;
 static int expanders;
@@ -57,6 +59,7 @@ static int pin_count;
 static uint32_t spun_at;
 static uint16_t spun_code;
 static void (*core_reset)(avr_t *);
+static int has_reset;
 
 static uint64_t now(void)
 {
@@ -174,6 +177,7 @@ static void on_say(struct avr_irq_t *irq, uint32_t value, void *param)
 static void on_reset(avr_t *resetting)
 {
     printf("reset %" PRIu64 "\n", now());
+    has_reset = 1; /* no pin is driven any more */
     if (spun_at) {
         avr->flash[spun_at] = (uint8_t)spun_code;
         avr->flash[spun_at + 1] = (uint8_t)(spun_code >> 8);
@@ -196,6 +200,9 @@ static void run_one(void)
 
     if (avr->cycle < before) {
         base += before - avr->cycle;
+    }
+    if (has_reset) {
+        has_reset = 0;
         look();
     }
     if (state == cpu_Done || state == cpu_Crashed) {
@@ -206,7 +213,7 @@ static void run_one(void)
 
 static void run_for(uint64_t us)
 {
-    uint64_t end = now() + us * CYCLES_PER_US;
+    uint64_t end = now() + us * cycles_per_us;
 
     while (now() < end)
         run_one();
@@ -277,6 +284,8 @@ static int command(char *line)
         printf("mark %" PRIu64 "\n", now());
     } else if (strcmp(verb, "flip") == 0) {
         avr->flash[first] ^= (uint8_t)(1u << second);
+    } else if (strcmp(verb, "ram") == 0) {
+        avr->data[first] ^= (uint8_t)(1u << second);
     } else {
         return 1;
     }
@@ -369,7 +378,9 @@ int main(int count, char **words)
         return 2;
     avr = avr_make_mcu_by_name("atmega328p");
     avr_init(avr);
-    firmware.frequency = FREQUENCY;
+    if (getenv("MEGAHERTZ"))
+        cycles_per_us = (uint32_t)atoi(getenv("MEGAHERTZ"));
+    firmware.frequency = cycles_per_us * 1000000u;
     avr_load_firmware(avr, &firmware);
     avr->sleep = no_sleep;
     core_reset = avr->reset;

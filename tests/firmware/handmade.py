@@ -17,8 +17,14 @@ from seqc.machine.wiring import Actuator
 SLACK_US = 20_000
 
 
-def machine_of(*bits: int, low: bool = False, name: str = "bench") -> Machine:
-    """A machine of buses with so many bits; outputs 0 and 1 are one coil's, and so on."""
+def machine_of(
+    *bits: int, low: bool = False, name: str = "bench", longest_us: int = 20_000_000
+) -> Machine:
+    """A machine of buses with so many bits; outputs 0 and 1 are one coil's, and so on.
+
+    Its coils bear random tables, unless they are told to bear less.
+    """
+    coil = replace(SMALL, longest_us=longest_us, recover_us=0)
     buses = []
     first = 0
     for rank, count in enumerate(bits):
@@ -31,7 +37,7 @@ def machine_of(*bits: int, low: bool = False, name: str = "bench") -> Machine:
         Actuator(
             index,
             f"pick{index}",
-            Selector(f"pick{index}", GRID, SMALL),
+            Selector(f"pick{index}", GRID, coil),
             grid,
             grid.cells,
             drive,

@@ -10,7 +10,29 @@
 #include "seqc_line.h"
 #include "seqc_player.h"
 
+#define LONGEST_CHAIN 100000U
+
 static uint32_t now_us;
+static uint32_t ticked_us;
+
+/* Lets time pass, with the ticks that the cap's own clock gives meanwhile, or the last of them. */
+static void pass_until(uint32_t at_us)
+{
+    uint32_t ticks = (at_us - ticked_us) / SEQC_TICK_US;
+
+    now_us = at_us;
+    ticked_us += ticks * SEQC_TICK_US;
+    if (ticks > LONGEST_CHAIN)
+        ticks = LONGEST_CHAIN;
+    while (ticks-- > 0)
+        seqc_tick();
+}
+
+static void set_clock(uint32_t at_us)
+{
+    now_us = at_us;
+    ticked_us = at_us;
+}
 
 void seqc_output(const uint8_t word[SEQC_WORD_BYTES])
 {
@@ -22,6 +44,11 @@ void seqc_output(const uint8_t word[SEQC_WORD_BYTES])
     printf("\n");
 }
 
+uint32_t seqc_now_us(void)
+{
+    return now_us;
+}
+
 void seqc_say(char sign)
 {
     printf("say %d\n", sign);
@@ -31,7 +58,7 @@ void seqc_say(char sign)
 static void hear(const char *text)
 {
     for (; *text != '\0'; text++)
-        seqc_hear(*text, now_us);
+        seqc_hear(*text);
 }
 
 static void tell_state(void)
@@ -39,7 +66,7 @@ static void tell_state(void)
     uint32_t due_us = 0;
     bool waits = seqc_due(&due_us);
 
-    printf("state %d %d %" PRIu32 "\n", (int)seqc_state(), (int)waits, due_us);
+    printf("state %d %d %" PRIu32 " %d\n", (int)seqc_state(), (int)waits, due_us, (int)seqc_cause());
 }
 
 /* Polls at every due time that the player asks for, `late_us` late, until it waits no more. */
@@ -48,7 +75,7 @@ static void play(uint32_t late_us, uint32_t most)
     uint32_t due_us;
 
     while (most-- > 0 && seqc_due(&due_us)) {
-        now_us = due_us + late_us;
+        pass_until(due_us + late_us);
         seqc_poll(now_us);
     }
 }
@@ -57,19 +84,25 @@ static void play(uint32_t late_us, uint32_t most)
 static void poll_until(uint32_t until_us, uint32_t every_us)
 {
     while ((int32_t)(until_us - now_us) > 0) {
-        now_us += every_us;
+        pass_until(now_us + every_us);
         seqc_poll(now_us);
     }
+}
+
+static void poll_at(uint32_t at_us)
+{
+    pass_until(at_us);
+    seqc_poll(now_us);
 }
 
 static int command(const char *verb, uint32_t first, uint32_t second)
 {
     if (strcmp(verb, "at") == 0)
-        now_us = first;
+        set_clock(first);
     else if (strcmp(verb, "home") == 0)
         seqc_home(now_us);
     else if (strcmp(verb, "poll") == 0)
-        seqc_poll(now_us = first);
+        poll_at(first);
     else if (strcmp(verb, "play") == 0)
         play(first, second);
     else if (strcmp(verb, "until") == 0)
@@ -78,6 +111,16 @@ static int command(const char *verb, uint32_t first, uint32_t second)
         seqc_stop();
     else if (strcmp(verb, "state") == 0)
         tell_state();
+    else if (strcmp(verb, "ticks") == 0)
+        pass_until(now_us + first);
+    else if (strcmp(verb, "serve") == 0)
+        seqc_serve();
+    else if (strcmp(verb, "lose") == 0)
+        seqc_heard_badly();
+    else if (strcmp(verb, "fail") == 0)
+        seqc_fail((uint8_t)first);
+    else if (strcmp(verb, "refresh") == 0)
+        seqc_refresh();
     else if (strcmp(verb, "watch") == 0)
         printf("watch %d\n", (int)seqc_watch());
     else if (strcmp(verb, "sum") == 0)

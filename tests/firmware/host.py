@@ -104,7 +104,7 @@ def compiled(folder: Path, files: dict[str, str], *flags: str) -> HostPlayer:
     """The player of a build, compiled with every warning an error."""
     written(folder, files)
     program = folder / "player"
-    sources = [folder / "seqc_player.c", folder / "seqc_line.c", HERE / "harness.c"]
+    sources = [*sorted(folder.glob("seqc_*.c")), HERE / "harness.c"]
     done = subprocess.run(
         ["gcc", *STRICT, *flags, f"-I{folder}", *map(str, sources), "-o", str(program)],
         capture_output=True,

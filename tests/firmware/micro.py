@@ -39,17 +39,22 @@ def output(word):
     print('out', now, ''.join('%02x' % word[n] for n in range(len(word) - 1, -1, -1)))
 player = Player(seqc_tables, output, diff)
 line = Line(player)
+ticked = 0
+def advance(to):
+    global now, ticked
+    ticks = (to - ticked) // 1000
+    now, ticked = to, ticked + ticks * 1000
+    for _ in range(min(ticks, 70000)): player.cap.tick()
 def play(late, most):
-    global now
     while most > 0 and player.due_us() is not None:
         most -= 1
-        now += player.due_us() + late
+        advance(now + player.due_us() + late)
         player.poll(now % WRAP)
 def command(verb, first=0, second=0):
-    global now
-    if verb == 'at': now = first
+    global now, ticked
+    if verb == 'at': now = ticked = first
     elif verb == 'poll':
-        now = first
+        advance(first)
         player.poll(now % WRAP)
     elif verb == 'play': play(first, second)
     elif verb == 'home': player.home(now % WRAP)
@@ -60,6 +65,10 @@ def command(verb, first=0, second=0):
     elif verb == 'stop': player.stop()
     elif verb == 'state': print('state', player.state)
     elif verb == 'seen': print('seen', player.seen)
+    elif verb == 'ticks': advance(now + first)
+    elif verb == 'serve':
+        for letter in line.serve(now % WRAP): print('say', ord(letter))
+    elif verb == 'fail': player.fail(first)
     elif verb == 'watch': print('watch', int(player.watch()))
     elif verb == 'sum': print('sum', player.checksum())
 for text in script:

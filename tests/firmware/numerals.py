@@ -12,7 +12,8 @@ from seqc.machine.steptable import Layout, StepTable, TableSet
 
 WITHIN_US = 20
 AVR = target("avr")
-CHAIN = machine_of(24, low=True)
+CHAIN = machine_of(24, low=True, longest_us=56_000)
+"""Relays operate in 10 ms and release in 6: 60 ms of an output are 56 of its coil."""
 CADENCE_US = 300_000
 
 

@@ -32,7 +32,7 @@ class Case:
         with patch("seqc.codegen.rendering.check"):
             files = render(target("c99"), MACHINE, self.tables)
         if self.flip is not None:
-            name = "seqc_tables.h"
+            name = "seqc_tables.c"
             files[name] = damaged(files[name], self.flip, 3)
         return files
 
@@ -72,9 +72,16 @@ TALKING = ["hear status", "hear show 1", "hear show 0", "play 0 99", "hear statu
 TALKING += ["hear show", "hear show 12 ", "hear shot 1", "hear show/1", "hear show 99999", "hear "]
 TALKING += ["hear show 0123456789012345678", "hear show 999999999", "hear st", "hear stop", "hear "]
 TALKING += ["hear run", "hear show 1", "hear home", "hear homes", "play 0 99", "hear status"]
+LATE += [*READY, "show 0", "play 0 2", "fail 7", "fail 7", "refresh", *READY]
+TALKING += ["hear 7:show 0", "hear 7:status;5B", "hear status;00", "hear status all", "play 0 99"]
+TALKING += ["hear identify", "hear notify on", "serve", "hear stop", "serve", "hear notify off"]
+TALKING += ["hear timeout 1", "hear timeout x", "hear timeout 999", "ticks 2000000", "serve"]
+TALKING += ["lose", "hear status", "hear st!status", "hear advance", "hear home", "play 0 99"]
+TALKING += ["hear advance", "play 0 99", "hear advance", "play 0 99", "hear status;GG", "hear :x"]
 RUNNING = ["run", *READY, "resume", "run", "run", "play 90 30", "pause", "play 0 99", "state"]
 RUNNING += ["resume", "play 9999 30", "poll 4000000000", "hear status", "hear run", "hear pause"]
 RUNNING += ["play 0 99", "hear status", "hear resume", "hear show 1", "hear what", "stop", *READY]
+RUNNING += ["hear advance", "hear status all", "pause", "play 0 99", "hear advance", "play 0 99"]
 RUNNING += ["hear run", "play 100000 40", "hear stop", "hear home", "hear resume", "play 0 9"]
 
 
