@@ -49,7 +49,7 @@ def test_the_cause_the_repair_and_the_nearest_pictures_are_printed(berth: Path) 
     assert "  '1': 7 cells wrong (proven fewest)" in lines
     at = lines.index("  '1': 7 cells wrong (proven fewest)")
     assert lines[at + 2] == "     . # # .   (#) #  # (#)"
-    assert lines[-2] == "  and 5 glyphs more"
+    assert "  and 5 glyphs more" in lines[at:]
 
 
 def test_the_repair_as_it_is_pasted_makes_the_font_reachable(berth: Path) -> None:

@@ -11,6 +11,7 @@ from seqc.forecast.result import Conditions, Forecast, forecast
 from seqc.forecast.span import spoken
 from seqc.forecast.usage import Draw, FrameUse, Run
 from seqc.machine.findings import Place
+from seqc.machine.magnetism import SteelBall
 from seqc.machine.model import Machine
 from seqc.machine.standoff import LaneField, Magnet, Point, Standoff
 from seqc.report.forecast_document import forecast_document
@@ -105,7 +106,8 @@ def test_scheduled_peaks_and_heat_are_checked() -> None:
 
 
 def test_standoff_is_checked() -> None:
-    field = LaneField(BOARD.grids[0], Point(0, 0), 20_000, 20_000, 50_000)
+    ball = SteelBall("slate", 8_000)
+    field = LaneField(BOARD.grids[0], Point(0, 0), 20_000, 20_000, 50_000, steel=ball)
     magnet = Magnet("swap", Point(25_000, 0), 10_000, Place("board.lanes", 1, 1))
     near = replace(PLENTY, standoff=Standoff((field,), (magnet,)))
     assert codes(of(near)) == ["standoff"]

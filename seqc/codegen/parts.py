@@ -6,6 +6,7 @@ a method or an attribute that leads anywhere, so a stranger's template can do no
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypeAlias
@@ -21,6 +22,9 @@ from seqc.codegen.number import trailer
 from seqc.codegen.view import Build
 from seqc.codegen.wiring_list import WiringList
 from seqc.machine.cautions import IN_SHORT
+
+CAUTION_WIDTH = 90
+"""So that a line of it with the signs of a comment keeps to 100 columns."""
 
 Plain: TypeAlias = "str | int | bool | Sequence[Plain] | Mapping[str, Plain] | None"
 
@@ -44,7 +48,7 @@ def _build(parts: Parts) -> Plain:
     table_set = parts.build.table_set
     return {
         "number": parts.number,
-        "caution": IN_SHORT,
+        "caution": textwrap.wrap(IN_SHORT, CAUTION_WIDTH),
         "target": parts.build.target.name,
         "name": identifier(table_set.machine),
         "layout": table_set.layout.value,

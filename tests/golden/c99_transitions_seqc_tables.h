@@ -1,6 +1,7 @@
 /* The step tables of one machine, written by seqc. Build again instead of editing. */
 /* seqc build 00000000 */
-/* Caution: connect and disconnect nothing while the supply is on; a coil held on burns, moving parts pinch. Local codes and licensed practice decide. */
+/* Caution: connect and disconnect nothing while the supply is on; a coil held on burns,
+   moving parts pinch. Local codes and licensed practice decide. */
 
 #ifndef SEQC_TABLES_H
 #define SEQC_TABLES_H
