@@ -13,7 +13,7 @@ from seqc.solver.needs import Need
 from seqc.solver.passes.colouring import EffortError, clique, opposed_conditions
 from seqc.solver.passes.forced_sharing import with_forced_sharing
 from seqc.solver.passes.full_order import full_order, orders_fully
-from seqc.solver.passes.held_karp import FEW_STOPS, MOST_STOPS, table_nodes
+from seqc.solver.passes.held_karp import FEW_STOPS, stops_within, table_nodes
 from seqc.solver.passes.order import FEW_PASSES, MOST_PASSES, EndError, Order, OrderSearch
 from seqc.solver.passes.reduction import Component, reduced
 from seqc.solver.plan import GridPlan, Pass
@@ -31,7 +31,7 @@ MOST_NEEDS = 64
 
 COURSES_SHARE = 0.3
 STATES_SHARE = 0.2
-TABLE_PART = 1
+TABLE_PART = 3
 LEAST_LAYERS = 3_000
 """With less work a search in layers isn't begun."""
 LAYERS_SHARE = 0.6
@@ -157,9 +157,7 @@ def _rough_order(component: Component, count: int, least: int, work: Work) -> Or
 def _state_by_state(component: Component, count: int, work: Work) -> Order:
     few = len(component.needs) <= FEW_STOPS
     most = FEW_HOLDS if few else max(FEW_HOLDS, HOLDS * work.part(STATES_SHARE).left)
-    stops = min(len(component.needs), MOST_STOPS)
-    while stops > FEW_STOPS and table_nodes(stops, windows=True) > work.left // TABLE_PART:
-        stops -= 1
+    stops = stops_within(len(component.needs), work.left // TABLE_PART, windows=True)
     work.spend(table_nodes(stops, windows=not few))
     search = OrderSearch(component, count, most, stops)
     try:

@@ -24,6 +24,9 @@ MOST_NODES = 256
 RESERVE = 2
 """So many plans of each show are kept work for."""
 
+STEPS = 32
+"""It is as much work as a node to compare so many bounds."""
+
 MOST_STEPS = 20_000
 STEPS_A_SHOW = 50
 FEW_STEPS = 500
@@ -119,6 +122,7 @@ class LineSearch:
         for number in range(len(self.shows) - 1, -1, -1):
             tell("bounding frames", len(self.shows) - 1 - number, len(self.shows))
             onward = hopes[number + 1]
+            self.plans.bounding.spend(len(nodes[number]) * len(self._ends[number]) // STEPS)
             for node in nodes[number]:
                 hopes[number][node] = least_of(
                     [

@@ -38,6 +38,14 @@ def table_nodes(stops: int, windows: bool = False) -> int:
     return steps // (SET_STEPS if stops <= FEW_STOPS else LAYER_STEPS)
 
 
+def stops_within(stops: int, nodes: int, windows: bool = False) -> int:
+    """How many of some stops a table may have that takes so many nodes of work."""
+    most = min(stops, MOST_STOPS)
+    while most > FEW_STOPS and table_nodes(most, windows) > nodes:
+        most -= 1
+    return most
+
+
 class ShortestWays(Protocol):
     """The lengths of all shortest ways between some stops."""
 
