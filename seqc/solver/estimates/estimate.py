@@ -16,7 +16,7 @@ from seqc.solver.ways import Ways, apart, both, pulses_to, steps_between
 
 TOUR_SHARE = 0.15
 
-SPANNING = 2
+SPANNING = 6
 """So many nodes for each pair of needs of a spanning tree with prices."""
 
 

@@ -18,6 +18,8 @@ from seqc.solver.positions import Positions
 from seqc.solver.ways import Ways, in_all
 
 MOST_STOPS = 128
+LEAST_GUIDED = 500
+"""With fewer nodes left nothing is led by penalties."""
 GUIDE_SHARE = 0.2
 SHARED_SHARE = 0.7
 ANNEAL_SHARE = 0.1
@@ -31,7 +33,7 @@ WIDEST = 1_000_000
 BEGINNINGS = 100
 """So many of them for each node that is left."""
 
-CARRIED = 400
+CARRIED = 150
 """It is as much work as a node to go on from so many of them."""
 
 MOST_TRIES = 100_000
@@ -121,9 +123,13 @@ class Guide:
 
 
 def passes_and_bound(guided: GuidedPasses, needs: Sequence[Ways]) -> int:
-    """Make the passes better, and give a bound of the pulses for the needs; 0 for too many."""
+    """Make the passes better, and give a bound of the pulses for the needs; 0 for too many.
+
+    With hardly any work left it is 0, too.
+    """
     wanted = list(dict.fromkeys(in_all(ways) for ways in needs))
-    if max(len(wanted), len(guided.passes)) > MOST_STOPS:
+    many = max(len(wanted), len(guided.passes)) > MOST_STOPS
+    if many or guided.work.left < LEAST_GUIDED:
         guided.anneal(guided.passes)
         return 0
     if len(wanted) == len(guided.passes) and set(wanted) == set(guided.holds):

@@ -27,6 +27,9 @@ from seqc.solver.ways import Ways
 TABLE_PART = 4
 """Such a part of the work may go into the table for a bound of the pulses."""
 
+BEGUN = 3
+"""So many nodes of work is a beginning, without its timing."""
+
 WORTH_TIMING = 2
 """With so many passes still to come, a beginning is worth a timing of its own."""
 
@@ -129,7 +132,7 @@ class QuickestSearch:
         """One more pass in every way that may still be better, the most hopeful last."""
         found = []
         for after in self.beginnings.after(beginning):
-            self._trials.timer.work.spend(1)
+            self._trials.timer.work.spend(BEGUN)
             reached = self._reached_at(beginning, after)
             bound = self._bound(reached)
             passes_left = self.beginnings.passes - len(after.passes)

@@ -34,7 +34,7 @@ Steps = Sequence[Sequence[int]]
 
 def table_nodes(stops: int, windows: bool = False) -> int:
     """How many nodes of work a table is."""
-    steps = (stops << stops) * (stops if windows else 3)
+    steps = (stops << stops) * (2 * stops if windows else 3)
     return steps // (SET_STEPS if stops <= FEW_STOPS else LAYER_STEPS)
 
 
