@@ -18,8 +18,6 @@ from seqc.solver.positions import Positions
 from seqc.solver.ways import Ways, in_all
 
 MOST_STOPS = 128
-LEAST_GUIDED = 500
-"""With fewer nodes left nothing is led by penalties."""
 GUIDE_SHARE = 0.2
 SHARED_SHARE = 0.7
 ANNEAL_SHARE = 0.1
@@ -123,13 +121,9 @@ class Guide:
 
 
 def passes_and_bound(guided: GuidedPasses, needs: Sequence[Ways]) -> int:
-    """Make the passes better, and give a bound of the pulses for the needs; 0 for too many.
-
-    With hardly any work left it is 0, too.
-    """
+    """Make the passes better, and give a bound of the pulses for the needs; 0 for too many."""
     wanted = list(dict.fromkeys(in_all(ways) for ways in needs))
-    many = max(len(wanted), len(guided.passes)) > MOST_STOPS
-    if many or guided.work.left < LEAST_GUIDED:
+    if max(len(wanted), len(guided.passes)) > MOST_STOPS:
         guided.anneal(guided.passes)
         return 0
     if len(wanted) == len(guided.passes) and set(wanted) == set(guided.holds):
