@@ -47,6 +47,9 @@ def opposing_machine(graph: Graph) -> tuple[Machine, Glyph]:
     return machine, Glyph("graph", "hand", "numeral", tuple(kinds))
 
 
+ENOUGH = 2_000_000
+"""Placements, a hundred times what a plan may take: myciel5 takes more than 300,000 to prove."""
+
 # DIMACS graph colouring benchmarks (queen5_5 to queen7_7, myciel3 to myciel5).
 DIMACS: dict[str, tuple[Graph, int]] = {
     "queen5_5": (queen_graph(5), 5),
@@ -68,12 +71,16 @@ NAMED: dict[str, tuple[Graph, int]] = {
 }
 
 
-@pytest.mark.parametrize("name", [*DIMACS, *NAMED])
+LONG = pytest.param("myciel5", marks=pytest.mark.thorough)
+
+
+@pytest.mark.parametrize("name", [*list(DIMACS)[:-1], LONG, *NAMED])
 def test_fewest_passes_are_the_chromatic_number(name: str) -> None:
     graph, chromatic_number = (DIMACS | NAMED)[name]
     machine, glyph = opposing_machine(graph)
     lane = needs_of(machine, glyph.grid)
-    colouring = fewest_classes([lane.need(group, glyph.kinds).ways for group in lane.groups])
+    needs = [lane.need(group, glyph.kinds).ways for group in lane.groups]
+    colouring = fewest_classes(needs, effort=ENOUGH)
     assert len(colouring.classes) == colouring.least == chromatic_number
     nodes = list(graph.nodes)
     vertices = [nodes[group.actuator.cells[0].column - 1] for group in lane.groups]

@@ -13,20 +13,30 @@ from dataclasses import dataclass
 class Effort:
     """A named step of effort.
 
-    `plan_nodes` is the budget of a plan, a node taking some 0.05 ms; `schedule_nodes` is the budget
-    of one schedule, the pulses of a load, a change or a tick; `cadence_runs` says how many cadences
-    a programme is tried at.
+    `plan_nodes` is the budget of a plan, a node taking some 0.04 ms; `schedule_nodes` is the budget
+    of one schedule, the pulses of a load, a change or a tick, and `cadence_nodes` that of all
+    schedules of a programme together. `cadence_runs` says how many cadences a programme is tried
+    at.
     """
 
     name: str
     plan_nodes: int
     schedule_nodes: int
+    cadence_nodes: int
     cadence_runs: int
 
 
-QUICK = Effort("quick", plan_nodes=8_000, schedule_nodes=500, cadence_runs=4)
-NORMAL = Effort("normal", plan_nodes=24_000, schedule_nodes=2_000, cadence_runs=8)
-THOROUGH = Effort("thorough", plan_nodes=1_000_000, schedule_nodes=32_000, cadence_runs=32)
+QUICK = Effort("quick", plan_nodes=16_000, schedule_nodes=500, cadence_nodes=4_000, cadence_runs=4)
+NORMAL = Effort(
+    "normal", plan_nodes=64_000, schedule_nodes=2_000, cadence_nodes=12_000, cadence_runs=8
+)
+THOROUGH = Effort(
+    "thorough",
+    plan_nodes=1_000_000,
+    schedule_nodes=32_000,
+    cadence_nodes=4_000_000,
+    cadence_runs=32,
+)
 
 EFFORTS = {effort.name: effort for effort in (QUICK, NORMAL, THOROUGH)}
 

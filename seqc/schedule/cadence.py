@@ -17,12 +17,13 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from seqc.machine.effort import Effort
+from seqc.machine.effort import Effort, Work
 from seqc.machine.progress import counted
 from seqc.schedule.actions import Actions
 from seqc.schedule.builder import Builder
 from seqc.schedule.effects import still_bounding
 from seqc.schedule.pulses import Pulse
+from seqc.schedule.search import PART
 from seqc.schedule.tick import Setting, Tick, schedule_tick
 from seqc.schedule.topology import Topology
 from seqc.schedule.window import Window
@@ -99,6 +100,7 @@ class Round:
     def __init__(self, topology: Topology, plan: ProgrammePlan, effort: Effort) -> None:
         self.topology = topology
         self.effort = effort
+        self._work = Work(effort.cadence_nodes)
         self.repeat_from: int | None = None
         self.changes = plan.plans
         self.loads: tuple[FramePlan | None, ...] = (
@@ -119,6 +121,11 @@ class Round:
         ]
         self._works = [numbers.setdefault(key, len(numbers)) for key in keys]
 
+    @property
+    def _nodes(self) -> int:
+        """The first budget of one more schedule."""
+        return max(0, min(self.effort.schedule_nodes, self._work.left // PART))
+
     def _changing(self, plan: FramePlan) -> object:
         """What a plan does in its change: all that is not done while the last frame is seen."""
         builder = Builder(self.topology)
@@ -136,7 +143,7 @@ class Round:
     def _tightened(self, beat_us: int, quiet: Row) -> tuple[int, Row]:
         """A cadence shorter than that of quiet ticks, if the effort finds one, and its ticks."""
         for _ in range(self.effort.cadence_runs):
-            if beat_us >= quiet.needed_us:
+            if beat_us >= quiet.needed_us or self._work.over:
                 break
             row = self.at(beat_us)
             if row.needed_us <= beat_us:
@@ -149,9 +156,9 @@ class Round:
         windows = self._windows()
         low, cadence = bound_us, period_us - 1
         for _ in range(self.effort.cadence_runs):
-            if not low <= cadence or len(windows) > MOST_WINDOWS:
+            if not low <= cadence or len(windows) > MOST_WINDOWS or self._work.over:
                 break
-            if any(window.excludes(cadence, self.effort.schedule_nodes) for window in windows):
+            if any(window.excludes(cadence, self._nodes, self._work) for window in windows):
                 low = cadence + 1
                 cadence = (low + period_us) // 2
             else:
@@ -200,7 +207,7 @@ class Round:
             beat_us=FOREVER,
             enough_us=enough_us,
         )
-        return schedule_tick(setting, self.effort.schedule_nodes)
+        return schedule_tick(setting, self._nodes, self._work)
 
     def at(self, beat_us: int) -> Row:
         """The ticks at a cadence, each with what those before it leave behind."""
@@ -241,7 +248,7 @@ class Round:
         if key not in self._ticks:
             change, load = self.changes[number], self.loads[number]
             setting = Setting(self.topology, past, change, load, opener, beat_us, beat_us)
-            self._ticks[key] = schedule_tick(setting, self.effort.schedule_nodes)
+            self._ticks[key] = schedule_tick(setting, self._nodes, self._work)
         return self._ticks[key]
 
 

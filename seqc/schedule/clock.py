@@ -11,15 +11,12 @@ from seqc.machine.model import Machine
 from seqc.schedule.builder import Builder
 from seqc.schedule.prefix_cache import PrefixCache
 from seqc.schedule.problem import Problem
-from seqc.schedule.search import LONGER
-from seqc.schedule.shortest import reach, reach_first
+from seqc.schedule.search import PART
+from seqc.schedule.shortest import first_bound_us, reach, reach_first
 from seqc.schedule.symmetry import Symmetry
 from seqc.schedule.topology import Topology
 from seqc.solver.load_time.load_timer import FOREVER
 from seqc.solver.plan import FramePlan, GridPlan, Pass
-
-PART = 2 * (1 + LONGER)
-"""A search for a schedule goes on for as many times its first budget where it leaves a gap."""
 
 
 class ScheduleClock:
@@ -31,6 +28,7 @@ class ScheduleClock:
         self._prefixes = PrefixCache(self.topology)
         self._loads: dict[Hashable, tuple[int, int, int]] = {}
         self._throws: dict[Hashable, int] = {}
+        self._quick_throws: dict[Hashable, int] = {}
 
     def load_us(
         self, plan: GridPlan, work: Work | None = None, useful_us: int = FOREVER
@@ -65,14 +63,26 @@ class ScheduleClock:
         """The least time until the first gate of the last pass of some passes is thrown."""
         work.spend(1)
         key = self.symmetry.of(plan)
-        if key not in self._throws:
-            builder, throws = self._prefixes.after(plan.passes)
-            last = throws[-len(plan.passes[-1].operate) :]
-            goals = [throw for throw, _ in last]
-            found = reach_first(builder.problem(), goals, nodes=_nodes(work))
-            work.spend(found.nodes)
-            self._throws[key] = found.bound_us
-        return self._throws[key]
+        if key in self._throws:
+            return self._throws[key]
+        if work.over:
+            return self._quick_throw_us(key, plan)
+        found = reach_first(*self._throw(plan), nodes=_nodes(work))
+        work.spend(found.nodes)
+        self._throws[key] = found.bound_us
+        return found.bound_us
+
+    def _quick_throw_us(self, key: Hashable, plan: GridPlan) -> int:
+        """The same by a weaker bound, which takes hardly any work."""
+        if key not in self._quick_throws:
+            self._quick_throws[key] = first_bound_us(*self._throw(plan))
+        return self._quick_throws[key]
+
+    def _throw(self, plan: GridPlan) -> tuple[Problem, list[int]]:
+        """Some passes, and the throws of the last one."""
+        builder, throws = self._prefixes.after(plan.passes)
+        last = throws[-len(plan.passes[-1].operate) :]
+        return builder.problem(), [throw for throw, _ in last]
 
     def rest_us(self, plan: GridPlan, work: Work) -> int:
         """The least time from the first throw of the last pass until its items are loaded."""
@@ -85,6 +95,9 @@ class ScheduleClock:
             dumps=(),
             transfers=tuple(tuple(stage) for stage in stages if stage),
         )
+        if work.over:
+            problem, goal = self._load(alone)
+            return first_bound_us(problem, [goal])
         return self.load_us(alone, work)[1]
 
     def alike(self, gate: int) -> Hashable:

@@ -19,6 +19,15 @@ NODES = NORMAL.schedule_nodes
 LONGER = 10
 """So many times the nodes are looked at where the first search has left a gap."""
 
+PART = 2 * (1 + LONGER)
+"""A search goes on for so many times its first budget in all, forward in time and over orders."""
+
+BOUNDED = 2
+"""To bound a task by what it waits for is as much work as to place so many."""
+
+CROWD = 64
+"""Among so many tasks more it takes a node more to place each."""
+
 SMALL = 16
 """Up to so many tasks a node is small; of larger ones fewer are looked at."""
 
@@ -36,7 +45,7 @@ MANY = 60
 class Answer:
     """The start of each task, that of the goal (the last task), and the least it could be.
 
-    So many nodes were looked at for it; to place a task is one.
+    So many nodes were looked at for it; to place a task among a few is one.
     """
 
     starts: tuple[int, ...]
@@ -68,10 +77,10 @@ def solve(
     """
     tail = arc_tails(problem)
     bound = _longest(arc_heads(problem), tail)
-    best = _placed(problem, (*ranks, *_usual_ranks(tail)), bound)
-    spent = len(problem.tasks)
+    best, spent = _placed(problem, (*ranks, *_usual_ranks(tail)), bound)
     if best[-1] > max(bound, enough_us):
         head = heads(problem)
+        spent += BOUNDED * _placings(problem)
         bound = _longest(head, tail)
         if best[-1] > max(bound, enough_us):
             best, bound, more = _sharper(problem, head, best, nodes, (enough_us, useful_us))
@@ -79,20 +88,31 @@ def solve(
     return Answer(tuple(best), best[-1], bound, spent)
 
 
+def _placings(problem: Problem) -> int:
+    """The nodes that it takes to place all tasks once; the more pulses, the more to keep clear."""
+    tasks = len(problem.tasks)
+    return tasks * (1 + tasks // CROWD)
+
+
 def _longest(head: Sequence[int], tail: Sequence[int]) -> int:
     return max(map(sum, zip(head, tail, strict=True)), default=0)
 
 
-def _placed(problem: Problem, ranks: Sequence[Rank], bound: int) -> list[int]:
-    """The best schedule by some orders of preference, the first that reaches the bound."""
+def _placed(problem: Problem, ranks: Sequence[Rank], bound: int) -> tuple[list[int], int]:
+    """The best schedule by some orders of preference, the first that reaches the bound.
+
+    With it how many tasks were placed.
+    """
     best: list[int] = []
+    placed = 0
     for rank in ranks:
+        placed += _placings(problem)
         starts = place_all(problem, rank)
         if not best or starts[-1] < best[-1]:
             best = starts
         if best[-1] == bound:
             break
-    return best
+    return best, placed
 
 
 def _sharper(
@@ -101,14 +121,17 @@ def _sharper(
     """The same with the tails by what pulses must wait for each other, and at last a search."""
     enough_us, useful_us = between_us
     tail = _tails_to_goal(problem)
+    spent = BOUNDED * _placings(problem)
     bound = _longest(head, tail)
     if best[-1] > max(bound, enough_us):
-        best = min(best, _placed(problem, _usual_ranks(tail), bound), key=lambda one: one[-1])
-    spent = 0
+        other, placed = _placed(problem, _usual_ranks(tail), bound)
+        spent += placed
+        best = min(best, other, key=lambda one: one[-1])
     if min(best[-1], useful_us) > max(bound, enough_us) and nodes:
         # As if a schedule that long were known, what isn't shorter is left.
         hoped = [*best[:-1], min(best[-1], useful_us)]
-        found, proven, spent = _search(problem, tail, hoped, max(bound, enough_us), nodes)
+        found, proven, more = _search(problem, tail, hoped, max(bound, enough_us), nodes)
+        spent += more
         best = best if found is hoped else found
         bound = proven if proven > enough_us else bound
     return best, bound, spent

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from seqc.machine.effort import Work
 from seqc.schedule.builder import Builder, Change
 from seqc.schedule.chain import Link, critical_chain
 from seqc.schedule.effects import quiet_us
@@ -66,20 +67,22 @@ class Setting:
     enough_us: int = 0
 
 
-def schedule_tick(setting: Setting, nodes: int = NODES) -> Tick:
-    """The schedule of a tick with the shortest period."""
+def schedule_tick(setting: Setting, nodes: int = NODES, work: Work | None = None) -> Tick:
+    """The schedule of a tick with the shortest period; the nodes looked at are spent of `work`."""
+    work = work or Work(nodes)
     builder = Builder(setting.topology, setting.past)
     change = builder.change(setting.change)
     if setting.opener is not None:
         builder.fixed[_root_of(builder, change, setting.opener)] = 0
     if setting.load is None:
-        return _last_tick(builder, change, nodes, setting.enough_us)
+        return _last_tick(builder, change, nodes, setting.enough_us, work)
     loaded = builder.load(setting.load)
     see_first(builder, change, loaded)
     count = len(builder.tasks)
     goals = builder.change(setting.load, loaded).roots or (loaded,)
     problem = builder.problem()
     found = _with_opener(problem, change, goals, nodes, setting.enough_us)
+    work.spend(found.nodes)
     at_us = max(found.value_us, setting.beat_us)
     keep = [*range(count), *([found.goal] if found.goal >= count else [])]
     given = {**found.starts, found.goal: at_us}
@@ -102,12 +105,13 @@ def _root_of(builder: Builder, change: Change, opener: int) -> int:
     return next(root for root in change.roots if builder.pulses[root][0].index == opener)
 
 
-def _last_tick(builder: Builder, change: Change, nodes: int, enough_us: int) -> Tick:
+def _last_tick(builder: Builder, change: Change, nodes: int, enough_us: int, work: Work) -> Tick:
     """Nothing is to be loaded, but the frame is to be seen as soon as any other."""
     done = builder.event("done")
     see_first(builder, change, done)
     problem = builder.problem()
     found = reach(problem, done, (), nodes, enough_us=enough_us)
+    work.spend(found.nodes)
     starts = dict(enumerate(fill_in(problem, found.starts)))
     links = critical_chain(problem, found.starts, found.goal)
     pulses = pulses_of(builder, starts)
@@ -148,4 +152,5 @@ def _with_opener(
     ]
     best = min(tried, key=lambda one: one.value_us)
     least = min(one.bound_us for one in tried) if len(openers) <= ROOTS else found.bound_us
-    return replace(best, bound_us=max(found.bound_us, least))
+    looked_at = found.nodes + sum(one.nodes for one in tried)
+    return replace(best, bound_us=max(found.bound_us, least), nodes=looked_at)

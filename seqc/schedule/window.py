@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from seqc.machine.effort import Work
 from seqc.schedule.builder import Builder
 from seqc.schedule.shortest import reach_first
 from seqc.schedule.tick import see_first
@@ -20,9 +21,10 @@ class Window:
     load: FramePlan
     following: FramePlan | None
 
-    def excludes(self, cadence_us: int, nodes: int) -> bool:
+    def excludes(self, cadence_us: int, nodes: int, work: Work) -> bool:
         """Whether it is proven that both ticks together can't keep a cadence.
 
+        What is looked at is spent of some work.
         Whatever came before is left out, and any pulse of a change may be its first.
         """
         builder = Builder(self.topology)
@@ -43,4 +45,5 @@ class Window:
             goals = builder.change(self.following, done).roots or goals
         limit_us = 2 * cadence_us + 1
         found = reach_first(builder.problem(), goals, (), nodes, limit_us)
+        work.spend(found.nodes)
         return found.bound_us >= limit_us

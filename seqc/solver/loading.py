@@ -13,7 +13,7 @@ from seqc.solver.needs import Need
 from seqc.solver.passes.colouring import EffortError, clique, opposed_conditions
 from seqc.solver.passes.forced_sharing import with_forced_sharing
 from seqc.solver.passes.full_order import full_order, orders_fully
-from seqc.solver.passes.held_karp import FEW_STOPS, MOST_STOPS, table_nodes
+from seqc.solver.passes.held_karp import FEW_STOPS, stops_within, table_nodes
 from seqc.solver.passes.order import FEW_PASSES, MOST_PASSES, EndError, Order, OrderSearch
 from seqc.solver.passes.reduction import Component, reduced
 from seqc.solver.plan import GridPlan, Pass
@@ -23,16 +23,13 @@ from seqc.solver.ways import Conditions, Ways, complete, least_moves, least_puls
 FEW_HOLDS = 2_000
 """So much is tried in plain Python, before numpy is imported."""
 
-HOLDS = 2
-"""It is as much work as a node to try so many."""
-
 MOST_NEEDS = 64
 """More needs are too many to go from state to state."""
 
 COURSES_SHARE = 0.3
 STATES_SHARE = 0.2
-TABLE_PART = 1
-LEAST_LAYERS = 3_000
+TABLE_PART = 3
+LEAST_LAYERS = 6_000
 """With less work a search in layers isn't begun."""
 LAYERS_SHARE = 0.6
 """Such shares of the work that is left go to each search."""
@@ -156,16 +153,14 @@ def _rough_order(component: Component, count: int, least: int, work: Work) -> Or
 
 def _state_by_state(component: Component, count: int, work: Work) -> Order:
     few = len(component.needs) <= FEW_STOPS
-    most = FEW_HOLDS if few else max(FEW_HOLDS, HOLDS * work.part(STATES_SHARE).left)
-    stops = min(len(component.needs), MOST_STOPS)
-    while stops > FEW_STOPS and table_nodes(stops, windows=True) > work.left // TABLE_PART:
-        stops -= 1
+    most = FEW_HOLDS if few else max(FEW_HOLDS, work.part(STATES_SHARE).left)
+    stops = stops_within(len(component.needs), work.left // TABLE_PART, windows=True)
     work.spend(table_nodes(stops, windows=not few))
     search = OrderSearch(component, count, most, stops)
     try:
         return search.best()
     finally:
-        work.spend(search.spent // HOLDS)
+        work.spend(search.spent)
 
 
 def _by_courses(component: Component, count: int, work: Work) -> Order | None:

@@ -161,8 +161,13 @@ def _with_still(
     """The plans of all shows, those included that change nothing."""
     changing = iter(found)
     at = UNKNOWN
+    plan: GridPlan | None = None
+    still = False
     for show in shows:
-        plan = next(changing) if plans.changes(show) else plans.plan(show, at, UNKNOWN)
+        if plans.changes(show):
+            plan, still = next(changing), False
+        elif plan is None or not still or plan.glyph is not show.glyph:
+            plan, still = plans.plan(show, at, UNKNOWN), True
         assert plan is not None
         at = plan.end
         yield plan

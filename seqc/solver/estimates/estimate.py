@@ -16,6 +16,9 @@ from seqc.solver.ways import Ways, apart, both, pulses_to, steps_between
 
 TOUR_SHARE = 0.15
 
+SPANNING = 6
+"""So many nodes for each pair of needs of a spanning tree with prices."""
+
 
 def estimated_order(component: Component, count: int, least: int, work: Work) -> Order:
     """The classes of needs that share passes in an order found by exchange, with a proven bound.
@@ -41,6 +44,7 @@ def estimated_order(component: Component, count: int, least: int, work: Work) ->
     pulses = _pulses(holds, component.start, component.end)
     if component.complete or any(len(ways) > 1 for ways in component.needs):
         ends = _last(component.needs, component.end, True)
+        work.spend(SPANNING * len(component.needs) ** 2)
         trees = spanning_bound(_steps(component.needs, component.start), ends, pulses)
         least = max(least, trees)
     return Order(holds, pulses, least)

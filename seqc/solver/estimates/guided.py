@@ -31,6 +31,9 @@ WIDEST = 1_000_000
 BEGINNINGS = 100
 """So many of them for each node that is left."""
 
+CARRIED = 150
+"""It is as much work as a node to go on from so many of them."""
+
 MOST_TRIES = 100_000
 TRIES = 8
 """It is as much work as a node to try so many exchanges."""
@@ -82,6 +85,7 @@ class GuidedPasses:
 
         Gives a bound for the guide's passes in any order.
         """
+        self.work.spend(width * len(guide.passes) // CARRIED)
         closes = [not self.tight or merged(needs).meet(self.end) for needs in guide.passes]
         led = guided_order(guide.bound.penalties, closes, width)
         self.anneal([guide.passes[number] for number in led.order])

@@ -10,8 +10,9 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import reduce
 
-from seqc.solver.cost import Cost
+from seqc.solver.cost import NOTHING, Cost
 from seqc.solver.joint.forced import forced_pulses
 from seqc.solver.joint.line import LineSearch
 from seqc.solver.joint.shows import Show, ShowPlans
@@ -74,7 +75,7 @@ class JointSearch:
             if best is None or (way.cost, first.cost) < best[:2]:
                 best = way.cost, first.cost, (first, *way.plans())
         assert best is not None
-        least = min(bounds) if every else ranked[0][0]
+        least = min(bounds) if every else min(bound for bound, _ in ranked)
         if self._alike(shows):
             least = self._raised(least, best[0], shows[1:], None)
         return Chain(best[2], best[0], least)
@@ -98,17 +99,28 @@ class JointSearch:
     ) -> tuple[list[tuple[Cost, Positions]], LineSearch]:
         """The cuts with what a round costs at least that comes by them, the least first.
 
-        The search from the first of them is kept; all together would take much memory.
+        The search from the first of them is kept; all together would take much memory. Those that
+        the work for bounds isn't enough for come last, with a bound that holds for any.
         """
         likely: LineSearch | None = None
-        found = []
+        found, others = [], []
+        reserve = self.plans.work.left // 2
         for cut in cuts:
+            tired = self.plans.bounding.over or self.plans.work.left < reserve
+            if likely is not None and tired:
+                others.append((self._anyway(shows), cut))
+                continue
             search = LineSearch(self.plans, shows, cut, cut)
             found.append((search.least, cut))
             if likely is None or search.least < likely.least:
                 likely = search
         assert likely is not None
-        return sorted(found, key=lambda each: each[0]), likely
+        return sorted(found, key=lambda each: each[0]) + others, likely
+
+    def _anyway(self, shows: Sequence[Show]) -> Cost:
+        """What shows cost at least, wherever they begin and end."""
+        each = (self.plans.least(show, UNKNOWN, UNKNOWN) for show in shows)
+        return reduce(Cost.also, each, NOTHING)
 
     def _cuts(self, shows: Sequence[Show]) -> tuple[list[Positions], bool]:
         """The positions in which the first load can end and a round close, and if those are all.

@@ -24,6 +24,9 @@ MOST_NODES = 256
 RESERVE = 2
 """So many plans of each show are kept work for."""
 
+STEPS = 32
+"""It is as much work as a node to compare so many bounds."""
+
 MOST_STEPS = 20_000
 STEPS_A_SHOW = 50
 FEW_STEPS = 500
@@ -105,20 +108,21 @@ class LineSearch:
     def _hoped(self) -> list[dict[Positions, Cost]]:
         """For each show and each node before it what it and all after it cost at least."""
         nodes = [[self.start]]
+        known: dict[tuple[object, ...], tuple[bool, list[Positions]]] = {}
         for number, ends in enumerate(self._ends):
-            natural = self._ends_are_all(number)
-            carried = dict.fromkeys(
-                (at.then(end) if natural else end).within(self._care[number])
-                for at in nodes[-1]
-                for end in ends
-            )
-            self._carries.append(natural and len(carried) <= MOST_NODES)
-            nodes.append(list(carried if self._carries[-1] else dict.fromkeys(ends)))
+            last = number + 1 == len(self.shows)
+            key = (id(nodes[-1]), self.shows[number].key, self._care[number], last)
+            if key not in known:
+                known[key] = self._nodes_after(nodes[-1], number, ends)
+            carries, after = known[key]
+            self._carries.append(carries)
+            nodes.append(after)
         hopes: list[dict[Positions, Cost]] = [{} for _ in nodes]
         hopes[-1] = dict.fromkeys(nodes[-1], NOTHING)
         for number in range(len(self.shows) - 1, -1, -1):
             tell("bounding frames", len(self.shows) - 1 - number, len(self.shows))
             onward = hopes[number + 1]
+            self.plans.bounding.spend(len(nodes[number]) * len(self._ends[number]) // STEPS)
             for node in nodes[number]:
                 hopes[number][node] = least_of(
                     [
@@ -127,6 +131,17 @@ class LineSearch:
                     ]
                 )
         return hopes
+
+    def _nodes_after(
+        self, nodes: Sequence[Positions], number: int, ends: Sequence[Positions]
+    ) -> tuple[bool, list[Positions]]:
+        """The nodes after a show, and whether they carry what was known before it."""
+        natural, care = self._ends_are_all(number), self._care[number]
+        carried = dict.fromkeys(
+            (at.then(end) if natural else end).within(care) for at in nodes for end in ends
+        )
+        carries = natural and len(carried) <= MOST_NODES
+        return carries, list(carried if carries else dict.fromkeys(ends))
 
     def _node(self, number: int, node: Positions, end: Positions) -> Positions:
         """The node after a show that ends so."""

@@ -24,6 +24,10 @@ from seqc.solver.positions import UNKNOWN, Positions
 from seqc.solver.timed_load import TimedLoad
 from seqc.solver.ways import Ways
 
+BOUNDING_SHARE = 0.3
+NEEDS = 12
+"""It is as much work as a node to bound a plan of so many needs."""
+
 LEAST_NODES = 300
 """So much work may go into a plan even where all is spent."""
 
@@ -96,6 +100,8 @@ class ShowPlans:
     """So many nodes may go into one plan."""
     clock: LoadTimer | None = None
     objective: Objective = Objective.PULSES
+    bounding: Work = field(init=False)
+    """The work for bounds of plans that aren't made yet."""
     made: int = 0
     spent: int = 0
     """How many plans have been sought so far, and how many nodes went into them."""
@@ -104,6 +110,9 @@ class ShowPlans:
     _plans: dict[_Key, GridPlan | None] = field(default_factory=dict)
     _frugals: dict[_Key, GridPlan | None] = field(default_factory=dict)
     _leasts: dict[_Key, Cost] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.bounding = self.work.part(BOUNDING_SHARE)
 
     def affords(self, plans: int) -> bool:
         """Whether the work that is left is enough for so many more plans like those so far."""
@@ -172,10 +181,16 @@ class ShowPlans:
         return self._frugal(show, UNKNOWN, end) is not None
 
     def least(self, show: Show, start: Positions, end: Positions) -> Cost:
-        """What a plan costs at least; start and end may be known in part."""
-        key = (show.key, start.within(self.load(show).actuators | end.known), end)
+        """What a plan costs at least; start and end may be known in part.
+
+        Where too much was bounded already, it is the same for all of them.
+        """
+        if self.bounding.over:
+            start = end = UNKNOWN
+        load = self.load(show)
+        key = (show.key, start.within(load.actuators | end.known), end)
         if key not in self._leasts:
-            self.work.spend(1)
+            self.bounding.spend(1 + len(load.needs) // NEEDS)
             self._leasts[key] = self.bound_of(show).least(*key[1:])
         return self._leasts[key]
 

@@ -28,7 +28,7 @@ FAR = 10_000
 """Longer than any way; so many steps more are no trouble to 16 bits."""
 
 
-STEPS = 2_000
+STEPS = 300
 """It is as much work as a node to look at so many steps of a table."""
 
 

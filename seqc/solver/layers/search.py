@@ -37,7 +37,7 @@ AT_ONCE = 8_192
 EACH_WAY = 100
 """Joining a way takes as long as so many states, however few there are."""
 
-JOINED = 200
+JOINED = 40
 """It is as much work as a node to join so many states."""
 
 WIDTHS = (100, 3_000, ALL)

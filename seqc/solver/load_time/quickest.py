@@ -11,17 +11,24 @@ from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from seqc.machine.effort import Work
 from seqc.solver.load_time.beginnings import Beginning, Beginnings
 from seqc.solver.load_time.stop_bound import Cost, Stop, StopBound, Timer
 from seqc.solver.load_time.trials import Trials
 from seqc.solver.loading import Loading
 from seqc.solver.objective import Objective
 from seqc.solver.passes.colouring import EffortError
-from seqc.solver.passes.held_karp import MOST_STOPS
+from seqc.solver.passes.held_karp import MOST_STOPS, stops_within, table_nodes
 from seqc.solver.passes.order import LoadState, OrderSearch
-from seqc.solver.passes.reduction import whole
+from seqc.solver.passes.reduction import Component, whole
 from seqc.solver.positions import Positions
 from seqc.solver.ways import Ways
+
+TABLE_PART = 4
+"""Such a part of the work may go into the table for a bound of the pulses."""
+
+BEGUN = 3
+"""So many nodes of work is a beginning, without its timing."""
 
 WORTH_TIMING = 2
 """With so many passes still to come, a beginning is worth a timing of its own."""
@@ -34,6 +41,14 @@ class TimedLoading:
     loading: Loading
     load_us: int
     least_load_us: int
+
+
+def _bounding(component: Component, passes: int, work: Work) -> OrderSearch:
+    """The search whose bound of the pulses still to come is asked for; its table is paid for."""
+    windows = not component.complete
+    stops = stops_within(len(component.needs), work.left // TABLE_PART, windows)
+    work.spend(table_nodes(stops, windows))
+    return OrderSearch(component, passes, stops=stops)
 
 
 class QuickestSearch:
@@ -58,7 +73,7 @@ class QuickestSearch:
         self.known = known
         self.objective = objective
         self.beginnings = Beginnings(needs, alike, start, end, passes)
-        self._search = OrderSearch(whole(needs.values(), start, end), passes)
+        self._search = _bounding(whole(needs.values(), start, end), passes, timer.work)
         numbers = {ways: number for number, ways in enumerate(self._search.needs)}
         self._numbers = [numbers.get(kind.ways, -1) for kind in self.beginnings.kinds]
         stops = [
@@ -117,7 +132,7 @@ class QuickestSearch:
         """One more pass in every way that may still be better, the most hopeful last."""
         found = []
         for after in self.beginnings.after(beginning):
-            self._trials.timer.work.spend(1)
+            self._trials.timer.work.spend(BEGUN)
             reached = self._reached_at(beginning, after)
             bound = self._bound(reached)
             passes_left = self.beginnings.passes - len(after.passes)

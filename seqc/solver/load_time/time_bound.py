@@ -48,29 +48,46 @@ class TimeBound:
         stops = stops[:MOST_STOPS]
         self._stop_bound = StopBound(stops, UNKNOWN, end, timer, Objective.LOAD_TIME)
         self._throws_us: dict[tuple[int, int, tuple[Positions, ...]], int] = {}
+        self._firsts_us: dict[tuple[int, int], int] = {}
         self._rests_us = [timer.rest_us([_pass(stop)]) for stop in stops]
-        self._only = [stop.only for stop in stops if stop.only is not None]
-        self._ordered = alone and len(self._only) == len(stops) <= WORTH_ORDERING
+        self._only = [stop.only for stop in stops]
+        self._ordered = alone and None not in self._only and len(stops) <= WORTH_ORDERING
+        self._by_first = sorted(self._from(number) for number in range(len(stops)))
+
+    def _from(self, number: int) -> tuple[int, int, int, int]:
+        """What a load that begins with a stop takes at least, and the stop with what follows it."""
+        every = (1 << len(self._stops)) - 1
+        rest_us, rest_pulses = self._stop_bound.still(0, 0, number, every ^ 1 << number)
+        return self._throw_us(-1, number, [UNKNOWN]) + rest_us, number, rest_us, rest_pulses
 
     def least(self, start: Positions) -> Cost:
         """The least cost of the whole load, by load time."""
-        every = (1 << len(self._stops)) - 1
-        bounded = min(
-            self._stop_bound.still(
-                self._throw_us(-1, number, stop.moves(start.opposed)),
-                least_moves(stop.conditions, ((start,),)),
-                number,
-                every ^ 1 << number,
-            )
-            for number, stop in enumerate(self._stops)
-        )
+        bounded: Cost | None = None
+        for least_us, number, rest_us, rest_pulses in self._by_first:
+            if bounded is not None and least_us > bounded[0]:
+                break
+            first_us, moves = self._first(number, start)
+            found = max(least_us, first_us + rest_us), moves + rest_pulses
+            bounded = found if bounded is None else min(bounded, found)
+        assert bounded is not None
         bounded = max(bounded[0], self._through_all_us), bounded[1]
         return max(bounded, self._in_order(start)) if self._ordered else bounded
+
+    def _first(self, number: int, start: Positions) -> Cost:
+        """The time until a stop is thrown as the first one, and the pulses up to then."""
+        stop, only = self._stops[number], self._only[number]
+        if only is None:
+            moves = stop.moves(start.opposed)
+            return self._throw_us(-1, number, moves), least_moves(stop.conditions, ((start,),))
+        moved = start.opposed(only)
+        if (number, moved) not in self._firsts_us:
+            self._firsts_us[number, moved] = self._throw_us(-1, number, [only.within(moved)])
+        return self._firsts_us[number, moved], moved.bit_count()
 
     def _in_order(self, start: Positions) -> Cost:
         """The least cost of the stops in any order that can end so."""
         orders = itertools.permutations(range(len(self._stops)))
-        ends = (order for order in orders if self._only[order[-1]].meet(self._end))
+        ends = (order for order in orders if self._can_end(order[-1]))
         bounded = sorted((*self._of(order, start), order) for order in ends)
         if len(self._stops) > WORTH_TIMING:
             return bounded[0][:2]
@@ -81,6 +98,11 @@ class TimeBound:
                 best = timed if best is None else min(best, timed)
         assert best is not None
         return best
+
+    def _can_end(self, number: int) -> bool:
+        """Whether the load can end with a stop that has one way."""
+        only = self._only[number]
+        return only is not None and only.meet(self._end)
 
     def _of(self, order: Sequence[int], at: Positions) -> Cost:
         """What one order costs at least by its pace."""
@@ -101,6 +123,7 @@ class TimeBound:
         moves = []
         for place, number in enumerate(order, start=1):
             way = self._only[number]
+            assert way is not None
             hold = way.then(self._end) if place == len(order) else way
             moves.append(hold.within(hold.opposed(at)))
             at = at.then(hold)

@@ -34,8 +34,16 @@ Steps = Sequence[Sequence[int]]
 
 def table_nodes(stops: int, windows: bool = False) -> int:
     """How many nodes of work a table is."""
-    steps = (stops << stops) * (stops if windows else 3)
+    steps = (stops << stops) * (2 * stops if windows else 3)
     return steps // (SET_STEPS if stops <= FEW_STOPS else LAYER_STEPS)
+
+
+def stops_within(stops: int, nodes: int, windows: bool = False) -> int:
+    """How many of some stops a table may have that takes so many nodes of work."""
+    most = min(stops, MOST_STOPS)
+    while most > FEW_STOPS and table_nodes(most, windows) > nodes:
+        most -= 1
+    return most
 
 
 class ShortestWays(Protocol):

@@ -31,6 +31,9 @@ FEW_PASSES = 4
 MOST_HOLDS = 100_000
 FITTING_EFFORT = 2_000
 
+PARTIAL = 8
+"""So many beginnings of what a pass may hold take as long as a pass that is tried."""
+
 
 @dataclass(frozen=True, slots=True)
 class Order:
@@ -156,10 +159,13 @@ class OrderSearch:
     def _reached(self, state: LoadState) -> dict[Positions, tuple[Positions, int]]:
         """The positions that a pass can lead to, with what it must hold, and one need for it."""
         holds = self._holds(state.left, state.passes_left)
-        self.spent += len(holds)
+        self._spend(len(holds))
+        return {state.positions.then(hold): (hold, need) for hold, need in holds.items()}
+
+    def _spend(self, holds: int) -> None:
+        self.spent += holds
         if self.spent > self._effort:
             raise EffortError
-        return {state.positions.then(hold): (hold, need) for hold, need in holds.items()}
 
     def _left(self, left: int, positions: Positions) -> int:
         """What is left of some needs after a pass at these positions."""
@@ -196,6 +202,7 @@ class OrderSearch:
                 for hold, later in partial
                 for more in self._with_or_without(hold, later, i, passes_left - 1)
             }
+            self._spend(len(partial) // PARTIAL)
             if len(partial) > MOST_HOLDS:
                 raise EffortError
         return {hold: next(bits(left & ~later)) for hold, later in partial if later != left}
