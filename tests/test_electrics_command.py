@@ -28,7 +28,9 @@ def test_check_warns_of_a_lane_too_near_to_a_magnet(tmp_path: Path) -> None:
     path = machine_file("berth_board", tmp_path)
     text = path.read_text("utf-8")
     text = text.replace("rows 6 }", "rows 6  lanes at 0 mm 0 mm  lanes apart 20 mm 20 mm }")
-    text = text.replace("settle 8 ms }", "settle 8 ms  magnets at -12 mm 0 mm }")
+    text = text.replace("settle 8 ms }", "settle 8 ms  magnets at -12 mm 0 mm }").replace(
+        "diameter 8 mm", "diameter 8 mm  steel"
+    )
     path.write_text(text, "utf-8")
     parts = tmp_path / "harbour_parts.lanes"
     small = parts.read_text("utf-8").replace("life 2000000", "life 2000000  standoff 20 mm")

@@ -13,7 +13,6 @@ import seqc
 from seqc.machine.glyphs import Frame, Programme
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout
-from seqc.schedule import search
 
 GLYPHS = 3
 EVERY_US = 4_000_000
@@ -32,11 +31,8 @@ def case(random: Random) -> tuple[Machine, Programme]:
 @given(random=st.randoms(use_true_random=False))
 def test_every_plan_that_is_built_shows_its_glyph(layout: Layout, random: Random) -> None:
     machine, programme = case(random)
-    with pytest.MonkeyPatch.context() as patch:
-        # What is built is held to the pictures here, not how soon it is loaded.
-        patch.setattr(search, "LONGER", 0)
-        patch.setattr(search, "ORDERS_OF_FEW", 0)
-        tables = seqc.tables(machine, programme, layout, slower=True)
+    # What is built is held to the pictures here, not how soon it is loaded.
+    tables = seqc.tables(machine, programme, layout, slower=True, effort="quick")
     result = seqc.replay(machine, tables, programme)
     assert not result.faults, str(machine)
     assert not result.unchecked
