@@ -74,7 +74,8 @@ def test_large_table_sets_take_wider_numbers(tmp_path: Path, case: str) -> None:
     )
     made = replace(table_set(machine, Layout.TRANSITIONS), tables=tables, slack_us=slack_us)
     player = player_for(tmp_path, machine, made)
-    lines = ["home", "play 0 9999"]
+    # Home comes once all of the tables are checked, a piece of them at each poll.
+    lines = ["home", "play 0 99999"]
     for n in range(count):
         lines += [f"show {n}", "play 0 1000"]
     heard = player.play([*lines, "seen"])
