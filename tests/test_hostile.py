@@ -294,7 +294,7 @@ TOO_MUCH = {
         "more than 64 programmes",
     ),
     "a long name": (changed("machine board", f"machine {'x' * 900_000}"), "more than 120"),
-    "a long row": (changed("|#.| |.#|", f"|{'#' * 900_000}|"), "by 900000 columns"),
+    "a long row": (changed("|#.| |.#|", f"|{'#' * 900_000}|"), "900000 columns by"),
     "rows": (changed("|#.| |.#|", "|#|" * 100_000), "100000 rows"),
     "quotes": (changed('show "0"', 'show "' + "\\" * 900_001), "no closing quote"),
     "bars": (f"{BOARD}{'|' * 900_000}", "expected a new statement"),
