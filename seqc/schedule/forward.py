@@ -4,7 +4,7 @@ A state is what has started so far, in order of time. The state of the least bou
 first, and one that isn't better in anything than another with the same tasks started is dropped
 (dominance). Only tasks that could start before any other could be over are candidates, as in the
 active schedules of Giffler and Thompson (1960). Where a task may have to wait for another that
-starts later (a negative lag), or pulses of a channel may coincide, the search does not apply.
+starts later (a negative lag), or for one of another mode of its channel, the search does not apply.
 """
 
 from __future__ import annotations
@@ -41,12 +41,12 @@ class State:
 def applies(problem: Problem) -> bool:
     """Whether schedules of a problem can be built forward in time.
 
-    Of the given starts at most one is at 0, and none later.
+    Nothing waits for what starts later, no drive shares anything, and of the given starts at most
+    one is at 0, and none later.
     """
     given = list(problem.fixed.values())
     in_order = all(lag >= 0 for before in problem.before for _, lag in before)
-    apart = not any(channel.together for channel in problem.channels)
-    return in_order and apart and max(given, default=0) <= 0 and given.count(0) <= 1
+    return in_order and not problem.channels and max(given, default=0) <= 0 and given.count(0) <= 1
 
 
 class Forward:
