@@ -35,6 +35,11 @@ class Cost(NamedTuple):
             self.pulses + other.pulses,
         )
 
+    def times(self, number: int) -> Cost:
+        """The cost of such plans so many times over."""
+        leading, longest_us, load_us, pulses = self
+        return Cost(leading * number, longest_us, load_us * number, pulses * number)
+
     def covers(self, other: Cost) -> bool:
         """Whether the other cost stays no less whatever comes to both."""
         return all(mine <= theirs for mine, theirs in zip(self, other, strict=True))
