@@ -138,7 +138,8 @@ def _markdown_row(cells: Iterable[str]) -> str:
 
 def _connection(bus: Bus, bit: int, use: Use) -> Connection:
     active = "low" if bus.active_low else "high"
-    return Connection(bus.first + bit, bus.name, bit, active, *astuple(use)[1:])
+    number = bit + bus.counted_from
+    return Connection(bus.first + bit, bus.name, number, active, *astuple(use)[1:])
 
 
 def _spare(output: int) -> Use:
@@ -149,28 +150,36 @@ def _uses(machine: Machine) -> Iterator[Use]:
     for actuator in machine.actuators:
         match actuator.drive.kind:
             case DriveKind.CHANGEOVER_PAIR:
-                yield from _changeover_pair(actuator)
+                yield from _changeover_pair(machine, actuator)
             case DriveKind.BRIDGE:
                 yield from _bridge(actuator)
             case DriveKind.SHARED_REVERSER:
-                yield from _shared_reverser(actuator)
+                yield from _shared_reverser(machine, actuator)
             case DriveKind.MATRIX:
                 continue
         yield from _pulse_switch(actuator.drive)
     yield from _matrices(machine)
 
 
-def _relay(drive: Drive, output: int) -> str:
-    kind = drive.relay.name if drive.relay else "relay"
-    return f"K{output} ({kind})"
+def _label(machine: Machine, output: int) -> str:
+    """What a relay is called: by its board where users count that from 1, else by its output."""
+    for bus in machine.buses:
+        if bus.counted_from and bus.first <= output < bus.first + bus.bits:
+            return f"{bus.name} {output - bus.first + bus.counted_from}"
+    return f"K{output}"
 
 
-def _changeover_pair(actuator: Actuator) -> Iterator[Use]:
+def _relay(drive: Drive, label: str) -> str:
+    return f"{label} ({drive.relay.name if drive.relay else 'relay'})"
+
+
+def _changeover_pair(machine: Machine, actuator: Actuator) -> Iterator[Use]:
     """The coil is between the two common contacts; at rest both are on the return."""
     sides = zip(actuator.outputs, "AB", ("forward to thrown", "reverse to rest"), strict=True)
     for output, terminal, polarity in sides:
-        relay = _relay(actuator.drive, output)
-        yield Use(output, actuator.name, f"coil of K{output}", relay, terminal, polarity)
+        label = _label(machine, output)
+        relay = _relay(actuator.drive, label)
+        yield Use(output, actuator.name, f"coil of {label}", relay, terminal, polarity)
 
 
 def _bridge(actuator: Actuator) -> Iterator[Use]:
@@ -203,23 +212,25 @@ def _matrices(machine: Machine) -> Iterator[Use]:
         yield Use(output, ", ".join(a.name for a in own), driver, "", terminal, polarity)
 
 
-def _shared_reverser(actuator: Actuator) -> Iterator[Use]:
+def _shared_reverser(machine: Machine, actuator: Actuator) -> Iterator[Use]:
     drive = actuator.drive
     output = actuator.outputs[0]
+    label = _label(machine, output)
     yield Use(
         output,
         actuator.name,
-        f"coil of K{output}",
-        _relay(drive, output),
+        f"coil of {label}",
+        _relay(drive, label),
         "A; B to rail 2",
         "as the reverser stands",
     )
     if drive.reverser is not None:
+        label = _label(machine, drive.reverser)
         yield Use(
             drive.reverser,
             ", ".join(drive.parts),
-            f"coil of K{drive.reverser}",
-            f"{_relay(drive, drive.reverser)}, double pole",
+            f"coil of {label}",
+            f"{_relay(drive, label)}, double pole",
             "rails 1 and 2",
             "inactive: forward; active: reverse",
         )

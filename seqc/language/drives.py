@@ -9,43 +9,42 @@ from seqc.language.quantities import VOLTAGE, in_words
 from seqc.language.scope import Scope
 from seqc.language.settings import Setting, Settings, read_settings
 from seqc.language.source import Source, Statement, Word
-from seqc.language.values import Amounts
+from seqc.language.values import Amount, Amounts
 from seqc.machine.electrics import Bus, DriveKind, Relay, Supply
 from seqc.machine.findings import Findings, Related
 from seqc.machine.parts import Item, Part
 from seqc.machine.wording import a_kind, listed, quoted
 
 
+@dataclass(frozen=True, slots=True)
+class Board:
+    """Outputs that switch a drive: those of a bus, or those of them that are `listed`."""
+
+    word: Word
+    bus: Bus
+    listed: tuple[Amount, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class DriveDraft:
     """A drive as declared, before its outputs are assigned.
 
-    `parts` are those that are sound. `bus`, `supply` or `relay` are None where they are unsound.
+    `parts` are those that are sound. `boards` are empty, and `supply` or `relay` None, where they
+    are unsound.
     """
 
     statement: Statement
     settings: Settings
     kind: DriveKind
     parts: tuple[Part, ...]
-    bus: Bus | None
+    boards: tuple[Board, ...]
     supply: Supply | None
     relay: Relay | None
-
-    @property
-    def bits(self) -> Amounts | None:
-        """The outputs that are asked for by number, if any are."""
-        value = self.settings.value("at")
-        return value if isinstance(value, Amounts) else None
 
     @property
     def has_switch(self) -> bool:
         """Whether a pulse switch stands in its rail."""
         return self.settings.get("pulse switch") is not None
-
-    @property
-    def from_word(self) -> Word:
-        """The name of the bus where it is used."""
-        return self.settings.word("from") or self.statement.name
 
 
 def read_drives(source: Source, scope: Scope) -> tuple[DriveDraft, ...]:
@@ -58,8 +57,9 @@ def read_drives(source: Source, scope: Scope) -> tuple[DriveDraft, ...]:
 def _read_drive(statement: Statement, scope: Scope, owners: dict[str, Word]) -> DriveDraft | None:
     settings = read_settings(statement, scope.findings)
     parts = tuple(_parts(statement, scope, owners))
-    bus = _named(settings, "from", scope)
-    relay = _named(settings, "relay", scope)
+    boards = _boards(settings, scope)
+    relay_word = settings.word("relay")
+    relay = scope.relays.value(relay_word) if relay_word else None
     supply = _supply(statement, settings, parts, scope)
     phrase = settings.phrase("kind")
     if phrase is None:
@@ -71,17 +71,54 @@ def _read_drive(statement: Statement, scope: Scope, owners: dict[str, Word]) -> 
         Settings(settings.given, sound),
         kind,
         parts,
-        bus if isinstance(bus, Bus) else None,
+        boards,
         supply,
-        relay if isinstance(relay, Relay) else None,
+        relay,
     )
 
 
-def _named(settings: Settings, key: str, scope: Scope) -> Bus | Relay | None:
-    word = settings.word(key)
-    if word is None:
+def _boards(settings: Settings, scope: Scope) -> tuple[Board, ...]:
+    """The boards of a drive, each with the `at` that stands behind it; none where one is unsound.
+
+    Of several boards each needs an `at`.
+    """
+    froms = settings.all("from")
+    found = [
+        _board(each, _ats(settings, number), len(froms) > 1, scope)
+        for number, each in enumerate(froms)
+    ]
+    return tuple(board for board in found if board) if all(found) else ()
+
+
+def _ats(settings: Settings, number: int) -> list[Setting]:
+    """Every `at` between a `from`, counted from 0, and the next; before the first it is its own."""
+    found: dict[int, list[Setting]] = {}
+    board = -1
+    for setting in settings.given:
+        if setting.entry.key == "from":
+            board += 1
+        elif setting.entry.key == "at":
+            found.setdefault(max(0, board), []).append(setting)
+    return found.get(number, [])
+
+
+def _board(setting: Setting, ats: Sequence[Setting], several: bool, scope: Scope) -> Board | None:
+    word = setting.values[0] if setting.values else None
+    if not isinstance(word, Word):
         return None
-    return scope.buses.value(word) if key == "from" else scope.relays.value(word)
+    bus = scope.buses.value(word)
+    for again in ats[1:]:
+        related = Related(ats[0].place, "first given here")
+        message, hint = "`at` is given twice", "leave one out, or name the other board with `from`"
+        scope.findings.error("repeated-setting", message, again.place, hint, related)
+    if several and not ats:
+        message = f"which outputs of `{word.text}`? A drive on several boards lists them"
+        hint = f"write `from {word.text} at 0, 1`, with each of its outputs"
+        scope.findings.error("outputs-not-listed", message, word.place, hint)
+        return None
+    asked = ats[0].values[0] if ats and ats[0].values else None
+    listed = asked.each if isinstance(asked, Amounts) else ()
+    return Board(word, bus, tuple(listed)) if bus else None
 
 
 def _parts(statement: Statement, scope: Scope, owners: dict[str, Word]) -> Iterable[Part]:

@@ -200,6 +200,7 @@ def _bus(statement: Statement, settings: Settings, first: int) -> Bus:
         shift_register=settings.phrase("wiring") == "shift register",
         active_low=settings.phrase("level") == "active low",
         place=statement.name.place,
+        counted_from=settings.integer("counted from") or 0,
     )
 
 

@@ -7,13 +7,16 @@ from dataclasses import dataclass
 from itertools import count
 from math import isqrt
 
-from seqc.language.drives import DriveDraft
+from seqc.language.drives import Board, DriveDraft
 from seqc.machine.electrics import Bus, DriveKind, ceil_div
 from seqc.machine.findings import Findings, Place, Related
 from seqc.machine.wiring import Group
 from seqc.machine.wording import amount_of
 
 Groups = Mapping[str, Sequence[Group]]
+
+_Bit = tuple[int, Place]
+"""A bit of a bus, and where it is asked for."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,15 +66,49 @@ def assign_outputs(
     buses: dict[str, _BusOutputs] = {}
     assigned: list[Assigned] = []
     for draft in drafts:
-        if draft.bus is None:
-            continue
-        outputs = buses.setdefault(draft.bus.name, _BusOutputs(draft.bus))
-        bits = _bits(draft, needed(draft, groups), outputs, findings)
-        if bits is not None:
+        bits = _outputs(draft, needed(draft, groups), buses, findings)
+        if bits:
             assigned.append(_shared_out(draft, bits, groups))
     for outputs in buses.values():
         _report_overflow(outputs, findings)
     return tuple(assigned)
+
+
+def _outputs(
+    draft: DriveDraft, wanted: int, buses: dict[str, _BusOutputs], findings: Findings
+) -> list[int] | None:
+    """The outputs of a drive, counted over all buses; None where it has none that are sound."""
+    if not draft.boards:
+        return None
+    listed = [amount for board in draft.boards for amount in board.listed]
+    in_a_row = len(draft.boards) == 1 and len(listed) <= 1
+    if not in_a_row and len(listed) != wanted:
+        message = f"{len(listed)} outputs are listed, but the drive needs {wanted}"
+        hint = f"list all {wanted}"
+        hint += ", or only the first of a row" if len(draft.boards) == 1 else ""
+        findings.error("output-count", message, listed[0].place, hint)
+        return None
+    found: list[int] = []
+    for board in draft.boards:
+        outputs = buses.setdefault(board.bus.name, _BusOutputs(board.bus))
+        bits = _row(board, wanted, outputs) if in_a_row else _listed(board)
+        _take(bits, draft, outputs, findings)
+        found += [board.bus.first + bit for bit, _ in bits]
+    return found
+
+
+def _row(board: Board, wanted: int, outputs: _BusOutputs) -> list[_Bit]:
+    """So many bits from the one that is asked for on, or the next ones that are free."""
+    if board.listed:
+        first = board.listed[0]
+        start = first.value - board.bus.counted_from
+        return [(bit, first.place) for bit in range(start, start + wanted)]
+    free = outputs.free()
+    return [(next(free), board.word.place) for _ in range(wanted)]
+
+
+def _listed(board: Board) -> list[_Bit]:
+    return [(amount.value - board.bus.counted_from, amount.place) for amount in board.listed]
 
 
 def needed(draft: DriveDraft, groups: Groups) -> int:
@@ -90,56 +127,30 @@ def matrix_size(draft: DriveDraft, actuators: int) -> tuple[int, int]:
     return ceil_div(actuators, columns), columns
 
 
-def _bits(
-    draft: DriveDraft, count: int, outputs: _BusOutputs, findings: Findings
-) -> list[int] | None:
-    """The bits of a drive on its bus; None where the list of them is of the wrong length."""
-    outputs.needed += count
-    asked = draft.bits
-    if asked is None:
-        free = outputs.free()
-        bits = [next(free) for _ in range(count)]
-        places = [draft.from_word.place] * count
-    elif len(asked.each) == 1:
-        bits = list(range(asked.each[0].value, asked.each[0].value + count))
-        places = [asked.each[0].place] * count
-    elif len(asked.each) == count:
-        bits = [amount.value for amount in asked.each]
-        places = [amount.place for amount in asked.each]
-    else:
-        message = f"{len(asked.each)} outputs are listed, but the drive needs {count}"
-        hint = f"list all {count}, or only the first of a row"
-        findings.error("output-count", message, asked.each[0].place, hint)
-        return None
-    _take(bits, places, draft, outputs, findings)
-    outputs.next = bits[-1] + 1 if bits else outputs.next
-    return bits
-
-
 def _take(
-    bits: Sequence[int],
-    places: Sequence[Place],
-    draft: DriveDraft,
-    outputs: _BusOutputs,
-    findings: Findings,
+    bits: Sequence[_Bit], draft: DriveDraft, outputs: _BusOutputs, findings: Findings
 ) -> None:
     """Note the bits of a drive as taken; of a row that is taken already only the first is told."""
+    outputs.needed += len(bits)
     told: set[tuple[Place, Place]] = set()
-    for bit, place in zip(bits, places, strict=True):
+    for bit, place in bits:
         before = outputs.taken.setdefault(bit, own := _Taken(draft, place))
         if before is own or (place, before.place) in told:
             continue
         told.add((place, before.place))
         by = "twice in one drive" if before.draft is draft else "by two drives"
-        message = f"output {bit} of `{outputs.bus.name}` is used {by}"
+        number = bit + outputs.bus.counted_from
+        message = f"output {number} of `{outputs.bus.name}` is used {by}"
         hint = "give one of them other outputs with `at`"
         related = Related(before.place, "first used here")
         findings.error("output-taken", message, place, hint, related)
+    if bits:
+        outputs.next = bits[-1][0] + 1
 
 
 def _report_overflow(outputs: _BusOutputs, findings: Findings) -> None:
     bus = outputs.bus
-    beyond = {bit: taken for bit, taken in outputs.taken.items() if bit >= bus.bits}
+    beyond = {bit: taken for bit, taken in outputs.taken.items() if not 0 <= bit < bus.bits}
     if not beyond:
         return
     taken, has = beyond[min(beyond)], amount_of(bus.bits, "output")
@@ -149,13 +160,16 @@ def _report_overflow(outputs: _BusOutputs, findings: Findings) -> None:
         hint = f"give it `bits {outputs.needed}`, or put some drives on another bus"
         findings.error("too-few-outputs", message, taken.place, hint, related)
     else:
-        message = f"`{bus.name}` has no output {max(beyond)}: they count from 0 to {bus.bits - 1}"
-        findings.error("no-such-output", message, taken.place, "begin further down", related)
+        first = bus.counted_from
+        last = first + bus.bits - 1
+        wrong = (max(beyond) if max(beyond) >= bus.bits else min(beyond)) + first
+        message = f"`{bus.name}` has no output {wrong}: they count from {first} to {last}"
+        findings.error(
+            "no-such-output", message, taken.place, f"give numbers up to {last}", related
+        )
 
 
-def _shared_out(draft: DriveDraft, bits: Sequence[int], groups: Groups) -> Assigned:
-    assert draft.bus is not None
-    outputs = [draft.bus.first + bit for bit in bits]
+def _shared_out(draft: DriveDraft, outputs: Sequence[int], groups: Groups) -> Assigned:
     if draft.kind is DriveKind.MATRIX:
         return Assigned(draft, _crossings(draft, outputs, groups), None, None)
     rest = iter(outputs)

@@ -118,7 +118,10 @@ class Relay:
 
 @dataclass(frozen=True, slots=True)
 class Bus:
-    """A row of outputs. `first` is the number of its bit 0 among all outputs of the machine."""
+    """A row of outputs. `first` is the number of its bit 0 among all outputs of the machine.
+
+    Users count its outputs from `counted_from`; all else counts its bits from 0.
+    """
 
     name: str
     bits: int
@@ -126,6 +129,7 @@ class Bus:
     shift_register: bool = False
     active_low: bool = False
     place: Place = NOWHERE
+    counted_from: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from seqc.language.schema import (
     count,
     measure,
     name,
+    repeatable,
     varying,
 )
 from seqc.language.tables.common import SECOND
@@ -23,8 +24,14 @@ SWITCHING = {
     "outputs": Schema(
         (
             count("bits", 1, MAX_OUTPUTS, "24").told(
-                "How many outputs it has; they count from 0.",
+                "How many outputs it has.",
                 "Check: whether they are enough. Firmware: the length of the chain.",
+            ),
+            count("counted from", 0, 1, "1").told(
+                "The number of its first output, as it is printed on the board.",
+                "`at` of a drive, the wiring list: its outputs and relays go by the board's name "
+                "and these numbers.",
+                "from 0",
             ),
             choice("wiring", "shift register").told(
                 "A chain of shift registers of eight bits each.",
@@ -112,14 +119,17 @@ SWITCHING = {
                 "0 ms",
                 beside="pulse switch",
             ),
-            name("from", "bus", "outputs").told(
+            repeatable(name("from", "bus", "outputs")).told(
                 "The outputs that switch it. They are given out in the order of declaration: a "
                 "forward and a reverse one for each actuator (one alone under a shared reverser), "
                 "then that of the reverser, then that of the pulse switch. Those of a matrix are "
-                "the high and the low switch of each row, then of each column.",
+                "the high and the low switch of each row, then of each column. Several boards are "
+                "named one after the other, each with its outputs listed by `at`.",
                 "Wiring list, step tables and firmware.",
             ),
-            continuing(Entry("at", (Count(0, MAX_OUTPUTS - 1, several=True),), "at", "at 12")).told(
+            repeatable(
+                continuing(Entry("at", (Count(0, MAX_OUTPUTS, several=True),), "at", "at 12"))
+            ).told(
                 "The first of its outputs, or each of them in order, with commas between.",
                 "Wiring list, step tables and firmware.",
                 "on from the last output that was given out",
