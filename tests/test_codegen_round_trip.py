@@ -98,6 +98,7 @@ def table_sets(draw: st.DrawFn) -> tuple[Machine, TableSet]:
     )
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("name", READERS.values())
 @settings(max_examples=60, deadline=None)
 @given(case=table_sets())
@@ -135,6 +136,7 @@ def test_an_image_with_any_head_is_refused_or_read(head: bytes, rest: bytes) -> 
         assert len(parse(whole).runs) < 1_000
 
 
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("layout", list(Layout))
 @pytest.mark.parametrize("name", READABLE)
 def test_hostile_names_come_back_whole(name: str, layout: Layout) -> None:
@@ -196,6 +198,7 @@ for layout in Layout:
 """
 
 
+@pytest.mark.thorough
 def test_builds_under_two_hash_seeds_are_equal() -> None:
     root = Path(__file__).parent.parent
     built = {

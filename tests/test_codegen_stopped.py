@@ -112,6 +112,7 @@ def compiles(folder: Path) -> bool:
     return subprocess.run(words, capture_output=True).returncode == 0
 
 
+@pytest.mark.thorough
 @needs("gcc")
 @pytest.mark.parametrize("every", [pytest.param(1, marks=pytest.mark.thorough), 7])
 def test_killed_at_any_step_sources_are_of_one_build_or_do_not_compile(
@@ -148,6 +149,7 @@ def test_killed_at_any_step_tables_are_of_one_build_or_refused(name: str, tmp_pa
     assert mixed >= len(new) - 1
 
 
+@pytest.mark.thorough
 def test_a_first_build_that_is_killed_leaves_no_half_of_a_file(tmp_path: Path) -> None:
     _, new = rendered("json")
     for left in range(1, 40, 9):
@@ -167,6 +169,7 @@ def test_every_source_stops_the_compiler_where_the_tables_are_of_another_build(n
             assert f"#if SEQC_BUILD != 0x{number_in(text)}UL\n#error" in text
 
 
+@pytest.mark.thorough
 def test_every_module_of_another_build_is_not_imported(tmp_path: Path) -> None:
     old, new = rendered("micropython")
     for mixed in (file for file in new if file.endswith(".py")):

@@ -105,6 +105,7 @@ def test_a_full_disk_behind_the_output_is_an_error(words: Sequence[str], berth: 
     assert b"Traceback" not in result.stderr
 
 
+@pytest.mark.quick(2)
 @pytest.mark.parametrize("closed", ["2>&-", ">&-", ">&- 2>&-"])
 def test_closed_outputs_are_no_error(closed: str, berth: Path) -> None:
     command = f'"{sys.executable}" -c "from seqc.cli.main import main; main()" check "{berth}"'

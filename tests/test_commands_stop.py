@@ -6,6 +6,7 @@ import io
 import os
 import pty
 import select
+import signal
 import sys
 import time
 from collections.abc import Callable
@@ -87,6 +88,7 @@ def stopped(words: list[str], ready: Callable[[int], bool]) -> tuple[int, bytes]
     """The exit status of a command that gets Ctrl-C on its terminal once it is ready."""
     process, screen = pty.fork()
     if not process:
+        signal.signal(signal.SIGINT, signal.SIG_DFL)  # a shell's background ignores it
         code = "from seqc.cli.entry import main; main()"
         os.execv(sys.executable, [sys.executable, "-c", code, *words])
     printed, sent, until = b"", False, time.monotonic() + PATIENCE_S

@@ -110,6 +110,7 @@ def test_the_compiled_player_shows_every_glyph(
     assert shown == {glyph.name for frame in machine.programmes[0].frames for glyph in frame}
 
 
+@pytest.mark.quick(3)
 @pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_the_tables_of_every_layout_pass_the_simulator(
@@ -128,6 +129,7 @@ def test_the_examples_keep_their_cadence(example: str, tmp_path: Path) -> None:
     assert planned.timing.kept
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_what_is_preferred_comes_next_after_the_passes(example: str, tmp_path: Path) -> None:
     machine = machine_of(example, tmp_path)

@@ -43,6 +43,7 @@ def spent(path: Path) -> Path:
     return changed(path, ("  return 15 s", ""))
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_the_examples_last_a_day(example: str, tmp_path: Path) -> None:
     result = run(machine_file(example, tmp_path))
@@ -58,6 +59,7 @@ def documents(path: Path, *durations: str) -> list[dict[str, object]]:
     return found
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("show", ["1", "0123456789" * 6])
 def test_a_programme_that_ends_is_taken_over_the_time_that_it_runs(show: str, berth: Path) -> None:
     parts = berth.parent / "harbour_parts.lanes"
@@ -85,6 +87,7 @@ def test_a_programme_that_ends_says_so(berth: Path) -> None:
     assert "2 frames, one every 1 s; it ends after 2 s" in text
 
 
+@pytest.mark.thorough
 def test_large_energies_are_in_figures_for_people(berth: Path) -> None:
     words = ("--for", "365d", "--price", "30")
     text = run(berth, *words).stdout
@@ -123,6 +126,7 @@ def test_a_board_that_lasts_ends_well(berth: Path) -> None:
     assert "First is then the coil of swap, after 5.7 d, 5 times as long" in words
 
 
+@pytest.mark.thorough
 def test_a_pulse_switch_is_advised_with_what_it_costs(berth: Path) -> None:
     words = " ".join(run(plenty(berth)).stdout.split())
     found = re.search(r"the shortest cadence is (\d+) ms instead of (\d+) ms", words)
@@ -161,6 +165,7 @@ def test_worn_relays_fall_short(berth: Path) -> None:
     )
 
 
+@pytest.mark.thorough
 def test_a_pulse_switch_mends_that(berth: Path) -> None:
     switched = changed(
         plenty(berth),
@@ -196,6 +201,7 @@ def test_too_much_duty_falls_short(berth: Path) -> None:
     assert "more than the 5.00% that coil small bears" in result.stderr
 
 
+@pytest.mark.thorough
 def test_too_dear_falls_short(berth: Path) -> None:
     words = ("--for", "12h", "--price", "0.4")
     assert run(plenty(berth), *words, "--budget", "1").exit_code == 0
@@ -215,6 +221,7 @@ def test_one_document(berth: Path) -> None:
     assert sum(used.values()) == 24 * 5_400
 
 
+@pytest.mark.thorough
 def test_advice_names_what_to_exchange(berth: Path) -> None:
     scarce = changed(
         spent(berth), ("chalk { tone light  stock 260", "chalk { tone light  stock 100")

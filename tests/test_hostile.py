@@ -204,6 +204,7 @@ def other_skeleton(text: str) -> object:
     return re.sub(r"[A-Za-z]+", lambda word: names.get(word[0], word[0]), text)
 
 
+@pytest.mark.quick(8)
 @pytest.mark.parametrize("target", TARGETS)
 def test_names_change_nothing_but_names(target: str, builds: tuple[Build, Build]) -> None:
     with mock.patch("seqc.codegen.rendering.number_of", return_value=NO_NUMBER):
@@ -216,6 +217,7 @@ def test_names_change_nothing_but_names(target: str, builds: tuple[Build, Build]
         assert skeleton(text) == skeleton(harmless[name]), name
 
 
+@pytest.mark.quick(8)
 @pytest.mark.parametrize("target", TARGETS)
 def test_names_come_back_as_they_were(target: str, builds: tuple[Build, Build]) -> None:
     build = builds[0]
@@ -320,7 +322,7 @@ def check_apart(path: Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, capture_output=True, text=True, preexec_fn=bounded)
 
 
-@pytest.mark.quick(6)
+@pytest.mark.quick(2)
 @pytest.mark.parametrize("what", TOO_MUCH)
 def test_too_much_is_told_within_bounds(what: str, tmp_path: Path) -> None:
     text, message = TOO_MUCH[what]
@@ -346,7 +348,7 @@ def home(tmp_path: Path) -> Path:
     return folder
 
 
-@pytest.mark.quick(8)
+@pytest.mark.quick(3)
 @pytest.mark.parametrize("use", ["include", "font"])
 @pytest.mark.parametrize(
     "name",

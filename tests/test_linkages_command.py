@@ -182,6 +182,7 @@ def test_a_file_that_is_not_there(tmp_path: Path) -> None:
     assert run("linkages", tmp_path / "noise.pcf").exit_code == 2
 
 
+@pytest.mark.thorough
 def test_equal_input_gives_equal_lists(tmp_path: Path) -> None:
     (tmp_path / "narrow.lanes").write_text(FONTS["narrow"], "utf-8")
     words = ("linkages", tmp_path / "narrow.lanes", "--passes", "2", "--json")

@@ -80,6 +80,7 @@ def check(answer: Answer, question: Question, model: LinkageModel) -> None:
         assert not model.is_possible()
 
 
+@pytest.mark.quick(5)
 @pytest.mark.parametrize("seed", range(15))
 def test_no_design_has_fewer_actuators(seed: int) -> None:
     assert agrees(seed)

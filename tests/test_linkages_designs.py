@@ -82,6 +82,7 @@ def test_the_designs_of_the_berth_board_do_what_the_list_says(tmp_path: Path) ->
         holds(found, offer, tmp_path, 25)
 
 
+@pytest.mark.thorough
 def test_three_kinds_are_tied_level_by_level(tmp_path: Path) -> None:
     (tmp_path / "flags.lanes").write_text(THREE_KINDS, "utf-8")
     found = designs(tmp_path / "flags.lanes")
@@ -96,6 +97,7 @@ SHAPES = [
 ]
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("shape", SHAPES)
 def test_every_shape_gives_machines(shape: str, tmp_path: Path) -> None:
     (tmp_path / "narrow.lanes").write_text(FONTS["narrow"], "utf-8")

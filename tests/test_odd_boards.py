@@ -26,6 +26,7 @@ def machine_of(name: str, folder: Path) -> Machine:
     return machine
 
 
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
 @pytest.mark.parametrize("name", BOARDS)
 def test_every_layout_passes_the_simulator(name: str, layout: Layout, tmp_path: Path) -> None:

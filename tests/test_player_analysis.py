@@ -58,6 +58,7 @@ def test_the_player_compiles_freestanding_for_a_cortex_m0(tmp_path: Path, layout
         assert done.returncode == 0, done.stderr
 
 
+@pytest.mark.thorough
 @needs("gcc", "gcov")
 def test_every_line_and_branch_is_run_and_the_sanitizers_find_nothing(tmp_path: Path) -> None:
     lines: dict[str, set[bool]] = {}

@@ -64,6 +64,7 @@ def assert_waves_agree(waves: Path, build: Build, edges: Sequence[tuple[float, i
     assert len(shown) > 100
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_a_whole_programme_is_kept_and_shows_every_glyph(
     example: str, emulator: Path, tmp_path: Path
@@ -111,7 +112,7 @@ def test_a_whole_programme_is_kept_and_shows_every_glyph(
     assert seen == {glyph.name for frame in machine.programmes[0].frames for glyph in frame}
 
 
-@pytest.mark.quick(2)
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_the_player_with_its_cap_takes_some_four_kibibytes_and_a_quarter_of_one_of_ram(

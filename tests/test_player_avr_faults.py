@@ -72,6 +72,7 @@ def assert_next_glyph_is_right(ran: Ran, tables: TableSet, wanted: int) -> None:
 FINISH = ["for 300000", "send show 7", "for 700000"]
 
 
+@pytest.mark.thorough
 def test_resets_at_random_moments_do_no_harm(chained: Controller) -> None:
     chance = random.Random(5)
     script: list[str] = []
@@ -87,6 +88,7 @@ def test_resets_at_random_moments_do_no_harm(chained: Controller) -> None:
     print(f"\nresets: {len(ran.resets)}, pulses: {pulses}, harm: none")
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("stall", ["spin", "hang"])
 def test_a_stalled_main_loop_ends_in_a_reset_and_home(chained: Controller, stall: str) -> None:
     chance = random.Random(6)
@@ -101,6 +103,7 @@ def test_a_stalled_main_loop_ends_in_a_reset_and_home(chained: Controller, stall
     print(f"\n{stall}: resets: {len(ran.resets)}, pulses: {pulses}, harm: none")
 
 
+@pytest.mark.thorough
 def test_interrupts_kept_off_for_a_while_shorten_no_pulse(chained: Controller) -> None:
     chance = random.Random(9)
     script: list[str] = []
@@ -127,6 +130,7 @@ def test_interrupts_kept_off_for_a_while_shorten_no_pulse(chained: Controller) -
 ASK = ["send show 1", "send home"]
 
 
+@pytest.mark.thorough
 def test_a_corrupted_byte_of_the_tables_leaves_every_output_inactive(chained: Controller) -> None:
     chance = random.Random(7)
     first = chained.address("seqc_image")
@@ -145,6 +149,7 @@ def test_a_corrupted_byte_of_the_tables_leaves_every_output_inactive(chained: Co
     print(f"\ncorrupted bytes: {count}, all found before an output was active")
 
 
+@pytest.mark.thorough
 def test_a_byte_corrupted_while_tables_run_makes_the_outputs_inactive(
     chained: Controller,
 ) -> None:

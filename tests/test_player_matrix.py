@@ -29,6 +29,7 @@ def script(tables: TableSet) -> list[str]:
     return lines
 
 
+@pytest.mark.quick(12)
 @pytest.mark.parametrize("bits", WIDTHS, ids=lambda bits: "+".join(map(str, bits)))
 @pytest.mark.parametrize("low", [False, True], ids=["high", "low"])
 @pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
@@ -60,6 +61,7 @@ LARGE = {
 }
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("case", LARGE)
 def test_large_table_sets_take_wider_numbers(tmp_path: Path, case: str) -> None:
     count, steps, slack_us = LARGE[case]

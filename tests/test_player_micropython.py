@@ -23,7 +23,7 @@ MICRO = target("micropython")
 CASES = [case for case in every_branch() if case.flip is None]
 
 
-@pytest.mark.quick(4)
+@pytest.mark.quick(1)
 @needs("gcc")
 @pytest.mark.parametrize("number", range(len(CASES)))
 def test_scripts_have_the_same_outcome_as_in_c(
@@ -41,6 +41,7 @@ def test_scripts_have_the_same_outcome_as_in_c(
     assert [text[:-8] for text in heard.said] == [text[:-8] for text in wanted.said]
 
 
+@pytest.mark.quick(1)
 @needs("gcc")
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_both_examples_make_the_edges_of_their_programmes(example: str, tmp_path: Path) -> None:
@@ -55,6 +56,7 @@ def test_both_examples_make_the_edges_of_their_programmes(example: str, tmp_path
     assert heard.states == [State.BUSY]
 
 
+@pytest.mark.thorough
 def test_damaged_tables_leave_every_output_inactive(tmp_path: Path) -> None:
     files = render(MICRO, MACHINE, CASES[0].tables)
     text = files["seqc_tables.py"]
@@ -68,6 +70,7 @@ def test_damaged_tables_leave_every_output_inactive(tmp_path: Path) -> None:
     assert {word for _, word in heard.edges} == {MACHINE.idle_word}
 
 
+@pytest.mark.thorough
 def test_the_clock_may_wrap(tmp_path: Path) -> None:
     tables = CASES[0].tables
     begin = micro.WRAP_US - 50_000
@@ -195,6 +198,7 @@ WAYS = {
 }
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("way", WAYS)
 def test_on_every_way_out_of_main_no_output_stays_active(way: str, tmp_path: Path) -> None:
     machine = machine_of(8, low=True, longest_us=56_000)

@@ -31,6 +31,7 @@ def built(source: pathlib.Path, out: pathlib.Path, seed: str) -> dict[str, bytes
     return {str(path.relative_to(out)): path.read_bytes() for path in files}
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_builds_under_different_hash_seeds_are_equal(example: str, tmp_path: pathlib.Path) -> None:
     source = machine_file(example, tmp_path)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from examples_on_disk import machine_file, machine_of
 
 import seqc
@@ -40,6 +41,7 @@ def period_with(folder: Path, *edits: tuple[str, str]) -> int:
     return seqc.plan(machine, seqc.asked(machine)).timing.period_us
 
 
+@pytest.mark.thorough
 def test_every_change_gives_the_period_of_the_edited_file(tmp_path: Path) -> None:
     found = advised(tmp_path)
     assert set(found) <= {*CHANGES, "rows and columns swapped"}

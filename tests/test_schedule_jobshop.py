@@ -31,6 +31,7 @@ def problem_of(jobs: tuple[Job, ...]) -> Problem:
     return Problem([*tasks, Task("all done")], arcs, [1] * machines)
 
 
+@pytest.mark.quick(2)
 @pytest.mark.parametrize("name", LEAST)
 def test_the_published_optimum_is_found_and_proven(name: str) -> None:
     problem = problem_of(SHOPS[name])

@@ -49,6 +49,7 @@ def run(*words: str) -> tuple[int, str]:
     return result.exit_code, result.output
 
 
+@pytest.mark.quick(4)
 @pytest.mark.parametrize("show", ["aa", "a", "aaa", "ab", "abb", "aab"])
 @pytest.mark.parametrize("repeat", ["", " repeat"])
 def test_what_check_calls_kept_is_built(tmp_path: Path, show: str, repeat: str) -> None:
@@ -128,6 +129,7 @@ def built(machine: Machine, programme: Programme) -> bool:
     return True
 
 
+@pytest.mark.quick(5)
 @pytest.mark.parametrize(
     "seed",
     [

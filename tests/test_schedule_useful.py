@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from random import Random
 
+import pytest
 from reference.schedule_machines import random_machine, random_plans
 
 from seqc.schedule.clock import ScheduleClock
 
 
+@pytest.mark.thorough
 def test_no_load_is_told_to_be_sooner_or_later_than_it_is() -> None:
     sooner = cut = 0
     for seed in range(40):

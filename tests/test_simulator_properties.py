@@ -78,6 +78,7 @@ def test_a_table_cut_in_pieces_does_the_same(seed: int, cuts: list[int]) -> None
     assert pieces.taken == whole.taken
 
 
+@pytest.mark.thorough
 @few
 @given(st.lists(st.integers(0, 3), min_size=2, max_size=12), seeds)
 def test_memory_changes_nothing(order: list[int], seed: int) -> None:

@@ -158,6 +158,7 @@ def areas(random: Random, stops: int, actuators: int) -> list[Positions]:
     return [Positions(*word) for word in zip(known, thrown, strict=True)]
 
 
+@pytest.mark.quick(3)
 @pytest.mark.parametrize("seed", range(12))
 def test_bounds_of_drawn_areas_reach_the_best_order_and_no_more(seed: int) -> None:
     random = Random(200 + seed)

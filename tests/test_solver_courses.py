@@ -17,6 +17,7 @@ from seqc.solver.passes.reduction import whole
 from seqc.solver.positions import UNKNOWN, Positions, home
 
 
+@pytest.mark.quick(20)
 @pytest.mark.parametrize("seed", range(120))
 def test_courses_find_what_brute_force_finds(seed: int) -> None:
     hold_to_brute_force(Random(40_000 + seed), (0, 0, 1), by_courses, most_passes=4)

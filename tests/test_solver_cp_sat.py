@@ -20,7 +20,7 @@ from seqc.solver.positions import home
 MIDDLE = Limits(rows=5, columns=7, lively=True)
 
 
-@pytest.mark.quick(3)
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("seed", range(0, 100, 10))
 def test_middle_machines(seed: int) -> None:
     for number in range(seed, seed + 10):

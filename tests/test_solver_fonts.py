@@ -111,6 +111,7 @@ def test_a_piece_of_work_is_as_small_however_large_the_font_of_the_machine_is() 
     assert len(sizes[0]) == 3
 
 
+@pytest.mark.thorough
 def test_a_cluster_serves() -> None:
     distributed = importlib.import_module("distributed")
     machine, font = some_font(PIECE + 1)

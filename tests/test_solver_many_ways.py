@@ -70,6 +70,7 @@ def test_the_end_of_another_plan_is_met(monkeypatch: pytest.MonkeyPatch) -> None
         assert replayed(plan, load_of(machine, glyph)) == setting_of(machine, other.end), seed
 
 
+@pytest.mark.quick(4)
 @pytest.mark.parametrize("feed", FEEDS)
 @pytest.mark.parametrize(("columns", "absent", "seed"), [(5, 0.0, 0), (5, 0.0, 2), (7, 0.5, 1)])
 def test_middle_boards_are_close_to_the_best(

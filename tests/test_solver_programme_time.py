@@ -118,6 +118,7 @@ def test_a_line_of_frames_is_loaded_best(seed: int, objective: Objective) -> Non
         assert after.start == before.end
 
 
+@pytest.mark.quick(12)
 @pytest.mark.parametrize("objective", Objective)
 @pytest.mark.parametrize("seed", range(25))
 def test_a_round_is_loaded_best(seed: int, objective: Objective) -> None:

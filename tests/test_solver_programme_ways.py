@@ -26,7 +26,7 @@ def test_pulses_are_at_least_the_bound(feed: str, size: int) -> None:
         assert plan.cost.pulses // 2 < plan.least.pulses <= plan.cost.pulses
 
 
-@pytest.mark.quick(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("feed", FEEDS)
 def test_loads_take_at_least_their_bound(feed: str) -> None:
     random = Random(3)

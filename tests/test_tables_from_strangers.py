@@ -87,6 +87,7 @@ def test_a_document_that_is_none_is_bad_tables(text: str, folder: Path, tmp_path
     assert "the step tables can't be read: " in result.stderr
 
 
+@pytest.mark.quick(3)
 @pytest.mark.parametrize("target", READABLE)
 def test_damaged_bytes_end_in_a_status(target: str, folder: Path, tmp_path: Path) -> None:
     chance = random.Random(target)
@@ -152,6 +153,7 @@ def bounded() -> None:
     resource.setrlimit(resource.RLIMIT_CPU, (10, 10))
 
 
+@pytest.mark.quick(4)
 @pytest.mark.parametrize("what", LARGE)
 def test_large_tables_are_refused_at_once(what: str, folder: Path, tmp_path: Path) -> None:
     target, text = LARGE[what]

@@ -130,6 +130,7 @@ def refusal(folder: Path) -> str:
     return told
 
 
+@pytest.mark.quick(10)
 @pytest.mark.parametrize("what", REACHES)
 def test_a_template_reaches_nothing_but_plain_data(what: str, tmp_path: Path) -> None:
     refusal(folder_of(tmp_path, template=REACHES[what]))
