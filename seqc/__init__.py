@@ -503,9 +503,9 @@ def build(
 ) -> tuple[Path, ...]:
     """Write the files of each target into a folder of its name below `out`, all or none.
 
-    The step tables are read back from what is to be written and run in the simulator first, which
-    must see what is `wanted`. Raises ShortfallError when it finds a fault, InputError when the
-    folder can't be written.
+    The step tables are read back from what is to be written and run in the simulator first, with
+    nominal parts and with all that they may vary to; it must see what is `wanted`. Raises
+    ShortfallError when it finds a fault, InputError when the folder can't be written.
     """
     from seqc import codegen
 
@@ -548,12 +548,20 @@ def read_tables(path: Path, extra: Path | None = None) -> TableSet:
 
 
 def _faults(machine: Machine, wanted: Programme, table_set: TableSet) -> tuple[Finding, ...]:
-    """What the simulator finds wrong with a build, a picture that it can't judge included."""
+    """What the simulator finds wrong with a build, a picture that it can't judge included.
+
+    It runs the nominal machine, and all that could be built of parts within their tolerances.
+    """
     result = replay(machine, table_set, wanted)
-    found = [(str(fault.kind), str(fault)) for fault in result.faults]
-    found += [("unknown-picture", f"what {table} shows is not known") for table in result.unchecked]
+    found = [(str(fault.kind), f"finds: {fault}") for fault in result.faults]
+    found += [
+        ("unknown-picture", f"finds: what {table} shows is not known") for table in result.unchecked
+    ]
+    if not found:
+        varied = replay_bounds(machine, table_set, wanted).faults
+        found = [(str(f.kind), f"finds with parts that vary as declared: {f}") for f in varied]
     return tuple(
-        Finding(Severity.ERROR, code, f"the simulator finds: {what}", machine.place)
+        Finding(Severity.ERROR, code, f"the simulator {what}", machine.place)
         for code, what in found
     )
 

@@ -129,19 +129,22 @@ def test_a_board_that_lasts_ends_well(berth: Path) -> None:
 @pytest.mark.thorough
 def test_a_pulse_switch_is_advised_with_what_it_costs(berth: Path) -> None:
     words = " ".join(run(plenty(berth)).stdout.split())
-    found = re.search(r"the shortest cadence is (\d+) ms instead of (\d+) ms", words)
+    found = re.search(r"(\d+) ms instead of (\d+) ms a frame is then enough", words)
     assert found
     periods = [period_ms(berth)]
     switched = changed(berth, ("changeover pair  relay", "changeover pair  pulse switch  relay"))
     periods.insert(0, period_ms(switched))
-    assert [float(period) for period in found.groups()] == pytest.approx(periods, abs=1)
+    after, before = map(float, found.groups())
+    assert before == pytest.approx(periods[1], abs=1)
+    # It is looked for quickly: enough, and hardly more than is needed.
+    assert periods[0] - 1 <= after <= 1.02 * periods[0]
     (first, *_) = json.loads(run(switched, "--json").stdout)["parts"]
     assert (first["part"], round(first["hours"])) == ("coil of swap", 139)
 
 
 def test_a_pulse_switch_that_breaks_the_cadence_says_so(berth: Path) -> None:
     result = run(changed(plenty(berth), ("every 1 s", "every 0.6 s")), "--show", "0123456789")
-    assert ", and the cadence is not kept" in " ".join(result.stdout.split())
+    assert ", but the cadence is not kept" in " ".join(result.stdout.split())
 
 
 def period_ms(path: Path) -> float:

@@ -49,7 +49,9 @@ def test_every_change_gives_the_period_of_the_edited_file(tmp_path: Path) -> Non
     assert len(found) > 2
     assert before not in found.values()
     for change, edit in CHANGES.items():
-        assert found.get(change, before) == period_with(tmp_path, edit), change
+        # A steeper path's tolerance is scaled from a rounded one.
+        apart_us = (found.get(change, before) or 0) - period_with(tmp_path, edit)
+        assert abs(apart_us) <= 2, change
 
 
 def test_swapping_rows_and_columns_is_swapping_the_linkages(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ from random import Random
 import pytest
 from boards import OWN_WIRES
 from reference.schedule_cpsat import least_change, least_load, least_period
-from reference.schedule_machines import mixed_machine, random_machine, random_plans
+from reference.schedule_machines import mixed_machine, random_machine, random_plans, varying
 
 from seqc.machine.model import Machine
 from seqc.schedule.frame import time_frame
@@ -18,6 +18,9 @@ from seqc.schedule.timing import transition_period
 from seqc.solver.plan import FramePlan
 
 EFFORT = 20_000
+FIRST, THOROUGH = 2, 20
+"""So many boards with tolerances are compared quickly, and thoroughly."""
+
 FEW = 14
 """CP-SAT proves the period of plans with so many pulses in good time, nearly always."""
 
@@ -28,12 +31,18 @@ def cases() -> dict[int, Case]:
     """Machines of all four drives, by seed, with two frames of few pulses; the odd ones mixed."""
     found: dict[int, Case] = {}
     for seed in range(320):
-        random = Random(seed)
-        machine = mixed_machine(random) if seed % 2 else random_machine(random)
-        plans = random_plans(random, machine, 2)
+        machine, plans = case(seed)
         if len(plans) == 2 and max(plan.pulses for plan in plans) <= FEW:
             found[seed] = machine, plans[0], plans[1]
     return found
+
+
+def case(seed: int, varied: bool = False) -> tuple[Machine, list[FramePlan]]:
+    """A machine and its plans, the parts of the machine exact or not."""
+    random = Random(seed)
+    machine = mixed_machine(random) if seed % 2 else random_machine(random)
+    machine = varying(Random(seed), machine) if varied else machine
+    return machine, random_plans(random, machine, 2)
 
 
 CASES = cases()
@@ -55,7 +64,28 @@ def test_there_are_enough_machines() -> None:
 @pytest.mark.quick(3)
 @pytest.mark.parametrize("seed", CASES)
 def test_times_equal_the_optimum_of_a_constraint_model(seed: int) -> None:
-    machine, shown, coming = CASES[seed]
+    compare(*CASES[seed])
+
+
+def few_seeds() -> list[object]:
+    """Some of the seeds quickly, more thoroughly, all of them as a campaign."""
+    marks = [(), (pytest.mark.thorough,), (pytest.mark.campaign,)]
+    seeds = list(CASES)
+    return [
+        pytest.param(seed, marks=marks[(rank >= FIRST) + (rank >= THOROUGH)])
+        for rank, seed in enumerate(seeds)
+    ]
+
+
+@pytest.mark.parametrize("seed", few_seeds())
+def test_times_with_tolerances_equal_the_optimum_of_a_constraint_model(seed: int) -> None:
+    """Parts that vary by 1, 5 or 15 %: the shortest times that hold for all of them."""
+    machine, plans = case(seed, varied=True)
+    compare(machine, *plans)
+
+
+def compare(machine: Machine, shown: FramePlan, coming: FramePlan) -> None:
+    """Hold load, change and period against the model's."""
     timing = time_frame(machine, coming, EFFORT)
     period = transition_period(machine, shown, coming, EFFORT)
     pairs = (

@@ -35,6 +35,7 @@ relay card { operate 8 ms release 5 ms }
 outputs bus { bits 6 }
 drive pick, drop, swap { changeover pair relay card from bus }
 supply bench { 12 V limit 4 A margin 20 % }
+tolerance 0 %
 font f for dot { mark "#" slate mark "." chalk glyph "a" { |#| } glyph "b" { |.| } }
 programme p { show "aa" every EVERY }
 """

@@ -16,10 +16,11 @@ from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Layout
 from seqc.schedule.chain import shares
-from seqc.schedule.encode import lead_us
+from seqc.schedule.durations import Durations
 from seqc.schedule.home import home_pulses, wait_us
 from seqc.schedule.tables import glyph_tables, programme_tables, transition_tables
 from seqc.schedule.timing import ProgrammeTiming, time_programme
+from seqc.schedule.topology import Topology
 from seqc.simulator.simulator import Simulator
 from seqc.solver.plan import FramePlan, ProgrammePlan
 from seqc.solver.positions import home
@@ -174,7 +175,10 @@ def test_home_drives_gates_to_rest_from_below_then_selectors() -> None:
     assert sorted(p.actuator.index for p in pulses) == list(range(len(machine.actuators)))
     order = ["dump", "swap", "drop", "pick1"]
     ends = {
-        name: max(p.settled_us for p in pulses if p.actuator.part.name == name) for name in order
+        name: max(
+            p.start_us + p.actuator.settled_us for p in pulses if p.actuator.part.name == name
+        )
+        for name in order
     }
     begins = {
         name: min(p.start_us for p in pulses if p.actuator.part.name == name) for name in order
@@ -182,7 +186,7 @@ def test_home_drives_gates_to_rest_from_below_then_selectors() -> None:
     for before, after in itertools.pairwise(order):
         assert begins[after] >= ends[before]
     # A coil that a reset has just switched off recovers for 90 ms, its relay releases in 6.
-    assert begins["dump"] == wait_us(machine) == 96_000
+    assert begins["dump"] == wait_us(Topology(machine)) == 96_000
 
 
 def test_slack_is_the_least_that_any_coil_bears() -> None:
@@ -252,7 +256,7 @@ def test_the_offset_of_every_change_is_the_lead() -> None:
         for table in tables.tables[1:]
     ]
     # The output of the transfer gate leads its pulse by all of the lead, so it is at 0.
-    assert lead_us(machine) == 10_000
+    assert Durations(machine).lead_us == 10_000
     assert active == [0, 0, 0]
 
 

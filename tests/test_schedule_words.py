@@ -15,9 +15,11 @@ from seqc.machine.findings import ShortfallError
 from seqc.machine.model import Machine
 from seqc.machine.parts import Position
 from seqc.machine.steptable import Step
+from seqc.schedule.clock_rate import EXACT_CLOCK
 from seqc.schedule.drives.choice import rules_of
 from seqc.schedule.drives.rules import Span
-from seqc.schedule.encode import encode, lead_us, steps_between
+from seqc.schedule.durations import Durations
+from seqc.schedule.encode import encode, steps_between
 from seqc.schedule.frame import time_frame
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.tables import glyph_tables
@@ -84,7 +86,7 @@ def test_a_relay_is_called_again_only_when_its_contact_is_open(pulse_switch: boo
     first = Pulse(subject, Position.REST, 100_000, coil.pulse_us)
     pause_us = rules_of(slow).pause_us(slow, coil)
     second = Pulse(subject, Position.THROWN, first.end_us + pause_us, coil.pulse_us)
-    called = [span.on_us for span in rules_of(slow).spans(second)]
+    called = [span.on_us for span in rules_of(slow).spans(second, coil.pulse_us, EXACT_CLOCK)]
     assert min(called) >= first.end_us
 
 
@@ -100,12 +102,12 @@ def test_a_pulse_switch_is_closed_only_while_contacts_are_at_rest() -> None:
 
 def test_the_lead_is_that_of_the_slowest_drive() -> None:
     grid = grid_of(1, 1)
-    assert lead_us(board([grid])) == 10_000
-    assert lead_us(board([grid], kind=DriveKind.BRIDGE)) == 0
-    assert lead_us(board([grid], kind=DriveKind.SHARED_REVERSER)) == 11_000
-    assert lead_us(board([grid], pulse_switch=True)) == 11_000
+    assert Durations(board([grid])).lead_us == 10_000
+    assert Durations(board([grid], kind=DriveKind.BRIDGE)).lead_us == 0
+    assert Durations(board([grid], kind=DriveKind.SHARED_REVERSER)).lead_us == 11_000
+    assert Durations(board([grid], pulse_switch=True)).lead_us == 11_000
     both = board([grid], kind=DriveKind.SHARED_REVERSER, pulse_switch=True)
-    assert lead_us(both) == 12_000
+    assert Durations(both).lead_us == 12_000
 
 
 def on_relays(machine: Machine) -> set[int]:
@@ -172,7 +174,7 @@ def test_contacts_that_follow_the_words_give_exactly_the_pulses(seed: int) -> No
     for plan in random_plans(random, machine, 1):
         timing = time_frame(machine, plan, EFFORT)
         words = encode(machine, timing.pulses)
-        assert min(at_us for at_us, _ in words) >= -lead_us(machine)
+        assert min(at_us for at_us, _ in words) >= -Durations(machine).lead_us
         assert currents(machine, words) == {
             (p.actuator.name, p.position.value, p.start_us, p.end_us) for p in timing.pulses
         }

@@ -36,6 +36,7 @@ coil one { 12 V 12 ohm pulse 40 ms travel 20 ms recover 30 ms }
 outputs bus { bits 8 }
 drive pick, drop, swap { bridge dead 1 ms from bus }
 supply bench { 12 V limit LIMIT A }
+tolerance 0 %
 font f for g { mark "#" slate mark "." chalk glyph "a" { |#.| } glyph "b" { |.#| } }
 programme p { show "ab" every 1 s repeat }
 """

@@ -33,11 +33,9 @@ def limits_of(machine: Machine) -> tuple[Limit, ...]:
 
 
 def _limits(actuator: Actuator) -> Iterator[Limit]:
-    """A pulse switch closes and opens at once; without one the contacts' times count."""
+    """The times count of what switches the current: the contacts, or the pulse switch."""
     drive, coil = actuator.drive, actuator.coil
-    switched = drive.switch is not None
-    lead_us = 0 if switched else drive.lead.least_us
-    lag_us = 0 if switched else drive.lag.most_us
+    lead_us, lag_us = drive.starts.least_us, drive.stops.most_us
     most = (coil.longest_us + lead_us - lag_us) // TICK_US
     # A tick is lost on either side, since the ticks don't start with a pulse.
     rest = (lag_us + drive.gap(coil).least_us - lead_us) // TICK_US - 2

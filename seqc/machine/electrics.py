@@ -257,6 +257,21 @@ class Drive:
         return self.turn_off_tolerance.of(self.turn_off_us)
 
     @property
+    def starts(self) -> Span:
+        """From the output that switches the current made active to the current."""
+        return self.lead if self.switch is None else self.turn_on
+
+    @property
+    def stops(self) -> Span:
+        """From the output that switches the current made inactive to its end."""
+        return self.lag if self.switch is None else self.turn_off
+
+    @property
+    def bounce(self) -> Span:
+        """From a contact's first touch to its last; solid state doesn't bounce."""
+        return self.relay.bounce if self.relay else EXACT.of(0)
+
+    @property
     def lead_us(self) -> int:
         """From an output made active to its contact closed."""
         return self.relay.operate_us if self.relay else 0

@@ -115,14 +115,14 @@ def _with_switches(relief: Relief) -> Iterator[str]:
     """What pulse switches do for the part that fails first, and what they cost."""
     before, after = relief.before, relief.after
     times = f"{relief.times:.0f}" if relief.times >= 3 else f"{relief.times:.1f}"
-    kept = "" if relief.kept else ", and the cadence is not kept"
+    kept = "" if relief.kept else ", but the cadence is not kept"
     period = f"{ms(relief.period_after_us)} instead of {ms(relief.period_before_us)}"
     if relief.period_after_us == relief.period_before_us:
         period = f"{ms(relief.period_after_us)}, as now"
     yield from folded(
         f"  With a pulse switch the contacts switch no current: {lived(before.switched_hours)}. "
-        f"First is then the {after.part}, after {lived(after.hours)}, {times} times as long; the "
-        f"shortest cadence is {period}{kept}.",
+        f"First is then the {after.part}, after {lived(after.hours)}, {times} times as long; "
+        f"{period} a frame is then enough{kept}.",
         hang=0,
     )
 

@@ -9,12 +9,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from seqc.machine.effort import NORMAL, Effort
-from seqc.machine.electrics import Coil
+from seqc.machine.electrics import Coil, ceil_div
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
 from seqc.machine.motion import RIGHT_ANGLE_MDEG
 from seqc.machine.parts import Part, Path
 from seqc.machine.progress import counted
+from seqc.machine.span import Tolerance
 from seqc.machine.variants import (
     with_coil,
     with_path,
@@ -104,4 +105,7 @@ def _steeper(path: Path) -> Path | None:
     if path.slope is None or path.slope.angle_mdeg + STEEPER_MDEG > RIGHT_ANGLE_MDEG:
         return None
     slope = replace(path.slope, angle_mdeg=path.slope.angle_mdeg + STEEPER_MDEG)
-    return replace(path, slope=slope, fall_us=slope.time_us)
+    around = path.fall_tolerance
+    # The quickest item is as much quicker there as the slowest, to first order.
+    off = (ceil_div(us * slope.time_us, path.fall_us) for us in (around.under_us, around.over_us))
+    return replace(path, slope=slope, fall_us=slope.time_us, fall_tolerance=Tolerance(*off))

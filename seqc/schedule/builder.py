@@ -104,31 +104,31 @@ class Builder:
 
     def pulse(self, actuator: Actuator, position: Position) -> int:
         """One pulse, after the last one of the same actuator."""
-        rules, coil = rules_of(actuator.drive), actuator.coil
         task = self._task(actuator, position)
         last = self._last.get(actuator.index)
         if last is not None:
-            pause = rules.pause_us(actuator.drive, coil)
-            self.arc(last, task, coil.pulse_us + pause, f"recovery of {actuator.part.name}")
+            next_us = self.topology.times(actuator).next_us
+            self.arc(last, task, next_us, f"recovery of {actuator.part.name}")
         self._last[actuator.index] = task
         return task
 
     def settle_before(self, first: int, second: int, cause: str) -> None:
         """Let a pulse start only when another's part has settled."""
-        self.arc(first, second, self.pulses[first][0].settled_us, cause)
+        self.arc(first, second, self.topology.times(self.pulses[first][0]).settled_us, cause)
 
     def _task(self, actuator: Actuator, position: Position) -> int:
-        rules, drive, coil = rules_of(actuator.drive), actuator.drive, actuator.coil
+        rules, drive = rules_of(actuator.drive), actuator.drive
+        times = self.topology.times(actuator)
         self.pulses[len(self.tasks)] = actuator, position
         self.tasks.append(
             Task(
                 f"{actuator.name} {position.value}",
-                coil.pulse_us,
+                times.length_us,
                 self._supplies.index(drive.supply.name),
                 actuator.peak_ua,
                 self._channel(actuator),
                 rules.mode(position),
-                rules.clear_us(drive, coil),
+                times.clear_us,
                 rules.batch(actuator),
             )
         )
@@ -139,7 +139,7 @@ class Builder:
         if key not in self._channel_of:
             channel = rules_of(actuator.drive).channel(actuator.drive)
             self._channel_of[key] = NONE if channel is None else len(self._channels)
-            self._channels += [channel] if channel else []
+            self._channels += [channel.timed(self.topology.lasting)] if channel else []
         return self._channel_of[key]
 
     def event(self, name: str) -> int:
@@ -167,32 +167,36 @@ class Builder:
         """A selector moves only while every gate below it is settled at rest."""
         task = self.pulse(selector, position)
         for returned, gate in self._guards.pop(selector.index, ()):
-            self.arc(returned, task, gate.settled_us, f"{gate.part.name} back at rest")
+            settled_us = self.topology.times(gate).settled_us
+            self.arc(returned, task, settled_us, f"{gate.part.name} back at rest")
 
     def _cycle(self, gate: Actuator) -> int:
         """Throw a gate and let it return; the task of the throw."""
         part = gate.part
         assert isinstance(part, Gate)
+        times = self.topology.times(gate)
         throw = self.pulse(gate, Position.THROWN)
         for selector in self.topology.selectors_above.get(gate.index, ()):
             if selector in self._last:
                 name = self.topology.machine.actuators[selector].part.name
                 self.settle_before(self._last[selector], throw, f"settling of {name}")
         if gate.index in self._at_rest:
-            refill = gate.settled_us + part.refill_us
-            self.arc(self._at_rest[gate.index], throw, refill, f"refill of {part.name}")
+            rest = self._at_rest[gate.index]
+            self.arc(rest, throw, times.refill_us, f"refill of {part.name}")
         self._find_room(gate, throw)
         back = self.pulse(gate, Position.REST)
-        self.arc(throw, back, gate.settled_us + part.open_us, f"open time of {part.name}")
+        self.arc(throw, back, times.open_us, f"open time of {part.name}")
         self._returned(gate, back)
         return throw
 
     def _find_room(self, gate: Actuator, throw: int) -> None:
         """An item arrives only where the gates that will hold it are settled at rest."""
-        flight = gate.settled_us + self.topology.fall_us(gate)
+        settled = self.topology.times(gate).settled
+        flight_us = settled.least_us + self.topology.least_fall_us(gate)
         for holder in self.topology.holding_below(gate):
             if holder.index in self._at_rest:
-                lag = holder.settled_us - flight
+                held = self.topology.times(holder).settled
+                lag = self.topology.lasting(held.most_us - flight_us)
                 cause = f"{holder.part.name} back at rest"
                 self.arc(self._at_rest[holder.index], throw, lag, cause)
 
@@ -204,7 +208,8 @@ class Builder:
                 continue
             path = self.topology.path_after(gate)
             cause = f"fall {path.source} to {path.target}"
-            self.arc(throw, task, gate.settled_us + path.total_us, cause)
+            still_us = self.topology.times(gate).settled.most_us + path.total.most_us
+            self.arc(throw, task, self.topology.lasting(still_us), cause)
 
     def passes(self, passes: Iterable[Pass]) -> Throws:
         """Passes of a grid, selectors before gates; the throws of the gates in order."""
@@ -251,7 +256,8 @@ class Builder:
         for throw, gate in throws:
             for first, dump in dumped:
                 if not dump.cell_set.isdisjoint(gate.cell_set):
-                    self.arc(first, throw, 0, f"{dump.part.name} goes first")
+                    lag = self.topology.times(dump).varies_us
+                    self.arc(first, throw, lag, f"{dump.part.name} goes first")
         return throws
 
     def _roots(self, first: int) -> tuple[int, ...]:

@@ -13,30 +13,34 @@ from seqc.schedule.topology import Topology
 def horizon_us(topology: Topology, pulse: Pulse) -> int:
     """The instant from which nothing of a pulse bounds any other."""
     actuator = pulse.actuator
-    rules, drive, coil = rules_of(actuator.drive), actuator.drive, actuator.coil
-    ends = [pulse.end_us + rules.pause_us(drive, coil), pulse.settled_us]
-    channel = rules.channel(drive)
+    times = topology.times(actuator)
+    ends = [pulse.start_us + times.next_us, pulse.start_us + times.settled_us]
+    channel = rules_of(actuator.drive).channel(actuator.drive)
     if channel:
-        turn = rules.clear_us(drive, coil) + max(channel.turn_us)
+        channel = channel.timed(topology.lasting)
+        turn = times.clear_us + max(channel.turn_us)
         ends.append(pulse.end_us + max(turn, channel.same_us or 0))
     if isinstance(actuator.part, Gate):
-        ends.append(_after_gate(topology, pulse, actuator.part))
+        ends.append(_after_gate(topology, pulse))
     return max(ends)
 
 
-def _after_gate(topology: Topology, pulse: Pulse, gate: Gate) -> int:
+def _after_gate(topology: Topology, pulse: Pulse) -> int:
     """A gate at rest refills; from a gate thrown above the place that is seen an item falls."""
+    times = topology.times(pulse.actuator)
     if pulse.position is Position.REST:
-        return pulse.settled_us + gate.refill_us
+        return pulse.start_us + times.refill_us
     lane = topology.lane_of(pulse.actuator)
     if topology.rank(pulse.actuator) >= lane.gates_above:
-        return pulse.settled_us
-    return pulse.settled_us + topology.path_after(pulse.actuator).total_us
+        return pulse.start_us + times.settled_us
+    still_us = times.settled.most_us + topology.path_after(pulse.actuator).total.most_us
+    return pulse.start_us + topology.lasting(still_us)
 
 
 def quiet_us(topology: Topology, pulses: Iterable[Pulse]) -> int:
     """The instant from which no pulse bounds anything, 0 if there is none."""
-    return max((horizon_us(topology, pulse) for pulse in pulses), default=0)
+    ends = [horizon_us(topology, pulse) for pulse in pulses]
+    return max(ends) + topology.durations.drift_us if ends else 0
 
 
 def still_bounding(topology: Topology, pulses: Iterable[Pulse], from_us: int) -> tuple[Pulse, ...]:

@@ -29,16 +29,18 @@ def home_pulses(machine: Machine) -> Stretch:
             below = _rest(builder, below, builder.topology.actuators_of_gate(lane, rank))
         selectors = [machine.actuators_of(selector, lane.grid) for selector in lane.selectors]
         _rest(builder, below, [actuator for group in selectors for actuator in group])
-    return _stretch(builder, {waited: wait_us(machine)})
+    return _stretch(builder, {waited: wait_us(builder.topology)})
 
 
-def wait_us(machine: Machine) -> int:
+def wait_us(topology: Topology) -> int:
     """How long a coil that was just switched off bounds what comes next."""
-    waits = [
-        rules_of(actuator.drive).pause_us(actuator.drive, actuator.coil) + actuator.drive.lag_us
-        for actuator in machine.actuators
-    ]
-    return max(waits, default=0)
+    return max((_wait_us(topology, actuator) for actuator in topology.machine.actuators), default=0)
+
+
+def _wait_us(topology: Topology, actuator: Actuator) -> int:
+    drive = actuator.drive
+    opens_us = max(drive.lag.most_us, drive.stops.most_us)
+    return topology.lasting(rules_of(drive).pause_us(drive, actuator.coil) + opens_us)
 
 
 def clear_pulses(machine: Machine) -> Stretch:

@@ -8,7 +8,7 @@ demands. Tasks are numbered so that arcs lead from lower to higher numbers.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -57,6 +57,12 @@ class Channel:
     same_us: int | None
     turn_us: tuple[int, int] = (0, 0)
     together: bool = False
+
+    def timed(self, lasting: Callable[[int], int]) -> Channel:
+        """The same with its distances as they are in a table."""
+        same_us = None if self.same_us is None else lasting(self.same_us)
+        first, second = map(lasting, self.turn_us)
+        return Channel(self.name, same_us, (first, second), self.together)
 
 
 @dataclass(frozen=True)

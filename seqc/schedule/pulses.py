@@ -11,7 +11,10 @@ from seqc.machine.wiring import Actuator
 
 @dataclass(frozen=True, slots=True)
 class Pulse:
-    """A current in one coil, from `start_us` on for `length_us`, that drives to `position`."""
+    """A current in one coil that drives to `position`.
+
+    It starts at `start_us` or later, and is over `length_us` after that at the latest.
+    """
 
     actuator: Actuator
     position: Position
@@ -20,13 +23,8 @@ class Pulse:
 
     @property
     def end_us(self) -> int:
-        """When the current is switched off."""
+        """When the current is over at the latest."""
         return self.start_us + self.length_us
-
-    @property
-    def settled_us(self) -> int:
-        """When the part has moved and settled."""
-        return self.start_us + self.actuator.settled_us
 
     def later(self, by_us: int) -> Pulse:
         """The same pulse, `by_us` later."""
@@ -44,7 +42,8 @@ def in_order(pulses: Iterable[Pulse]) -> tuple[Pulse, ...]:
 def supply_profile(pulses: Iterable[Pulse]) -> dict[str, tuple[tuple[int, int], ...]]:
     """For each supply by name, the current in microamperes from each instant on.
 
-    Each coil counts as voltage over resistance for its whole pulse.
+    Each coil counts as voltage over resistance for its whole pulse, from its earliest start to its
+    latest end.
     """
     changes: dict[str, dict[int, int]] = {}
     for pulse in pulses:

@@ -1,19 +1,20 @@
-"""What no schedule makes good: a coil too large for its supply, a relay too slow for its coil."""
+"""What no schedule makes good: too weak a supply, too slow a relay, parts that vary too much."""
 
 from __future__ import annotations
 
-from seqc.machine.electrics import MILLION
+from seqc.machine.electrics import MILLION, Drive, ceil_div
 from seqc.machine.findings import Findings, ShortfallError
-from seqc.machine.model import Machine
 from seqc.machine.wiring import Actuator
+from seqc.schedule.durations import Durations
 
 
-def refuse_shortfalls(machine: Machine) -> None:
+def refuse_shortfalls(durations: Durations) -> None:
     """Raise ShortfallError with everything that keeps pulses from being given at all."""
     findings = Findings()
-    for actuator in machine.actuators:
+    for actuator in durations.machine.actuators:
         _look_at_supply(actuator, findings)
-        _look_at_relay(actuator, findings)
+        _look_at_start(actuator, findings)
+        _look_at_length(actuator, durations.of(actuator).longest_us, findings)
     if findings.has_errors:
         raise ShortfallError(findings)
 
@@ -31,14 +32,41 @@ def _look_at_supply(actuator: Actuator, findings: Findings) -> None:
         )
 
 
-def _look_at_relay(actuator: Actuator, findings: Findings) -> None:
-    """Without a pulse switch the output falls `release` before the pulse ends."""
+def _look_at_start(actuator: Actuator, findings: Findings) -> None:
+    """The output falls before the pulse ends, but not before the contact is sure to have closed."""
     drive, coil = actuator.drive, actuator.coil
-    if drive.switch is None and drive.relay and coil.pulse_us < drive.lag_us:
-        findings.error(
-            "pulse-too-short-for-relay",
-            f"a pulse of coil {coil.name} lasts {coil.pulse_us / 1000:g} ms, less than the "
-            f"{drive.lag_us / 1000:g} ms that relay {drive.relay.name} takes to release",
-            drive.place,
-            "a bridge, a quicker relay, or a pulse switch",
-        )
+    stops_us = drive.stops.least_us
+    if coil.pulse_us >= stops_us:
+        return
+    relay = drive.relay if drive.switch is None else None
+    what = f"relay {relay.name} takes to release" if relay else "its pulse switch takes to open"
+    findings.error(
+        "pulse-too-short-for-relay",
+        f"a pulse of coil {coil.name} lasts {coil.pulse_us / 1000:g} ms, less than the "
+        f"{stops_us / 1000:g} ms that {what}",
+        drive.place,
+        "a bridge, a quicker relay, or a pulse switch" if relay else "a quicker pulse switch",
+    )
+
+
+def _look_at_length(actuator: Actuator, longest_us: int, findings: Findings) -> None:
+    """A pulse that is enough with any parts may be more than the coil bears with others."""
+    coil = actuator.coil
+    if longest_us <= coil.longest_us:
+        return
+    longest_ms = ceil_div(longest_us, 1000)
+    findings.error(
+        "pulse-varies-too-much",
+        f"pulses of coil {coil.name} of at least {coil.pulse_us / 1000:g} ms may last "
+        f"{longest_us / 1000:g} ms, since {_varying(actuator.drive)} varies; its longest is "
+        f"{coil.longest_us / 1000:g} ms",
+        coil.place,
+        f"write `longest {longest_ms} ms` if the coil bears that, or give closer tolerances",
+    )
+
+
+def _varying(drive: Drive) -> str:
+    """What makes pulses of a drive longer and shorter."""
+    if drive.switch is not None:
+        return "its pulse switch"
+    return f"relay {drive.relay.name}" if drive.relay else "the clock"

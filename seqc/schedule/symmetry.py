@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, field
 
-from seqc.machine.parts import Gate, Position
+from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
 from seqc.schedule.drives.choice import rules_of
+from seqc.schedule.durations import Times
 from seqc.schedule.topology import Topology
 from seqc.solver.plan import GridPlan, Pass
 from seqc.solver.positions import bits
@@ -94,7 +95,8 @@ class Symmetry:
     def _of(self, index: int) -> int:
         """A number, equal for actuators whose pulses act alike."""
         if index not in self._acts:
-            self._acts[index] = self._number(_act(self.topology.machine.actuators[index]))
+            actuator = self.topology.machine.actuators[index]
+            self._acts[index] = self._number(_act(actuator, self.topology.times(actuator)))
         return self._acts[index]
 
     def _of_gate(self, index: int, lower: Sequence[Actuator]) -> int:
@@ -154,19 +156,15 @@ def _met(kind: _Kind, others: Sequence[_Kind]) -> tuple[bool, ...]:
     return tuple(bool(kind.meets & other.members) for other in others)
 
 
-def _act(actuator: Actuator) -> Hashable:
+def _act(actuator: Actuator, times: Times) -> Hashable:
     """All that a pulse of an actuator bounds, but for the parts that it meets."""
-    part, drive, coil = actuator.part, actuator.drive, actuator.coil
+    drive = actuator.drive
     rules = rules_of(drive)
-    times = (part.open_us, part.refill_us) if isinstance(part, Gate) else ()
     return (
         drive.supply.name,
         actuator.peak_ua,
-        coil.pulse_us,
-        actuator.settled_us,
-        rules.pause_us(drive, coil),
-        rules.clear_us(drive, coil),
+        times,
         drive.parts if rules.channel(drive) else (),
         rules.batch(actuator),
-        times,
+        actuator.is_gate,
     )

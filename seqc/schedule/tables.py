@@ -14,7 +14,8 @@ from seqc.machine.model import Machine
 from seqc.machine.steptable import LONGEST_HOLD_US, Layout, Step, StepTable, TableSet
 from seqc.schedule.cadence import end_us
 from seqc.schedule.drives.rules import Span
-from seqc.schedule.encode import lead_us, spans_of, steps_between
+from seqc.schedule.durations import Durations
+from seqc.schedule.encode import spans_of, steps_between
 from seqc.schedule.frame import load_alone, time_frame
 from seqc.schedule.home import clear_pulses, home_pulses
 from seqc.schedule.pulses import Pulse
@@ -86,7 +87,8 @@ def _ticks(machine: Machine, timing: ProgrammeTiming) -> tuple[list[StepTable], 
         seen.update(shows_of(timing.changes[number].frame))
         last = number == len(timing.ticks) - 1
         if last and ending:
-            length = max(lead_us(machine) + end_us(timing.ticks, timing.beat_us), timing.beat_us)
+            lead = cutter.durations.lead_us
+            length = max(lead + end_us(timing.ticks, timing.beat_us), timing.beat_us)
             cutter = _Cutter(machine, length, cutter.left)
         steps = cutter.steps(timing.ticks[number])
         name = f"tick {len(tables) + 1}"
@@ -104,14 +106,16 @@ class _Cutter:
         self.machine = machine
         self.length_us = length_us
         self.left = left
-        self._lead_us = lead_us(machine)
+        self.durations = Durations(machine)
         self._known: dict[object, tuple[tuple[Step, ...], tuple[Span, ...]]] = {}
 
     def steps(self, tick: Tick) -> tuple[Step, ...]:
         """The steps of the next table."""
         key = (id(tick), self.left)
         if key not in self._known:
-            spans = [*self.left, *spans_of(pulse.later(self._lead_us) for pulse in tick.pulses)]
+            lead = self.durations.lead_us
+            later = (pulse.later(lead) for pulse in tick.pulses)
+            spans = [*self.left, *spans_of(self.durations, later)]
             self._known[key] = steps_between(self.machine.idle_word, spans, self.length_us)
         steps, self.left = self._known[key]
         return steps
@@ -131,9 +135,10 @@ def _table(
     after: Shows,
 ) -> StepTable:
     """A table that ends with a quiet machine."""
-    lead = lead_us(machine)
+    durations = Durations(machine)
+    lead = durations.lead_us
     length = max(quiet_at_us + lead, 1)
-    spans = spans_of(pulse.later(lead) for pulse in pulses)
+    spans = spans_of(durations, (pulse.later(lead) for pulse in pulses))
     steps, left = steps_between(machine.idle_word, spans, length)
     assert not left, "a quiet machine has no active output"
     return StepTable(name, steps, length, shows, after)
@@ -148,12 +153,14 @@ def _table_set(
 ) -> TableSet:
     home = home_pulses(machine)
     clear = clear_pulses(machine)
+    durations = Durations(machine)
+    slacks = (a.coil.longest_us - durations.of(a).longest_us for a in machine.actuators)
     return TableSet(
         machine.name,
         layout,
         machine.width,
         machine.idle_word,
-        min((a.coil.longest_us - a.coil.pulse_us for a in machine.actuators), default=0),
+        min(slacks, default=0),
         _table(machine, "home", home.pulses, home.quiet_us, (), ()),
         tuple(_named_apart(tables)),
         repeat_from,

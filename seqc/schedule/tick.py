@@ -9,7 +9,6 @@ from seqc.machine.effort import Work
 from seqc.schedule.builder import Builder, Change
 from seqc.schedule.chain import Link, critical_chain
 from seqc.schedule.effects import quiet_us
-from seqc.schedule.encode import lead_us
 from seqc.schedule.problem import Problem
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.search import NODES
@@ -123,8 +122,9 @@ def _last_tick(builder: Builder, change: Change, nodes: int, enough_us: int, wor
 def see_first(builder: Builder, change: Change, next_change: int) -> None:
     """What is seen lies still before the first output of the next change, which leads its pulse."""
     if change.roots:
-        lead = lead_us(builder.topology.machine)
-        builder.arc(change.seen, next_change, lead, "last frame seen")
+        durations = builder.topology.durations
+        lag_us = durations.lead_us + durations.drift_us
+        builder.arc(change.seen, next_change, lag_us, "last frame seen")
 
 
 def _with_opener(

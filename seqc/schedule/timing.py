@@ -10,7 +10,7 @@ from seqc.machine.model import Machine
 from seqc.schedule.actions import Actions
 from seqc.schedule.cadence import Round
 from seqc.schedule.chain import Link, summary
-from seqc.schedule.encode import lead_us
+from seqc.schedule.durations import Durations
 from seqc.schedule.frame import FrameTiming, time_frame
 from seqc.schedule.tick import Setting, Tick, schedule_tick
 from seqc.schedule.topology import Topology
@@ -68,7 +68,7 @@ class ProgrammeTiming:
     def spare_us(self) -> int:
         """How much sooner than on the beat a tick may start, no output of the last one left on."""
         ends = [pulse.end_us for tick in self.ticks for pulse in tick.pulses[-2:]]
-        over_us = max(ends, default=0) + lead_us(self.machine)
+        over_us = max(ends, default=0) + Durations(self.machine).lead_us
         return max(0, self.beat_us - max(self.quiet_us, over_us))
 
     @property

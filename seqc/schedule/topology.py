@@ -8,6 +8,7 @@ from functools import cached_property
 from seqc.machine.model import Machine
 from seqc.machine.parts import Cell, Lane, Path
 from seqc.machine.wiring import Actuator
+from seqc.schedule.durations import Durations, Times
 from seqc.schedule.shortfalls import refuse_shortfalls
 
 
@@ -22,7 +23,20 @@ class Topology:
     _below: dict[int, tuple[Actuator, ...]] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
-        refuse_shortfalls(self.machine)
+        refuse_shortfalls(self.durations)
+
+    @cached_property
+    def durations(self) -> Durations:
+        """What the pulses of its actuators take for sure."""
+        return Durations(self.machine)
+
+    def times(self, actuator: Actuator) -> Times:
+        """What the pulses of an actuator take for sure."""
+        return self.durations.of(actuator)
+
+    def lasting(self, real_us: int) -> int:
+        """The distance in a table that lasts so long or longer on any clock."""
+        return self.durations.clock.lasting(real_us)
 
     @cached_property
     def _lanes(self) -> dict[str, Lane]:
@@ -67,10 +81,10 @@ class Topology:
         """The path of an item that leaves a gate above the place that is seen."""
         return self.lane_of(gate).paths[self.rank(gate)]
 
-    def fall_us(self, gate: Actuator) -> int:
-        """From a gate settled thrown to the arrival of its items; below `shown` at once."""
+    def least_fall_us(self, gate: Actuator) -> int:
+        """From a gate settled thrown to the first of its items; below `shown` at once."""
         below = self.rank(gate) >= self.lane_of(gate).gates_above
-        return 0 if below else self.path_after(gate).fall_us
+        return 0 if below else self.path_after(gate).fall.least_us
 
     def feeds_shown(self, gate: Actuator) -> bool:
         """Whether items go from this gate to the place that is seen."""

@@ -1,7 +1,8 @@
 """Section 4 of the design as a constraint model for OR-Tools, written apart from the scheduler.
 
-It takes a machine and a plan and gives the shortest load, change or period. The rules are written
-from the design, pulse by pulse, pair by pair, with no thought of speed.
+It takes a machine and a plan and gives the shortest load, change or period that holds for any parts
+within their tolerances, with a clock that is right. The rules are written from the design, pulse by
+pulse, pair by pair, with no thought of speed.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from ortools.sat.python import cp_model
 from seqc.machine.electrics import DriveKind
 from seqc.machine.model import Machine
 from seqc.machine.parts import Gate, Lane, Position
+from seqc.machine.span import Span
 from seqc.machine.wiring import Actuator
 from seqc.solver.plan import FramePlan, GridPlan
 
@@ -33,12 +35,27 @@ class Shot:
 
     @property
     def settled(self) -> cp_model.LinearExpr:
+        """At the latest, where the current starts at `start` at the earliest."""
         coil, part = self.actuator.coil, self.actuator.part
-        return self.start + coil.travel_us + part.settle_us
+        return self.start + late(self.actuator) + coil.travel.most_us + part.settle.most_us
+
+    @property
+    def settled_first(self) -> cp_model.LinearExpr:
+        coil, part = self.actuator.coil, self.actuator.part
+        return self.start + coil.travel.least_us + part.settle.least_us
+
+    @property
+    def length(self) -> int:
+        """To the latest end of the current.
+
+        The slowest start and the quickest end leave the whole pulse; then comes the slowest end.
+        """
+        stops = switching(self.actuator)[1]
+        return late(self.actuator) + self.actuator.coil.pulse_us + stops.most_us - stops.least_us
 
     @property
     def end(self) -> cp_model.LinearExpr:
-        return self.start + self.actuator.coil.pulse_us
+        return self.start + self.length
 
 
 @dataclass
@@ -72,7 +89,7 @@ class Model:
         shot = self.shot(actuator, position)
         metering = self.lane(actuator).metering
         for other in done:
-            same = other.actuator.part is metering and other.position is Position.REST
+            same = other.actuator.part == metering and other.position is Position.REST
             if same and meets(other.actuator, actuator):
                 self.cp.add(shot.start >= other.settled)
 
@@ -85,13 +102,14 @@ class Model:
         lane = self.lane(actuator)
         names = {selector.name for selector in lane.selectors}
         for other in done:
-            above = gate is lane.metering and other.actuator.part.name in names
+            above = gate == lane.metering and other.actuator.part.name in names
             if above and meets(other.actuator, actuator):
                 self.cp.add(throw.start >= other.settled)
             if other.actuator is actuator and other.position is Position.REST:
                 self.cp.add(throw.start >= other.settled + gate.refill_us)
         rank = lane.gates.index(gate)
-        arrival = throw.settled + (lane.paths[rank].fall_us if rank < lane.gates_above else 0)
+        fall_us = lane.paths[rank].fall.least_us if rank < lane.gates_above else 0
+        arrival = throw.settled_first + fall_us
         holders = lane.dumps if rank == lane.gates_above - 1 else lane.gates[rank + 1 : rank + 2]
         for other in done:
             returns = other.position is Position.REST and other.actuator.part in holders
@@ -112,7 +130,7 @@ class Model:
     def still(self, throw: Shot) -> cp_model.LinearExpr:
         lane = self.lane(throw.actuator)
         rank = [gate.name for gate in lane.gates].index(throw.actuator.part.name)
-        return throw.settled + lane.paths[rank].total_us
+        return throw.settled + lane.paths[rank].fall.most_us + lane.paths[rank].settle.most_us
 
     def load(self, plan: FramePlan) -> list[cp_model.LinearExpr]:
         """When the items lie still above the last transfer gates."""
@@ -123,7 +141,7 @@ class Model:
                 continue
             throws = self.passes(part)
             for stage in part.transfers:
-                if stage[0].part is lane.transfers[-1]:
+                if stage[0].part == lane.transfers[-1]:
                     continue
                 throws = self.hand_on(stage, throws)
             ends += [self.still(throw) for throw in throws]
@@ -161,14 +179,14 @@ class Model:
                 tops = tops or now
             if lane.transfers:
                 last = [
-                    a for stage in part.transfers for a in stage if a.part is lane.transfers[-1]
+                    a for stage in part.transfers for a in stage if a.part == lane.transfers[-1]
                 ]
                 throws = [self.cycle(actuator) for actuator in last]
             else:
                 throws = self.passes(part)
             for throw, top in itertools.product(throws, tops):
                 if meets(top.actuator, throw.actuator):
-                    self.cp.add(throw.start >= top.start)
+                    self.cp.add(throw.start >= top.start + late(top.actuator))
             ends += [self.still(throw) for throw in throws]
         return self.shots[first:], ends
 
@@ -184,7 +202,7 @@ class Model:
                 self.keep_apart(one, two)
 
     def _interval(self, shot: Shot, name: str) -> cp_model.IntervalVar:
-        length = shot.actuator.coil.pulse_us
+        length = shot.length
         if not shot.when:
             return self.cp.new_fixed_size_interval_var(shot.start, length, name)
         (given,) = shot.when
@@ -199,7 +217,7 @@ class Model:
         self.cp.add(one.start >= two.end + back).only_enforce_if(ways[1])
         drive = one.actuator.drive
         turned = drive.kind is DriveKind.SHARED_REVERSER and one.position is not two.position
-        if one.actuator.coil.pulse_us == two.actuator.coil.pulse_us and not turned:
+        if one.length == two.length and not turned:
             ways.append(self.cp.new_bool_var(""))
             self.cp.add(one.start == two.start).only_enforce_if(ways[2])
             if drive.switch is None:
@@ -226,14 +244,24 @@ class Model:
 
 
 def longest_lead(machine: Machine) -> int:
-    """How long before its pulse an output changes: contacts settle, around them a switch's guard.
+    """How long before the earliest start of its pulse an output changes."""
+    return max(map(lead, machine.actuators))
 
-    The rail's reverser moves before the coil's relay, a guard before it.
+
+def lead(actuator: Actuator) -> int:
+    """Contacts are at rest a guard before the switch closes, at the latest before the earliest.
+
+    The rail's reverser is at rest a guard before the coil's relay closes, likewise.
     """
-    return max(
-        drive.lead_us + GUARD_US * ((drive.switch is not None) + (drive.reverser is not None))
-        for drive in (actuator.drive for actuator in machine.actuators)
-    )
+    drive = actuator.drive
+    starts = switching(actuator)[0].least_us
+    if drive.relay is None:
+        return starts if drive.switch is None else max(starts, GUARD_US)
+    operate, bounce = drive.relay.operate, drive.relay.bounce.most_us
+    before = starts if drive.switch is None else operate.most_us + bounce + GUARD_US
+    if drive.reverser is not None:
+        before += operate.most_us - operate.least_us + bounce + GUARD_US
+    return max(before, starts)
 
 
 def meets(one: Actuator, two: Actuator) -> bool:
@@ -243,17 +271,41 @@ def meets(one: Actuator, two: Actuator) -> bool:
 
 def pause(actuator: Actuator) -> int:
     """From the end of a pulse to the next of the same coil."""
-    drive = actuator.drive
-    own = max(actuator.coil.recover_us, actuator.coil.decay_us, drive.dead_us)
+    drive, relay = actuator.drive, actuator.drive.relay
     if drive.switch is not None:
-        return max(own, contacts(actuator))
-    return max(own, drive.relay.operate_us if drive.relay else 0)
+        own = max(actuator.coil.recover_us, actuator.coil.decay.most_us, drive.dead_us)
+        opposed = 0
+        if relay is not None:
+            # The one polarity's contact has opened before the other's may close.
+            closing = relay.operate.most_us - relay.operate.least_us + relay.bounce.most_us
+            opposed = relay.release.most_us + closing + GUARD_US
+        return max(own, contacts(actuator), opposed)
+    bounce = relay.bounce.most_us if relay else 0
+    own = max(actuator.coil.recover_us, actuator.coil.decay.most_us + bounce, drive.dead_us)
+    return max(own, relay.operate.least_us if relay else 0)
+
+
+def switching(actuator: Actuator) -> tuple[Span, Span]:
+    """From the output to the start and the end of the current."""
+    drive, none = actuator.drive, Span(0, 0, 0)
+    if drive.switch is not None:
+        return drive.turn_on, drive.turn_off
+    return (drive.relay.operate, drive.relay.release) if drive.relay else (none, none)
+
+
+def late(actuator: Actuator) -> int:
+    """How much later than at the earliest a current may start."""
+    starts = switching(actuator)[0]
+    return starts.most_us - starts.least_us
 
 
 def contacts(actuator: Actuator) -> int:
-    """The time that contacts move while a pulse switch is open, and a guard."""
+    """The time that contacts move while a pulse switch is open, and a guard; and to open it."""
     relay = actuator.drive.relay
-    return (max(relay.operate_us, relay.release_us) if relay else 0) + GUARD_US
+    moves = 0
+    if relay is not None:
+        moves = max(relay.operate.most_us, relay.release.most_us) + relay.bounce.most_us
+    return max(moves, actuator.drive.turn_on.least_us) + GUARD_US
 
 
 def distance(first: Shot, second: Shot) -> int | None:
@@ -264,11 +316,16 @@ def distance(first: Shot, second: Shot) -> int | None:
     if drive.kind is DriveKind.SHARED_REVERSER and first.position is not second.position:
         relay = drive.relay
         assert relay is not None
-        turn = relay.operate_us if second.position is Position.REST else relay.release_us
-        clear = first.actuator.coil.decay_us + GUARD_US
+        reverse = second.position is Position.REST
+        bounce = relay.bounce.most_us
+        turn = (relay.operate if reverse else relay.release).most_us + bounce
+        clear = first.actuator.coil.decay.most_us + GUARD_US
         if switched:
-            clear = max(clear, relay.release_us + GUARD_US)
-            turn += GUARD_US
+            clear = max(clear, relay.release.most_us + bounce + GUARD_US)
+            varies = relay.operate.most_us - relay.operate.least_us + bounce
+            turn += GUARD_US + (varies if reverse else 0)
+        else:
+            clear += bounce
         return max(apart or 0, clear + turn + GUARD_US)
     return apart
 

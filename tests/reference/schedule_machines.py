@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from random import Random
 
@@ -13,6 +13,7 @@ from seqc.machine.electrics import Bus, Drive, DriveKind, Supply
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Feed, Gate, Part, Selector
+from seqc.machine.tolerances import with_tolerance
 from seqc.machine.wiring import groups_of, wired
 from seqc.solver.plan import FramePlan
 
@@ -84,6 +85,25 @@ def rewired(random: Random, machine: Machine) -> Machine:
         buses=(Bus("bus", first, active_low=random.random() < 0.5),),
         supplies=tuple(supplies),
     )
+
+
+def varying(random: Random, machine: Machine, clocks: Sequence[int] = (0,)) -> Machine:
+    """The machine with relays that bounce, switches that take a while, and tolerances."""
+    drives = {actuator.drive.parts: actuator.drive for actuator in machine.actuators}
+    lively = {parts: _lively(random, drive) for parts, drive in drives.items()}
+    actuators = tuple(replace(a, drive=lively[a.drive.parts]) for a in machine.actuators)
+    ppm = random.choice([10_000, 50_000, 150_000])
+    return with_tolerance(replace(machine, actuators=actuators), ppm, random.choice(clocks))
+
+
+def _lively(random: Random, drive: Drive) -> Drive:
+    if drive.relay is not None:
+        relay = replace(drive.relay, bounce_us=random.choice([0, 1_000, 2_500]))
+        drive = replace(drive, relay=relay)
+    if drive.switch is None or random.random() < 0.4:
+        return drive
+    on_us, off_us = random.choice([100, 3_000]), random.choice([200, 2_000, 5_000])
+    return replace(drive, turn_on_us=on_us, turn_off_us=off_us)
 
 
 def _with_parts(feed: Feed, parts: Mapping[str, Part]) -> Feed:

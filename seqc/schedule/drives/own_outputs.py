@@ -5,6 +5,7 @@ from __future__ import annotations
 from seqc.machine.electrics import Coil, Drive
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
+from seqc.schedule.clock_rate import ClockRate
 from seqc.schedule.drives.rules import Span
 from seqc.schedule.problem import Channel
 from seqc.schedule.pulses import Pulse
@@ -16,15 +17,15 @@ def polarity_output(pulse: Pulse) -> int:
 
 
 class OwnOutputs:
-    """The contact closes `lead_us` after its output and opens `lag_us` after it."""
+    """The contact closes some time after its output and opens some time after it."""
 
-    def lead_us(self, drive: Drive) -> int:
-        """The operate time of the relay; a bridge has none."""
-        return drive.lead_us
+    def lead_us(self, drive: Drive, clock: ClockRate) -> int:  # noqa: ARG002
+        """The least operate time of the relay; a bridge has none."""
+        return drive.lead.least_us
 
     def pause_us(self, drive: Drive, coil: Coil) -> int:
         """Recovery, decay and dead time; and no output before the contact of the last is open."""
-        return max(drive.gap_us(coil), drive.lead_us)
+        return max(drive.gap(coil).most_us, drive.lead.least_us)
 
     def channel(self, drive: Drive) -> Channel | None:  # noqa: ARG002
         """Nothing is shared."""
@@ -42,8 +43,7 @@ class OwnOutputs:
         """All alike."""
         return 0
 
-    def spans(self, pulse: Pulse) -> tuple[Span, ...]:
-        """The output of the polarity, so that the contact is closed exactly for the pulse."""
-        drive = pulse.actuator.drive
-        on_us = pulse.start_us - drive.lead_us
-        return (Span(polarity_output(pulse), on_us, pulse.end_us - drive.lag_us),)
+    def spans(self, pulse: Pulse, hold_us: int, clock: ClockRate) -> tuple[Span, ...]:  # noqa: ARG002
+        """The output of the polarity; its contact is closed for the pulse at least."""
+        on_us = pulse.start_us - pulse.actuator.drive.lead.least_us
+        return (Span(polarity_output(pulse), on_us, on_us + hold_us),)

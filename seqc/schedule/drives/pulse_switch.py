@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from seqc.machine.electrics import Coil, Drive
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
+from seqc.schedule.clock_rate import ClockRate
 from seqc.schedule.drives.rules import GUARD_US, Rules, Span
 from seqc.schedule.problem import Channel
 from seqc.schedule.pulses import Pulse
@@ -22,13 +23,16 @@ class PulseSwitch:
 
     contacts: Rules
 
-    def lead_us(self, drive: Drive) -> int:
-        """The contacts move first."""
-        return self.contacts.lead_us(drive) + GUARD_US
+    def lead_us(self, drive: Drive, clock: ClockRate) -> int:
+        """The contacts move first, unless the switch itself takes longer to close."""
+        around_us = self.contacts.lead_us(drive, clock) - drive.lead.least_us
+        return drive.turn_on.least_us + max(0, _ahead_us(drive, clock) + around_us)
 
     def pause_us(self, drive: Drive, coil: Coil) -> int:
-        """The contacts of the last pulse open, and those of the next settle."""
-        return max(drive.gap_us(coil), _swap_us(drive))
+        """The contacts of the last pulse open before those of the next close, and these settle."""
+        varies_us = drive.lead.most_us - drive.lead.least_us
+        opposed_us = drive.lag.most_us + varies_us + _settle_us(drive)
+        return max(drive.gap(coil).most_us, _swap_us(drive), opposed_us)
 
     def channel(self, drive: Drive) -> Channel | None:
         """Pulses coincide or wait until the contacts of both have moved."""
@@ -37,7 +41,9 @@ class PulseSwitch:
         swap = _swap_us(drive)
         if below is None:
             return Channel(name, swap, together=True)
-        turn = (below.turn_us[0] + GUARD_US, below.turn_us[1] + GUARD_US)
+        varies_us = drive.lead.most_us - drive.lead.least_us
+        forward, reverse = below.turn_us
+        turn = (forward + GUARD_US, reverse + varies_us + _settle_us(drive))
         return Channel(name, swap, turn, together=True)
 
     def mode(self, position: Position) -> int:
@@ -46,23 +52,44 @@ class PulseSwitch:
 
     def clear_us(self, drive: Drive, coil: Coil) -> int:
         """Until the current has decayed and the contact, which opens after the switch, is open."""
-        return max(self.contacts.clear_us(drive, coil), drive.lag_us + GUARD_US)
+        return max(self.contacts.clear_us(drive, coil), drive.lag.most_us + _settle_us(drive))
 
     def batch(self, actuator: Actuator) -> int:
         """As without the switch."""
         return self.contacts.batch(actuator)
 
-    def spans(self, pulse: Pulse) -> tuple[Span, ...]:
+    def spans(self, pulse: Pulse, hold_us: int, clock: ClockRate) -> tuple[Span, ...]:
         """The switch for the pulse itself; the contacts from before it to its end."""
         drive = pulse.actuator.drive
         assert drive.switch is not None
-        moved = self.contacts.spans(pulse)
-        own = Span(moved[0].output, moved[0].on_us - GUARD_US, pulse.end_us)
-        clear = pulse.end_us + self.clear_us(drive, pulse.actuator.coil)
-        rail = [Span(s.output, s.on_us - GUARD_US, clear, s.bridge_us) for s in moved[1:]]
-        return (Span(drive.switch, pulse.start_us, pulse.end_us), own, *rail)
+        on_us = pulse.start_us - drive.turn_on.least_us
+        off_us = on_us + hold_us
+        open_us = drive.turn_off.most_us
+        clear_us = off_us + clock.lasting(open_us + self.clear_us(drive, pulse.actuator.coil))
+        moved = self.contacts.spans(pulse, hold_us, clock)
+        first_us = on_us - _ahead_us(drive, clock)
+        own = Span(moved[0].output, first_us, off_us + clock.lasting(open_us))
+        rail = [
+            Span(s.output, first_us - moved[0].on_us + s.on_us, clear_us, s.bridge_us)
+            for s in moved[1:]
+        ]
+        return (Span(drive.switch, on_us, off_us), own, *rail)
+
+
+def _ahead_us(drive: Drive, clock: ClockRate) -> int:
+    """How long before the switch the contacts are moved: they are at rest before it closes."""
+    return clock.lasting(drive.lead.most_us + _settle_us(drive) - drive.turn_on.least_us)
 
 
 def _swap_us(drive: Drive) -> int:
-    """From a pulse's end to the next: the one's contacts open while the other's close."""
-    return max(drive.lead_us, drive.lag_us) + GUARD_US
+    """From a pulse's end to the next: the one's contacts open while the other's close.
+
+    The switch is called again only when it has opened.
+    """
+    moved_us = max(drive.lead.most_us, drive.lag.most_us) + _settle_us(drive)
+    return max(moved_us, drive.turn_on.least_us + GUARD_US)
+
+
+def _settle_us(drive: Drive) -> int:
+    """From a contact's move to when it must be found at rest."""
+    return drive.bounce.most_us + GUARD_US

@@ -8,6 +8,7 @@ from typing import Protocol
 from seqc.machine.electrics import Coil, Drive
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
+from seqc.schedule.clock_rate import ClockRate
 from seqc.schedule.problem import Channel
 from seqc.schedule.pulses import Pulse
 
@@ -30,9 +31,13 @@ class Span:
 
 
 class Rules(Protocol):
-    """The rules of one kind of drive."""
+    """The rules of one kind of drive.
 
-    def lead_us(self, drive: Drive) -> int:
+    A pulse lasts from the earliest start of its current to the latest end. Times are real ones,
+    but for those of spans and the lead, which are distances in a table.
+    """
+
+    def lead_us(self, drive: Drive, clock: ClockRate) -> int:
         """How long before a pulse the first output of the drive may change."""
 
     def pause_us(self, drive: Drive, coil: Coil) -> int:
@@ -50,5 +55,5 @@ class Rules(Protocol):
     def batch(self, actuator: Actuator) -> int:
         """Equal for actuators whose pulses may coincide where the channel lets some do so."""
 
-    def spans(self, pulse: Pulse) -> tuple[Span, ...]:
-        """The outputs that are active for a pulse."""
+    def spans(self, pulse: Pulse, hold_us: int, clock: ClockRate) -> tuple[Span, ...]:
+        """The outputs that are active for a pulse; that of its current is so for `hold_us`."""

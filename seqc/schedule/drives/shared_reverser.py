@@ -5,6 +5,7 @@ from __future__ import annotations
 from seqc.machine.electrics import Coil, Drive
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
+from seqc.schedule.clock_rate import ClockRate
 from seqc.schedule.drives.rules import GUARD_US, Span
 from seqc.schedule.problem import Channel
 from seqc.schedule.pulses import Pulse
@@ -19,38 +20,48 @@ class SharedReverser:
     moved before the next coil relay closes.
     """
 
-    def lead_us(self, drive: Drive) -> int:
+    def lead_us(self, drive: Drive, clock: ClockRate) -> int:
         """The reverser operates, then the contact closes."""
-        return drive.lead_us + GUARD_US
+        return drive.lead.least_us + _ahead_us(drive, clock)
 
     def pause_us(self, drive: Drive, coil: Coil) -> int:
         """Recovery and decay; and no output before the contact of the last pulse is open."""
-        return max(drive.gap_us(coil), drive.lead_us)
+        return max(drive.gap(coil).most_us, drive.lead.least_us)
 
     def channel(self, drive: Drive) -> Channel | None:
         """To turn the rail takes the reverser's release (forward) or operate time (reverse)."""
-        turn = (drive.lag_us + GUARD_US, drive.lead_us + GUARD_US)
+        rest_us = drive.bounce.most_us + GUARD_US
+        turn = (drive.lag.most_us + rest_us, drive.lead.most_us + rest_us)
         return Channel(f"reverser of {' '.join(drive.parts)}", None, turn)
 
     def mode(self, position: Position) -> int:
         """Forward drives to thrown, reverse to rest."""
         return FORWARD if position is Position.THROWN else REVERSE
 
-    def clear_us(self, drive: Drive, coil: Coil) -> int:  # noqa: ARG002
-        """Until the current has decayed."""
-        return coil.decay_us + GUARD_US
+    def clear_us(self, drive: Drive, coil: Coil) -> int:
+        """Until the coil's contact has come to rest and the current has decayed."""
+        bounce_us = drive.bounce.most_us if drive.switch is None else 0
+        return coil.decay.most_us + bounce_us + GUARD_US
 
     def batch(self, actuator: Actuator) -> int:  # noqa: ARG002
         """All alike."""
         return 0
 
-    def spans(self, pulse: Pulse) -> tuple[Span, ...]:
+    def spans(self, pulse: Pulse, hold_us: int, clock: ClockRate) -> tuple[Span, ...]:
         """The relay of the coil; around it the reverser, if the polarity is reverse."""
         drive = pulse.actuator.drive
-        on_us = pulse.start_us - drive.lead_us
-        own = Span(pulse.actuator.outputs[0], on_us, pulse.end_us - drive.lag_us)
+        on_us = pulse.start_us - drive.lead.least_us
+        own = Span(pulse.actuator.outputs[0], on_us, on_us + hold_us)
         if self.mode(pulse.position) == FORWARD:
             return (own,)
         assert drive.reverser is not None
-        off_us = pulse.end_us + self.clear_us(drive, pulse.actuator.coil)
-        return (own, Span(drive.reverser, on_us - GUARD_US, off_us, drive.lag_us))
+        clear_us = drive.lag.most_us + self.clear_us(drive, pulse.actuator.coil)
+        off_us = own.off_us + clock.lasting(clear_us)
+        bridge_us = clock.lasting(drive.lag.most_us + drive.bounce.most_us)
+        return (own, Span(drive.reverser, on_us - _ahead_us(drive, clock), off_us, bridge_us))
+
+
+def _ahead_us(drive: Drive, clock: ClockRate) -> int:
+    """How long before the relay of a coil the reverser is switched: it settles first."""
+    varies_us = drive.lead.most_us - drive.lead.least_us
+    return clock.lasting(varies_us + drive.bounce.most_us + GUARD_US)
