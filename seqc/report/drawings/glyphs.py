@@ -53,7 +53,7 @@ def glyph_sheet(machine: Machine, font: FontShown, shown: Sequence[GlyphShown]) 
     grid, looks = font.font.grid, looks_of(machine)
     scale = SIDE / max(grid.rows, grid.columns)
     wide, high = grid.columns * scale, grid.rows * scale
-    step = max(wide, 132) + GAP, high + CAPTION + GAP
+    step = max(wide, 158) + GAP, high + CAPTION + GAP
     across = max(1, min(ACROSS, len(shown)))
     rows = -(-len(shown) // across)
     size = max(across * step[0], 320) + GAP, rows * step[1] + LEGEND + GAP

@@ -19,8 +19,8 @@ from seqc.report.drawings.svg import Drawing, drawing, tag, write
 from seqc.report.drawings.tracks import Flight, Span, Tracks, supply_steps
 
 LEFT, RIGHT, TOP, BOTTOM = 132, 24, 34, 16
-ROW, GAP = 46, 6
-OUTPUT_HIGH, COIL_HIGH = 4, 9
+ROW, GAP = 54, 6
+OUTPUT_HIGH, COIL_HIGH = 4, 8
 PATH_ROW, SUPPLY_ROW = 26, 74
 WIDTH = 1040
 TICKS_US = tuple(step * 10**power for power in range(3, 8) for step in (1, 2, 5))
@@ -92,7 +92,7 @@ class Chart:
                 self._bar(span, "output", y, OUTPUT_HIGH).set("data-output", str(output))
 
     def _coil(self, actuator: Actuator) -> None:
-        middle = self.y + 24
+        middle = self.y + 21
         tag(self.root, "path", "axis strong", d=f"M{LEFT} {middle:g}H{WIDTH - RIGHT}")
         for span in self.tracks.coils.get(actuator.index, ()):
             forward = span.value > 0
@@ -102,7 +102,7 @@ class Chart:
 
     def _part(self, actuator: Actuator) -> None:
         """The part's line: low at rest, high when thrown, with the bands of its ends."""
-        low, high = self.y + ROW - 3, self.y + 15
+        low, high = self.y + ROW - 4, self.y + 34
         thrown = self.tracks.thrown.get(actuator.index)
         y = (low + high) / 2 if thrown is None else high if thrown else low
         points = [(0, y)]

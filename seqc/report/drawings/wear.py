@@ -27,6 +27,7 @@ MARKS_H = (
     (87_660, "10 a"),
     (876_600, "100 a"),
 )
+BARS_WIDTH, BARS_LEFT = 500, 90
 MOST_ROWS = 14
 
 
@@ -117,20 +118,22 @@ def _bars(
     title: str, rows: Sequence[tuple[str, float, float | None, str]], empty: str, limit: str
 ) -> Drawing:
     told = "; ".join(f"{name} {words}" for name, _, _, words in rows) or empty
-    chart = drawing(WIDTH, TOP + ROW * max(1, len(rows)), title, told)
+    chart = drawing(BARS_WIDTH, TOP + ROW * max(1, len(rows)), title, told)
     if not rows:
-        write(chart.root, LEFT, TOP + 10, empty, "faint")
+        write(chart.root, 2, TOP + 10, empty, "faint")
         return chart
     highest = max(max(value, most or 0) for _, value, most, _ in rows) or 1
-    room = WIDTH - LEFT - RIGHT - 80
+    room = BARS_WIDTH - BARS_LEFT - 130
     for rank, (name, value, most, words) in enumerate(rows):
         y = TOP + ROW * rank
-        write(chart.root, LEFT - 10, y + 14, name, "small end")
-        tag(chart.root, "rect", "bar", x=LEFT, y=y + 4, width=room * value / highest, height=14)
-        end = LEFT + room * max(value, most or 0) / highest
+        write(chart.root, BARS_LEFT - 10, y + 14, name, "small end")
+        tag(
+            chart.root, "rect", "bar", x=BARS_LEFT, y=y + 4, width=room * value / highest, height=14
+        )
+        end = BARS_LEFT + room * max(value, most or 0) / highest
         write(chart.root, end + 10, y + 15, words, "small")
         if most is not None:
-            x = LEFT + room * most / highest
+            x = BARS_LEFT + room * most / highest
             tag(chart.root, "path", "limit", d=f"M{x:.2f} {y}V{y + 22}")
             if rank == 0:
                 write(chart.root, x, y - 6, limit, "small faint middle")
