@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from seqc.codegen import Target
     from seqc.forecast.relief import Relief
-    from seqc.forecast.result import Forecast
+    from seqc.forecast.result import Forecast as Forecast
     from seqc.forecast.wear import PartWear
     from seqc.language.sketch import Lack
     from seqc.linkages.finding import Linkages as Linkages
@@ -38,11 +38,13 @@ if TYPE_CHECKING:
     from seqc.machine.hot import HotCoil
     from seqc.machine.model import Machine
     from seqc.machine.steptable import Layout, TableSet
-    from seqc.report.survey import FontShown, ProgrammeShown
+    from seqc.report.survey import FontShown as FontShown
+    from seqc.report.survey import ProgrammeShown
     from seqc.report.survey import Survey as Survey
     from seqc.schedule.advice import Advice
     from seqc.schedule.timing import ProgrammeTiming
     from seqc.simulator import Fault, Replay, Samples
+    from seqc.simulator.trace import Trace
     from seqc.solver.fonts import GlyphResult
     from seqc.solver.plan import ProgrammePlan
     from seqc.solver.reach.causes import Reach
@@ -277,7 +279,7 @@ def tables(
     """
     from seqc.machine.steptable import Layout
     from seqc.schedule.clock import ScheduleClock
-    from seqc.schedule.tables import glyph_tables, programme_tables, transition_tables
+    from seqc.schedule.tables import glyph_tables, transition_tables
     from seqc.solver.objective import Objective
     from seqc.solver.separate import Separate
 
@@ -285,7 +287,7 @@ def tables(
         planned = plan(machine, programme, prefer, effort)
         if not slower:
             _refuse(cadence_findings(planned))
-        return programme_tables(machine, planned.timing)
+        return laid_out(machine, planned)
     frames = tuple(dict.fromkeys(programme.frames))
     _refuse(_unfit(machine, frames))
     separate = Separate(machine, ScheduleClock(machine), Objective(prefer), EFFORTS[effort])
@@ -435,8 +437,22 @@ def survey(
     findings.extend(found for one in shown for found in _told(machine, one.faults))
     beyond = frozenset(glyph for grid in lost for glyph in grid.reach.beyond)
     weak = any(found.severity is Severity.ERROR for found in doubts(machine))
-    fonts = () if weak else _fonts_in_time(machine, beyond, prefer)
+    fonts = () if weak else fonts_in_time(machine, beyond, prefer)
     return Survey(machine, findings, shown, fonts, hot)
+
+
+def traced(machine: Machine, table_set: TableSet) -> Trace:
+    """What every table of a build does, home first, each different thing once."""
+    from seqc.simulator.trace import trace
+
+    return trace(machine, progress.counted("tracing tables", list(table_set)))
+
+
+def laid_out(machine: Machine, planned: Planned) -> TableSet:
+    """A programme as step tables at its cadence, or at the shortest that is kept."""
+    from seqc.schedule.tables import programme_tables
+
+    return programme_tables(machine, planned.timing)
 
 
 def _in_time(
@@ -444,29 +460,29 @@ def _in_time(
 ) -> ProgrammeShown:
     """A programme laid out, traced and foreseen."""
     from seqc.report.survey import ProgrammeShown
-    from seqc.schedule.tables import programme_tables
-    from seqc.simulator.trace import trace
 
-    table_set = programme_tables(machine, planned.timing)
+    table_set = laid_out(machine, planned)
     return ProgrammeShown(
         planned.programme,
         planned.timing,
         table_set,
-        trace(machine, progress.counted("tracing tables", list(table_set))),
+        traced(machine, table_set),
         replay(machine, table_set, planned.programme).faults,
         foresee(machine, planned, duration_us, ambient_c),
     )
 
 
-def _fonts_in_time(
-    machine: Machine, beyond: frozenset[Glyph], prefer: str
+def fonts_in_time(
+    machine: Machine, beyond: frozenset[Glyph], prefer: str = LOAD_TIME
 ) -> tuple[FontShown, ...]:
-    """Every font that isn't like another one, its glyphs planned each by itself and traced."""
+    """Every font that isn't like another one, its glyphs planned each by itself and traced.
+
+    Those `beyond` reach are only drawn.
+    """
     from seqc.report.survey import MOST_GLYPHS, FontShown, GlyphShown
     from seqc.schedule.clock import ScheduleClock
     from seqc.schedule.frame import time_frame
     from seqc.schedule.tables import timed_glyph_tables
-    from seqc.simulator.trace import trace
     from seqc.solver.fonts import LoadTimes, plan_font
 
     times = LoadTimes(ScheduleClock) if prefer == LOAD_TIME else None
@@ -489,10 +505,9 @@ def _fonts_in_time(
             for glyph in chosen
         )
         names = tuple(font.name for font in others)
-        traced = trace(machine, table_set)
-        found.append(
-            FontShown(first, names, shown, table_set, traced, len(first.glyphs) - len(chosen))
-        )
+        left_out = len(first.glyphs) - len(chosen)
+        trace = traced(machine, table_set)
+        found.append(FontShown(first, names, shown, table_set, trace, left_out))
     return tuple(found)
 
 

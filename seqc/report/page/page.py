@@ -26,8 +26,7 @@ from seqc.report.page.model import model_document, packed, played
 from seqc.report.page.rendering import policy, rendered, script, style
 from seqc.report.page.verdict import facts, is_short, verdict_words
 from seqc.report.plan_text import period_words
-from seqc.report.sheets.choice import SHEETS, sheet_named
-from seqc.report.sheets.sheet import Sheet
+from seqc.report.sheets.choice import sheets_of
 from seqc.report.survey import FontShown, GlyphShown, ProgrammeShown, Survey
 from seqc.report.words import ms
 
@@ -55,15 +54,16 @@ class GlyphCard(NamedTuple):
     figures: tuple[str, ...]
 
 
-def page(survey: Survey, *, watched: bool = False) -> str:
-    """The whole page. One that is `watched` is made anew in place by its server's events."""
+def page(survey: Survey, *, watched: int = 0) -> str:
+    """The whole page. One that is `watched` has a number, and is made anew by its server."""
     machine = survey.machine
     play = played(survey)
-    scripts, styles = script(watched), style(*STYLES)
+    scripts, styles = script(watched > 0), style(*STYLES)
     scene_names = {(s.group, s.title): s.name for s in play.scenes if s.group != "programmes"}
     return rendered(
         "page.html.j2",
-        policy=policy([scripts], [styles], connects=watched),
+        policy=policy([scripts], [styles], connects=watched > 0),
+        number=watched,
         script=Markup(scripts),
         style=Markup(styles),
         title=plain(machine.name),
@@ -80,7 +80,7 @@ def page(survey: Survey, *, watched: bool = False) -> str:
         groups=_groups(play.scenes),
         programmes=[_programme(shown) for shown in survey.programmes],
         lives=[_lives(shown.forecast) for shown in survey.programmes],
-        sheets=_sheets(survey),
+        sheets=sheets_of(machine, survey.programmes[0].forecast if survey.programmes else None),
         cautions=CAUTIONS,
         blocks=[Markup(block) for block in play.blocks],
         model=Markup(packed(model_document(survey, play.scenes))),
@@ -115,6 +115,7 @@ def findings_page(title: str, findings: Sequence[Finding], *, watched: bool = Fa
         policy=policy([scripts], [styles], connects=watched),
         script=Markup(scripts),
         style=Markup(styles),
+        number=0,
         title=plain(title),
         findings=findings_shown(findings),
     )
@@ -261,9 +262,3 @@ def _lives(forecast: Forecast) -> dict[str, object]:
             for one in forecast.supplies
         ],
     }
-
-
-def _sheets(survey: Survey) -> list[Sheet]:
-    """All sheets but that of glyphs, which are on the page already."""
-    named = (sheet_named(name, survey) for name in SHEETS if name != "glyphs")
-    return [sheet for sheet in named if sheet is not None]

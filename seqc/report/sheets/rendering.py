@@ -18,6 +18,7 @@ def sheet_page(sheet: Sheet) -> str:
         "sheet_alone.html.j2",
         policy=policy([], [styles]),
         style=Markup(styles),
+        number=0,
         title=plain(sheet.title),
         sheet=sheet,
     )

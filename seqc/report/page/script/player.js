@@ -29,6 +29,8 @@ class Player {
       if (Number.isFinite(asked)) this.jump(this.scene.starts[this.run] + asked * 1000);
     });
     this.root.addEventListener("keydown", (event) => this.key(event));
+    window.addEventListener("beforeprint", () => this.redraw());
+    window.addEventListener("afterprint", () => this.redraw());
     new ResizeObserver(() => this.refit()).observe(this.root);
   }
 

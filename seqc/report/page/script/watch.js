@@ -10,6 +10,7 @@
     const answer = await fetch("page", { cache: "no-store" });
     const next = new DOMParser().parseFromString(await answer.text(), "text/html");
     document.title = next.title;
+    document.documentElement.dataset.made = next.documentElement.dataset.made ?? "";
     document.getElementById("main").replaceWith(document.adoptNode(next.getElementById("main")));
     document.querySelectorAll('[id^="block-"]').forEach((block) => block.remove());
     for (const block of next.querySelectorAll('[id^="block-"]')) {
@@ -21,13 +22,9 @@
   }
 
   const events = new EventSource("events");
-  let seen = null;
   events.addEventListener("made", async (event) => {
-    const isNew = seen !== null && seen !== event.data;
-    seen = event.data;
     told().replaceChildren();
-    if (isNew || !document.getElementById("block-model")) await remake();
-    document.documentElement.dataset.made = event.data;
+    if (document.documentElement.dataset.made !== event.data) await remake();
   });
   events.addEventListener("working", () => say("working", "The file was saved: working it out anew."));
   events.addEventListener("findings", (event) => {
