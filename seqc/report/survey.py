@@ -16,6 +16,9 @@ from seqc.simulator.faults import Fault
 from seqc.simulator.trace import Trace
 from seqc.solver.plan import FramePlan
 
+FORESEEN = ("empty-magazine", "worn-out", "over-budget")
+"""The findings that tell of a time, and not of the machine."""
+
 MOST_GLYPHS = 512
 """No more glyphs of one font are planned for a page; what is left out is said."""
 
@@ -71,6 +74,17 @@ class Survey(NamedTuple):
     hot: tuple[HotCoil, ...]
 
     @property
+    def foreseen(self) -> tuple[Finding, ...]:
+        """What falls short only in the time that is forecast."""
+        found = {each for shown in self.programmes for each in shown.forecast.findings}
+        return tuple(each for each in self._errors if each in found and each.code in FORESEEN)
+
+    @property
     def errors(self) -> tuple[Finding, ...]:
-        """What falls short, in order of place."""
+        """What falls short of being built, as `check` has it, in order of place."""
+        later = set(self.foreseen)
+        return tuple(each for each in self._errors if each not in later)
+
+    @property
+    def _errors(self) -> tuple[Finding, ...]:
         return tuple(each for each in self.findings if each.severity is Severity.ERROR)

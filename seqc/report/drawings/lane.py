@@ -44,9 +44,9 @@ def spots_of(feed: Feed) -> list[Spot]:
             x[number] = float(leaves)
             leaves += 1
     for number in range(len(order) - 1, -1, -1):
-        own = [x[child] for child, (_, _, parent, _) in enumerate(order) if parent == number]
-        if own:
-            x[number] = sum(own) / len(own)
+        inputs = [x[child] for child, (_, _, up, _) in enumerate(order) if up == number]
+        if inputs:
+            x[number] = sum(inputs) / len(inputs)
     rows = zip(order, x, strict=True)
     return [Spot(node, at, depth, parent, position) for (node, depth, parent, position), at in rows]
 

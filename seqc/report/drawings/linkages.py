@@ -10,36 +10,41 @@ from collections.abc import Iterator, Sequence
 from xml.etree.ElementTree import Element
 
 from seqc.machine.model import Machine
-from seqc.machine.parts import Cell, Lane
+from seqc.machine.parts import Cell, Lane, Part
 from seqc.machine.wiring import Actuator
 from seqc.report.drawings.svg import Drawing, drawing, tag, write
 
 CELL, GAP, HEAD, MARGIN = 34, 34, 40, 16
 LEAST_CELL = 14
-WIDEST = 340
+WIDEST = 300
+BROADEST = 1180
+"""Parts stand side by side up to this width, and then below each other."""
 LABELLED = 24
 """A part with more actuators than this has no names in its drawing; the table has them."""
 
 
 def linkage_drawing(machine: Machine, lane: Lane) -> Drawing:
     """One board for each part of a grid, side by side, with the ties of its actuators."""
-    grid, parts = lane.grid, (*lane.selectors, *lane.gates)
+    grid = lane.grid
+    parts: tuple[Part, ...] = (*lane.selectors, *lane.gates)
     cell = max(LEAST_CELL, min(CELL, WIDEST / max(grid.rows, grid.columns)))
     wide, high = grid.columns * cell, grid.rows * cell
     step = max(wide + 44, 130) + GAP
-    size = MARGIN * 2 + step * len(parts), HEAD + high + MARGIN * 2
+    across = max(1, min(len(parts), int(BROADEST // step)))
+    down = HEAD + high + MARGIN
+    size = MARGIN * 2 + step * across, down * -(-len(parts) // across) + MARGIN
     told = "; ".join(
         f"{part.name}: {len(machine.actuators_of(part, grid))} actuators, {part.linkage}"
         for part in parts
     )
     sheet = drawing(*size, f"linkages of {grid.name}", told)
     for rank, part in enumerate(parts):
-        x = MARGIN + rank * step + 24
+        x, y = MARGIN + rank % across * step + 24, MARGIN + rank // across * down
         own = machine.actuators_of(part, grid)
         count = "1 actuator" if len(own) == 1 else f"{len(own)} actuators"
-        write(sheet.root, x, MARGIN + 8, part.name, "strong")
-        write(sheet.root, x, MARGIN + 23, f"{count}, {part.linkage}", "small faint")
-        group = tag(sheet.root, "g", transform=f"translate({x:g} {MARGIN + HEAD:g})")
+        write(sheet.root, x, y + 8, part.name, "strong")
+        write(sheet.root, x, y + 23, f"{count}, {part.linkage}", "small faint")
+        group = tag(sheet.root, "g", transform=f"translate({x:g} {y + HEAD:g})")
         _draw_part(group, machine, lane, own, cell)
     return sheet
 

@@ -98,7 +98,7 @@ class Chart:
             forward = span.value > 0
             y = middle - COIL_HIGH if forward else middle
             bar = self._bar(span, "forward" if forward else "reverse", y, COIL_HIGH)
-            bar.set("data-coil", actuator.name)
+            bar.set("data-coil", str(actuator.index))
 
     def _part(self, actuator: Actuator) -> None:
         """The part's line: low at rest, high when thrown, with the bands of its ends."""
@@ -119,7 +119,7 @@ class Chart:
             self._open(opened, self.tracks.length_us, high, low)
         points.append((self.tracks.length_us, y))
         way = "L".join(f"{self.x(at):.2f} {level:g}" for at, level in points)
-        tag(self.root, "path", "part", d=f"M{way}").set("data-part", actuator.name)
+        tag(self.root, "path", "part", d=f"M{way}").set("data-part", str(actuator.index))
 
     def _open(self, start_us: int, end_us: int, high: float, low: float) -> None:
         self._bar(Span(start_us, end_us, 1), "open", high, low - high)

@@ -73,7 +73,7 @@ def draw_items(
     """Discs of the kinds at places, whose unit is a cell; nothing where the kind is None."""
     by_kind: dict[str, list[tuple[float, float]]] = {}
     for x, y, kind in places:
-        if kind in looks:
+        if kind is not None and kind in looks:
             by_kind.setdefault(kind, []).append((x, y))
     for kind, spots in by_kind.items():
         look = looks[kind]

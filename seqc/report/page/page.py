@@ -10,7 +10,6 @@ from markupsafe import Markup
 from seqc.codegen.wiring_list import CAUTIONS
 from seqc.forecast.result import Forecast
 from seqc.forecast.span import lived, spoken
-from seqc.language.rendering import plain
 from seqc.machine.findings import Finding, Severity
 from seqc.machine.model import Machine
 from seqc.machine.wiring import Actuator
@@ -22,7 +21,8 @@ from seqc.report.drawings.svg import Drawing
 from seqc.report.drawings.tones import looks_of
 from seqc.report.drawings.wear import heat_chart, stock_chart, wear_chart
 from seqc.report.findings_text import finding_text
-from seqc.report.page.model import model_document, packed, played
+from seqc.report.page.model import model_document, played
+from seqc.report.page.packing import packed
 from seqc.report.page.rendering import policy, rendered, script, style
 from seqc.report.page.verdict import facts, is_short, verdict_words
 from seqc.report.plan_text import period_words
@@ -42,7 +42,7 @@ class FindingShown(NamedTuple):
     message: str
     where: str
     hint: str
-    excerpt: str
+    excerpt: tuple[str, ...]
 
 
 class GlyphCard(NamedTuple):
@@ -66,12 +66,12 @@ def page(survey: Survey, *, watched: int = 0) -> str:
         number=watched,
         script=Markup(scripts),
         style=Markup(styles),
-        title=plain(machine.name),
+        title=machine.name,
         short=is_short(survey),
-        verdict=plain(verdict_words(survey)),
+        verdict=verdict_words(survey),
         made_of=wiring_words(machine),
         hero=_hero(survey),
-        facts=[fact._replace(**_plain_texts(fact._asdict())) for fact in facts(survey)],
+        facts=facts(survey),
         findings=findings_shown(survey.findings),
         lanes=_lanes(machine),
         items=_legend(machine),
@@ -84,12 +84,8 @@ def page(survey: Survey, *, watched: int = 0) -> str:
         cautions=CAUTIONS,
         blocks=[Markup(block) for block in play.blocks],
         model=Markup(packed(model_document(survey, play.scenes))),
-        broad=sum(max(grid.columns, 2) + 1 for grid in machine.grids) > 24,
+        broad=sum(max(grid.columns, 2) + 1 for grid in machine.grids) > 16,
     )
-
-
-def _plain_texts(values: dict[str, object]) -> dict[str, object]:
-    return {key: plain(value) for key, value in values.items() if isinstance(value, str)}
 
 
 def findings_shown(findings: Iterable[Finding]) -> list[FindingShown]:
@@ -98,10 +94,10 @@ def findings_shown(findings: Iterable[Finding]) -> list[FindingShown]:
     return [
         FindingShown(
             found.severity.value,
-            plain(found.message),
-            plain(str(found.place)) if found.place.file else "",
-            plain(found.hint),
-            "\n".join(line for line in finding_text(found).split("\n") if " | " in line),
+            found.message,
+            str(found.place) if found.place.file else "",
+            found.hint,
+            tuple(line for line in finding_text(found).split("\n") if " | " in line),
         )
         for found in ordered
     ]
@@ -116,7 +112,7 @@ def findings_page(title: str, findings: Sequence[Finding], *, watched: bool = Fa
         script=Markup(scripts),
         style=Markup(styles),
         number=0,
-        title=plain(title),
+        title=title,
         findings=findings_shown(findings),
     )
 
@@ -144,26 +140,23 @@ def _lanes(machine: Machine) -> list[dict[str, object]]:
         if key in drawn:
             also = drawn[key]["alike"]
             assert isinstance(also, list)
-            also.append(plain(lane.grid.name))
+            also.append(lane.grid.name)
             continue
         drawn[key] = {
             "number": number,
-            "name": plain(lane.grid.name),
+            "name": lane.grid.name,
             "alike": [],
             "linkages": markup(linkage_drawing(machine, lane)),
             "lane": markup(lane_drawing(machine, lane)),
-            "words": plain(lane_words(lane)),
-            "paths": [
-                (plain(f"{path.source} to {path.target}"), plain(path_words(path)))
-                for path in lane.paths
-            ],
+            "words": lane_words(lane),
+            "paths": [(f"{path.source} to {path.target}", path_words(path)) for path in lane.paths],
         }
     return list(drawn.values())
 
 
 def _legend(machine: Machine) -> list[tuple[str, str, object]]:
     return [
-        (plain(look.kind), plain(item.tone), look)
+        (look.kind, item.tone, look)
         for look, item in zip(looks_of(machine).values(), machine.items, strict=True)
     ]
 
@@ -171,12 +164,12 @@ def _legend(machine: Machine) -> list[tuple[str, str, object]]:
 def _actuator_row(actuator: Actuator) -> tuple[str, ...]:
     cells = len(actuator.cells)
     return (
-        plain(actuator.name),
+        actuator.name,
         "1 cell" if cells == 1 else f"{cells} cells",
-        plain(actuator.coil.name),
+        actuator.coil.name,
         ", ".join(map(str, actuator.outputs)),
         actuator.drive.kind.value,
-        plain(actuator.drive.supply.name),
+        actuator.drive.supply.name,
     )
 
 
@@ -188,7 +181,7 @@ def _cards(machine: Machine, font: FontShown, names: dict[tuple[str, str], str])
         scene = names.get((font.font.name, glyph.name)) if shown.run is not None else None
         title = f"glyph {glyph.name}"
         drawn = glyph_picture(font.font.grid, glyph.kinds, looks, title, THUMBNAIL)
-        return GlyphCard(scene, plain(glyph.name), markup(drawn), figures_of(shown))
+        return GlyphCard(scene, glyph.name, markup(drawn), figures_of(shown))
 
     return [card(shown) for shown in font.glyphs]
 
@@ -198,7 +191,7 @@ def _groups(scenes: Iterable[object]) -> dict[str, list[tuple[str, str]]]:
     groups: dict[str, list[tuple[str, str]]] = {}
     for scene in scenes:
         group, name, title = (getattr(scene, key) for key in ("group", "name", "title"))
-        groups.setdefault(plain(group), []).append((name, plain(title)))
+        groups.setdefault(group, []).append((name, title))
     return groups
 
 
@@ -206,10 +199,10 @@ def _programme(shown: ProgrammeShown) -> dict[str, object]:
     """What limits a programme, link by link."""
     timing = shown.timing
     return {
-        "name": plain(shown.programme.name),
+        "name": shown.programme.name,
         "words": period_words(shown.programme, timing),
         "links": [
-            (plain(link.task), plain(link.cause), ms(link.length_us), plain(link.after))
+            (link.task, link.cause, ms(link.length_us), link.after)
             for link in timing.critical_chain
         ],
     }
@@ -218,14 +211,14 @@ def _programme(shown: ProgrammeShown) -> dict[str, object]:
 def _lives(forecast: Forecast) -> dict[str, object]:
     """What a programme does to the machine: charts, and the same in tables."""
     return {
-        "name": plain(forecast.programme),
+        "name": forecast.programme,
         "time": spoken(forecast.asked_us),
         "wear": markup(wear_chart(forecast)),
         "heat": markup(heat_chart(forecast)),
         "stock": markup(stock_chart(forecast)),
         "parts": [
             (
-                plain(part.part),
+                part.part,
                 part.limit,
                 f"{part.life:,}",
                 f"{part.operations:,}",
@@ -235,7 +228,7 @@ def _lives(forecast: Forecast) -> dict[str, object]:
         ],
         "coils": [
             (
-                plain(state.actuator.name),
+                state.actuator.name,
                 f"{state.duty:.2%}",
                 f"{state.reached_a:.2f} A",
                 "not told" if state.steady_c is None else f"{state.steady_c:.0f} C",
@@ -244,7 +237,7 @@ def _lives(forecast: Forecast) -> dict[str, object]:
         ],
         "stocks": [
             (
-                plain(kind.item.name),
+                kind.item.name,
                 f"{kind.drawn:,}",
                 "any" if kind.item.stock is None else f"{kind.item.stock:,}",
                 "without end" if kind.lasting_us is None else spoken(kind.lasting_us),
@@ -254,10 +247,10 @@ def _lives(forecast: Forecast) -> dict[str, object]:
         ],
         "supplies": [
             (
-                plain(one.supply.name),
+                one.supply.name,
                 f"{one.peak_a:.2f} A",
                 f"{one.mean_a:.2f} A",
-                plain(str(one.fuse)) if one.fuse else "",
+                str(one.fuse) if one.fuse else "",
             )
             for one in forecast.supplies
         ],

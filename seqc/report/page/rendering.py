@@ -13,6 +13,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from seqc.language.rendering import plain
+
 SCRIPTS = (
     "unpack.js",
     "scene.js",
@@ -56,17 +58,23 @@ def policy(scripts: Sequence[str], styles: Sequence[str], *, connects: bool = Fa
 
 
 def rendered(template: str, **known: Any) -> str:  # noqa: ANN401
-    """A template filled in; every text in it is escaped."""
+    """A template filled in; every text in it is escaped, and is one line."""
     import jinja2
 
     environment = jinja2.Environment(
         loader=jinja2.FunctionLoader(lambda name: _read("templates", name)),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
+        finalize=_visible,
         trim_blocks=True,
         lstrip_blocks=True,
     )
     return environment.get_template(template).render(**known)
+
+
+def _visible(value: object) -> object:
+    """A text without signs that can't be seen, such as no XML or HTML may hold."""
+    return plain(value) if type(value) is str else value
 
 
 def _hash(text: str) -> str:

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from seqc.forecast.span import lived, spoken
-from seqc.machine.findings import Severity
 from seqc.machine.wording import amount_of
 from seqc.report.check_text import verdict_line
 from seqc.report.plan_text import passes_words
@@ -40,7 +39,12 @@ class Fact(NamedTuple):
 def verdict_words(survey: Survey) -> str:
     """The first line, the same that `check` prints, without the machine's name."""
     line = verdict_line(survey.machine, survey.errors).removeprefix(f"{survey.machine.name}: ")
-    return line[:1].upper() + line[1:]
+    line = line[:1].upper() + line[1:]
+    if not survey.foreseen:
+        return line
+    time = spoken(survey.programmes[0].forecast.asked_us)
+    more = f", and {len(survey.foreseen) - 1} more" if survey.foreseen[1:] else ""
+    return f"{line}; {time} fall short, {survey.foreseen[0].message}{more}"
 
 
 def facts(survey: Survey) -> tuple[Fact, ...]:
@@ -141,4 +145,4 @@ def _stock(shown: ProgrammeShown) -> Iterator[Fact]:
 
 def is_short(survey: Survey) -> bool:
     """Whether anything falls short."""
-    return any(found.severity is Severity.ERROR for found in survey.findings)
+    return bool(survey.errors or survey.foreseen)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
-from seqc.language.rendering import plain
 from seqc.report.page.rendering import policy, rendered, style
 from seqc.report.sheets.sheet import Sheet
 
@@ -19,6 +18,6 @@ def sheet_page(sheet: Sheet) -> str:
         policy=policy([], [styles]),
         style=Markup(styles),
         number=0,
-        title=plain(sheet.title),
+        title=sheet.title,
         sheet=sheet,
     )

@@ -31,7 +31,10 @@ class Planes {
       for (let place = 0; place <= grid.places.length; place++) {
         const { x, y } = this.origin(number, place);
         const words = place ? grid.places[place - 1] : "offered";
-        draw(this.svg, "text", { class: "plane-name", x: short(x), y: short(y - 0.2) }, words);
+        const beside = this.model.grids[number - 1]?.places[place - 1] ?? (number ? "offered" : null);
+        if (words !== beside) {
+          draw(this.svg, "text", { class: "plane-name", x: short(x), y: short(y - 0.2) }, words);
+        }
         const squares = grid.cells.map(([row, column]) => `M${x + column - 1} ${short(y + row - 1)}h1v1h-1z`);
         draw(this.svg, "path", { class: "board", d: squares.join("") });
         if (place === grid.shown) {

@@ -78,6 +78,8 @@ class Player {
   load(scene, time = null) {
     this.scene = scene;
     this.window = null;
+    this.quietOf = null;
+    this.passesOf = null;
     this.root.querySelector('[data-do="limits"]').hidden = !scene.entry.causes.length;
     change(this.slider, "max", scene.length);
     change(this.slider, "step", scene.length > 1e9 ? 1000 : 1);
@@ -184,10 +186,13 @@ class Player {
 
   /* Keep the chart's stretch around the time. */
   stretch(run) {
-    const zoom = Number(this.find("zoom").value);
+    const asked = this.find("zoom").value, zoom = Number(asked);
     const start = this.scene.starts[run], end = this.scene.starts[run + 1];
     let from = start, to = end;
-    if (zoom && zoom < end - start) {
+    if (asked === "auto") {
+      const quiet = this.quietAt(run, start);
+      if (this.time <= quiet) to = quiet;
+    } else if (zoom && zoom < end - start) {
       const number = Math.floor((this.time - start) / zoom);
       from = Math.min(start + number * zoom, Math.max(start, end - zoom));
       to = Math.min(end, from + zoom);
@@ -198,6 +203,16 @@ class Player {
       this.chart.draw(this.scene, from, Math.max(to, from + 1), this.find("all").checked);
       this.list();
     }
+  }
+
+  /* A little after the last that happens in a run. */
+  quietAt(run, start) {
+    if (this.quietOf !== run) {
+      this.quietOf = run;
+      const last = this.scene.moments(run).at(-1);
+      this.quiet = Math.min(this.scene.starts[run + 1], last + (last - start) * 0.05 + 1000);
+    }
+    return this.quiet;
   }
 
   /* What the chart draws, in words, once that is opened. */
