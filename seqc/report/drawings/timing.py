@@ -16,12 +16,12 @@ from seqc.machine.parts import Gate
 from seqc.machine.wiring import Actuator
 from seqc.report.drawings.bands import Band, arrival_band, settled_band
 from seqc.report.drawings.svg import Drawing, drawing, tag, write
-from seqc.report.drawings.tracks import Flight, Span, Tracks, supply_steps
+from seqc.report.drawings.tracks import Flight, Span, Tracks, shared_outputs, supply_steps
 
 LEFT, RIGHT, TOP, BOTTOM = 132, 24, 34, 16
 ROW, GAP = 54, 6
-OUTPUT_HIGH, COIL_HIGH = 4, 8
-PATH_ROW, SUPPLY_ROW = 26, 74
+OUTPUTS_HIGH, COIL_HIGH = 10, 8
+OUTPUT_ROW, PATH_ROW, SUPPLY_ROW = 16, 26, 74
 WIDTH = 1040
 TICKS_US = tuple(step * 10**power for power in range(3, 8) for step in (1, 2, 5))
 MOST_TICKS = 14
@@ -38,7 +38,13 @@ class Chart:
             if actuator.index in tracks.coils or actuator.index in tracks.motions
         ]
         self.paths = sorted({(flight.grid, flight.place) for flight in tracks.flights})
+        self.shared = {
+            output: name
+            for output, name in shared_outputs(machine).items()
+            if output in tracks.outputs
+        }
         high = TOP + BOTTOM + len(self.actuators) * (ROW + GAP)
+        high += len(self.shared) * (OUTPUT_ROW + GAP)
         high += len(self.paths) * (PATH_ROW + GAP) + len(machine.supplies) * (SUPPLY_ROW + GAP)
         told = f"{len(self.actuators)} actuators in {tracks.length_us / 1000:.0f} ms"
         self.drawing = drawing(WIDTH, high, title, told)
@@ -52,6 +58,10 @@ class Chart:
     def draw(self) -> Drawing:
         """All of it."""
         self._axis()
+        for output, name in self.shared.items():
+            self._row(name, OUTPUT_ROW)
+            self._output(output, self.y + 5, OUTPUT_ROW - 10)
+            self.y += OUTPUT_ROW + GAP
         for actuator in self.actuators:
             self._row(actuator.name, ROW)
             self._outputs(actuator)
@@ -86,10 +96,13 @@ class Chart:
         return bar
 
     def _outputs(self, actuator: Actuator) -> None:
-        for rank, output in enumerate(actuator.outputs[:2]):
-            for span in self.tracks.outputs.get(output, ()):
-                y = self.y + 2 + rank * (OUTPUT_HIGH + 1)
-                self._bar(span, "output", y, OUTPUT_HIGH).set("data-output", str(output))
+        pitch = OUTPUTS_HIGH / len(actuator.outputs)
+        for rank, output in enumerate(actuator.outputs):
+            self._output(output, self.y + 2 + rank * pitch, pitch - 1)
+
+    def _output(self, output: int, y: float, high: float) -> None:
+        for span in self.tracks.outputs.get(output, ()):
+            self._bar(span, "output", y, high).set("data-output", str(output))
 
     def _coil(self, actuator: Actuator) -> None:
         middle = self.y + 21

@@ -186,6 +186,17 @@ def _add(changes: dict[int, int], spans: Iterable[Span], drawn_ua: int) -> None:
         changes[span.end_us] = changes.get(span.end_us, 0) - drawn_ua
 
 
+def shared_outputs(machine: Machine) -> dict[int, str]:
+    """The outputs that all actuators of a drive share, and what each does."""
+    found: dict[int, str] = {}
+    for actuator in machine.actuators:
+        drive = actuator.drive
+        for output, role in ((drive.reverser, "reverser"), (drive.switch, "pulse switch")):
+            if output is not None:
+                found[output] = f"{role}, output {output}"
+    return dict(sorted(found.items()))
+
+
 def relay_draws(machine: Machine, supply: str) -> dict[int, int]:
     """What the relay on each output draws from a supply while its output is active."""
     found: dict[int, int] = {}

@@ -10,7 +10,7 @@ from seqc.machine.parts import Branch, Feed, Item, Lane
 from seqc.machine.wiring import Actuator
 from seqc.report.drawings.bands import arrival_band, settled_band, start_band
 from seqc.report.drawings.tones import looks_of
-from seqc.report.drawings.tracks import relay_draws
+from seqc.report.drawings.tracks import relay_draws, shared_outputs
 from seqc.report.page.packing import Packer, packed
 from seqc.report.survey import FontShown, ProgrammeShown, Survey
 
@@ -158,6 +158,7 @@ def model_document(survey: Survey, scenes: tuple[Scene, ...]) -> Document:
         ],
         "grids": [_grid(machine, lane) for lane in machine.lanes],
         "actuators": [_actuator(machine, actuator) for actuator in machine.actuators],
+        "shared": [[output, name] for output, name in shared_outputs(machine).items()],
         "supplies": [
             {
                 "name": supply.name,

@@ -33,6 +33,7 @@ class Chart {
     this.axis = draw(this.svg, "g");
     this.y = Chart.TOP;
     this.causes();
+    this.shared();
     this.model.actuators.forEach((actuator, number) => {
       if (all || this.isBusy(number)) this.actuator(actuator, number);
     });
@@ -87,14 +88,25 @@ class Chart {
     this.y += 30 + Chart.GAP;
   }
 
+  shared() {
+    for (const [output, name] of this.model.shared) {
+      if (!this.within(this.tracks.outputs.get(output)).length) continue;
+      this.row(name, 16);
+      this.output(output, this.y + 5, 6);
+      this.y += 16 + Chart.GAP;
+    }
+  }
+
+  output(output, y, high) {
+    for (const span of this.within(this.tracks.outputs.get(output))) {
+      this.bar(span, "output", short(y), short(high), { "data-output": output });
+    }
+  }
+
   actuator(actuator, number) {
     this.row(actuator.name, Chart.ROW);
-    const { outputs, coils } = this.tracks;
-    actuator.outputs.slice(0, 2).forEach((output, rank) => {
-      for (const span of this.within(outputs.get(output))) {
-        this.bar(span, "output", this.y + 2 + rank * 5, 4, { "data-output": output });
-      }
-    });
+    const { coils } = this.tracks, pitch = 10 / actuator.outputs.length;
+    actuator.outputs.forEach((output, rank) => this.output(output, this.y + 2 + rank * pitch, pitch - 1));
     this.part(actuator, number);
     const middle = this.y + 19;
     draw(this.svg, "path", { class: "axis strong", d: `M${this.left} ${middle}h${this.room}` });
