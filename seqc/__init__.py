@@ -30,17 +30,21 @@ if TYPE_CHECKING:
 
     from seqc.codegen import Target
     from seqc.forecast.relief import Relief
-    from seqc.forecast.result import Forecast
+    from seqc.forecast.result import Forecast as Forecast
     from seqc.forecast.wear import PartWear
     from seqc.language.sketch import Lack
     from seqc.linkages.finding import Linkages as Linkages
-    from seqc.machine.glyphs import Frame, Glyph, Programme
+    from seqc.machine.glyphs import Font, Frame, Glyph, Programme
     from seqc.machine.hot import HotCoil
     from seqc.machine.model import Machine
     from seqc.machine.steptable import Layout, TableSet
+    from seqc.report.survey import FontShown as FontShown
+    from seqc.report.survey import ProgrammeShown
+    from seqc.report.survey import Survey as Survey
     from seqc.schedule.advice import Advice
     from seqc.schedule.timing import ProgrammeTiming
-    from seqc.simulator import Replay, Samples
+    from seqc.simulator import Fault, Replay, Samples
+    from seqc.simulator.trace import Trace
     from seqc.solver.fonts import GlyphResult
     from seqc.solver.plan import ProgrammePlan
     from seqc.solver.reach.causes import Reach
@@ -275,7 +279,7 @@ def tables(
     """
     from seqc.machine.steptable import Layout
     from seqc.schedule.clock import ScheduleClock
-    from seqc.schedule.tables import glyph_tables, programme_tables, transition_tables
+    from seqc.schedule.tables import glyph_tables, transition_tables
     from seqc.solver.objective import Objective
     from seqc.solver.separate import Separate
 
@@ -283,7 +287,7 @@ def tables(
         planned = plan(machine, programme, prefer, effort)
         if not slower:
             _refuse(cadence_findings(planned))
-        return programme_tables(machine, planned.timing)
+        return laid_out(machine, planned)
     frames = tuple(dict.fromkeys(programme.frames))
     _refuse(_unfit(machine, frames))
     separate = Separate(machine, ScheduleClock(machine), Objective(prefer), EFFORTS[effort])
@@ -376,6 +380,135 @@ def _relief(machine: Machine, planned: Planned, first: PartWear, duration_us: in
     parts = wear(switched, tally(switched, run_of(switched, again.timing), duration_us))
     periods = planned.timing.period_us, again.timing.period_us
     return Relief(first, parts[0], *periods, again.timing.kept)
+
+
+def plan_all(
+    machine: Machine,
+    programmes: Iterable[Programme],
+    lost: Sequence[Beyond],
+    findings: Findings,
+    prefer: str = LOAD_TIME,
+    effort: str = NORMAL,
+) -> list[Planned]:
+    """Plan every programme that is within reach; what falls short goes to the findings."""
+    beyond = {glyph for grid in lost for glyph in grid.reach.beyond}
+    planned: list[Planned] = []
+    for programme in programmes:
+        shown = dict.fromkeys(glyph for frame in programme.frames for glyph in frame)
+        count = sum(glyph in beyond for glyph in shown)
+        if count:
+            message = f"programme `{programme.name}` can't show {count} of its {len(shown)} glyphs"
+            findings.error("programme-out-of-reach", message, programme.place)
+            continue
+        try:
+            planned.append(plan(machine, programme, prefer, effort))
+        except ShortfallError as error:
+            findings.extend(error.findings)
+            continue
+        findings.extend(cadence_findings(planned[-1]))
+    return planned
+
+
+def survey(
+    machine: Machine,
+    programmes: Sequence[Programme],
+    findings: Findings,
+    duration_us: int,
+    ambient_c: float,
+    prefer: str = LOAD_TIME,
+    effort: str = NORMAL,
+) -> Survey:
+    """Everything that a page tells of a machine: verdict, programmes, glyphs in time, forecast.
+
+    What falls short goes to the findings, as `check`, `simulate` and `forecast` tell it.
+    """
+    from seqc.machine.doubts import doubts
+    from seqc.machine.hot import hot_findings
+    from seqc.report.survey import Survey
+
+    findings.extend(doubts(machine))
+    lost = out_of_reach(machine)
+    findings.extend(found for grid in lost for found in grid.findings)
+    planned = plan_all(machine, programmes, lost, findings, prefer, effort)
+    hot = hot_coils(machine, planned)
+    findings.extend((*hot_findings(hot), *overloads(machine, planned)))
+    shown = tuple(_in_time(machine, one, duration_us, ambient_c) for one in planned)
+    findings.extend(found for one in shown for found in one.forecast.findings)
+    findings.extend(found for one in shown for found in _told(machine, one.faults))
+    beyond = frozenset(glyph for grid in lost for glyph in grid.reach.beyond)
+    weak = any(found.severity is Severity.ERROR for found in doubts(machine))
+    fonts = () if weak else fonts_in_time(machine, beyond, prefer)
+    return Survey(machine, findings, shown, fonts, hot)
+
+
+def traced(machine: Machine, table_set: TableSet) -> Trace:
+    """What every table of a build does, home first, each different thing once."""
+    from seqc.simulator.trace import trace
+
+    return trace(machine, progress.counted("tracing tables", list(table_set)))
+
+
+def laid_out(machine: Machine, planned: Planned) -> TableSet:
+    """A programme as step tables at its cadence, or at the shortest that is kept."""
+    from seqc.schedule.tables import programme_tables
+
+    return programme_tables(machine, planned.timing)
+
+
+def _in_time(
+    machine: Machine, planned: Planned, duration_us: int, ambient_c: float
+) -> ProgrammeShown:
+    """A programme laid out, traced and foreseen."""
+    from seqc.report.survey import ProgrammeShown
+
+    table_set = laid_out(machine, planned)
+    return ProgrammeShown(
+        planned.programme,
+        planned.timing,
+        table_set,
+        traced(machine, table_set),
+        replay(machine, table_set, planned.programme).faults,
+        foresee(machine, planned, duration_us, ambient_c),
+    )
+
+
+def fonts_in_time(
+    machine: Machine, beyond: frozenset[Glyph], prefer: str = LOAD_TIME
+) -> tuple[FontShown, ...]:
+    """Every font that isn't like another one, its glyphs planned each by itself and traced.
+
+    Those `beyond` reach are only drawn.
+    """
+    from seqc.report.survey import MOST_GLYPHS, FontShown, GlyphShown
+    from seqc.schedule.clock import ScheduleClock
+    from seqc.schedule.frame import time_frame
+    from seqc.schedule.tables import timed_glyph_tables
+    from seqc.solver.fonts import LoadTimes, plan_font
+
+    times = LoadTimes(ScheduleClock) if prefer == LOAD_TIME else None
+    alike: dict[object, list[Font]] = {}
+    for font in machine.fonts:
+        pictures = tuple((glyph.name, glyph.kinds) for glyph in font.glyphs)
+        alike.setdefault((font.grid.cells, pictures), []).append(font)
+    found = []
+    for first, *others in alike.values():
+        chosen = first.glyphs[:MOST_GLYPHS]
+        plans = [
+            r.plan for r in plan_font(machine, [g for g in chosen if g not in beyond], times=times)
+        ]
+        timed = {p.frame.glyphs[0]: (p, time_frame(machine, p)) for p in plans if p is not None}
+        table_set = timed_glyph_tables(machine, timed.values())
+        before = len(list(table_set)) - len(timed)
+        runs = {glyph: before + rank for rank, glyph in enumerate(timed)}
+        shown = tuple(
+            GlyphShown(glyph, *timed[glyph], runs[glyph]) if glyph in timed else GlyphShown(glyph)
+            for glyph in chosen
+        )
+        names = tuple(font.name for font in others)
+        left_out = len(first.glyphs) - len(chosen)
+        trace = traced(machine, table_set)
+        found.append(FontShown(first, names, shown, table_set, trace, left_out))
+    return tuple(found)
 
 
 def advise(machine: Machine, planned: Planned) -> tuple[Advice, ...]:
@@ -553,13 +686,23 @@ def _faults(machine: Machine, wanted: Programme, table_set: TableSet) -> tuple[F
     It runs the nominal machine, and all that could be built of parts within their tolerances.
     """
     result = replay(machine, table_set, wanted)
-    found = [(str(fault.kind), f"finds: {fault}") for fault in result.faults]
-    found += [
+    unknown = [
         ("unknown-picture", f"finds: what {table} shows is not known") for table in result.unchecked
     ]
-    if not found:
-        varied = replay_bounds(machine, table_set, wanted).faults
-        found = [(str(f.kind), f"finds with parts that vary as declared: {f}") for f in varied]
+    found = (*_told(machine, result.faults), *_simulated(machine, unknown))
+    return found or _told(
+        machine,
+        replay_bounds(machine, table_set, wanted).faults,
+        "finds with parts that vary as declared",
+    )
+
+
+def _told(machine: Machine, faults: Iterable[Fault], finds: str = "finds") -> tuple[Finding, ...]:
+    """What the simulator finds wrong, as findings."""
+    return _simulated(machine, ((str(fault.kind), f"{finds}: {fault}") for fault in faults))
+
+
+def _simulated(machine: Machine, found: Iterable[tuple[str, str]]) -> tuple[Finding, ...]:
     return tuple(
         Finding(Severity.ERROR, code, f"the simulator {what}", machine.place)
         for code, what in found

@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import os
 from collections import Counter
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -64,3 +69,15 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     for report in terminalreporter.stats.get("passed", []):
         if "counts" in report.keywords and report.capstdout.strip():
             terminalreporter.write_line(f"{report.nodeid}: {report.capstdout.strip()}")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Debian's Chromium without a window, one for all tests of a run."""
+    from playwright.sync_api import sync_playwright
+    from surveyed import CHROMIUM
+
+    with sync_playwright() as driver:
+        started = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield started
+        started.close()

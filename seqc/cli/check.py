@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections import Counter
-from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +25,7 @@ from seqc.cli.common import (
 from seqc.cli.sketching import read_or_sketch
 from seqc.machine.cautions import IN_SHORT
 from seqc.machine.doubts import doubts
-from seqc.machine.findings import Findings, Severity, ShortfallError
+from seqc.machine.findings import Findings, Severity
 from seqc.machine.model import Machine
 
 
@@ -51,7 +50,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
     with progress(f"checking {machine.name}"):
         lost = seqc.out_of_reach(machine)
         findings.extend(found for grid in lost for found in grid.findings)
-        planned = _plan_all(machine, lost, findings)
+        planned = seqc.plan_all(machine, machine.programmes, lost, findings)
         hot = seqc.hot_coils(machine, planned)
         findings.extend((*hot_findings(hot), *seqc.overloads(machine, planned)))
         advice = [seqc.advise(machine, one) if advise else () for one in planned]
@@ -94,25 +93,3 @@ def _print(machine: Machine, grid: seqc.Beyond) -> None:
 
     for line in reach_lines(machine, grid.reach, grid.remedy, seqc.nearest(machine, grid)):
         click.echo(line)
-
-
-def _plan_all(
-    machine: Machine, lost: Sequence[seqc.Beyond], findings: Findings
-) -> list[seqc.Planned]:
-    """Plan every programme that is within reach; what falls short goes to the findings."""
-    beyond = {glyph for grid in lost for glyph in grid.reach.beyond}
-    planned: list[seqc.Planned] = []
-    for programme in machine.programmes:
-        shown = dict.fromkeys(glyph for frame in programme.frames for glyph in frame)
-        count = sum(glyph in beyond for glyph in shown)
-        if count:
-            message = f"programme `{programme.name}` can't show {count} of its {len(shown)} glyphs"
-            findings.error("programme-out-of-reach", message, programme.place)
-            continue
-        try:
-            planned.append(seqc.plan(machine, programme))
-        except ShortfallError as error:
-            findings.extend(error.findings)
-            continue
-        findings.extend(seqc.cadence_findings(planned[-1]))
-    return planned

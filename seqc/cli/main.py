@@ -20,6 +20,8 @@ COMMANDS = (
     "build",
     "simulate",
     "forecast",
+    "report",
+    "watch",
     "linkages",
     "format",
     "language",

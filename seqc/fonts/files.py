@@ -8,6 +8,7 @@ import pathlib
 import zlib
 
 from seqc.fonts.bitmap import BitmapFont, FontFileError
+from seqc.machine.opened import note
 
 MOST_MIB = 16
 MOST_BYTES = MOST_MIB << 20
@@ -33,6 +34,7 @@ def open_font(path: pathlib.Path) -> BitmapFont:
 
 
 def _content(path: pathlib.Path) -> bytes:
+    note(path)
     try:
         if not path.is_file():
             raise FontFileError("is not a file" if path.exists() else "is missing")

@@ -17,11 +17,13 @@ from seqc.language.parsing import parse
 from seqc.language.source import Source, Statement, Text
 from seqc.language.texts import check_text
 from seqc.machine.findings import Findings, Place, Related
+from seqc.machine.opened import note
 from seqc.machine.wording import shown
 
 
 def read_file(path: pathlib.Path, place: Place, findings: Findings) -> str | None:
     """The text of a file; None where it can't be read, which is reported at `place`."""
+    note(path)
     try:
         if not path.is_file():
             name = f"`{shown(str(path))}`"

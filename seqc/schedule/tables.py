@@ -16,7 +16,7 @@ from seqc.schedule.cadence import end_us
 from seqc.schedule.drives.rules import Span
 from seqc.schedule.durations import Durations
 from seqc.schedule.encode import spans_of, steps_between
-from seqc.schedule.frame import load_alone, time_frame
+from seqc.schedule.frame import FrameTiming, load_alone, time_frame
 from seqc.schedule.home import clear_pulses, home_pulses
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.tick import Tick
@@ -29,7 +29,14 @@ Shows = tuple[tuple[str, str], ...]
 
 def glyph_tables(machine: Machine, plans: Sequence[FramePlan]) -> TableSet:
     """One table for each frame, with its load and its change; its plan must start from anywhere."""
-    tables = [_whole_table(machine, plan.frame.name, plan, ()) for plan in plans]
+    return timed_glyph_tables(machine, [(plan, time_frame(machine, plan)) for plan in plans])
+
+
+def timed_glyph_tables(
+    machine: Machine, timed: Iterable[tuple[FramePlan, FrameTiming]]
+) -> TableSet:
+    """One table for each frame, of plans that have been put into time."""
+    tables = [_timed_table(machine, plan.frame.name, plan, timing, ()) for plan, timing in timed]
     return _table_set(machine, Layout.GLYPHS, tables)
 
 
@@ -122,7 +129,12 @@ class _Cutter:
 
 
 def _whole_table(machine: Machine, name: str, plan: FramePlan, after: Shows) -> StepTable:
-    timing = time_frame(machine, plan)
+    return _timed_table(machine, name, plan, time_frame(machine, plan), after)
+
+
+def _timed_table(
+    machine: Machine, name: str, plan: FramePlan, timing: FrameTiming, after: Shows
+) -> StepTable:
     return _table(machine, name, timing.pulses, timing.quiet_us, shows_of(plan.frame), after)
 
 

@@ -69,12 +69,15 @@ class Fault:
 class Event:
     """Something that happens: at a time from the start of the replay, to what, and what it is now.
 
-    | `what`     | `name`            | `number` | `state`                            |
-    |------------|-------------------|----------|------------------------------------|
-    | `relay`    | the output        | output   | `closed`, `open`                   |
-    | `coil`     | the actuator      | its index| `forward`, `reverse`, `off`        |
-    | `position` | the actuator      | its index| `moving`, `rest`, `thrown`, `lost` |
-    | `item`     | a place of a cell | cell     | the kind, or empty                 |
+    | `what`     | `name`            | `number` | `state`                                         |
+    |------------|-------------------|----------|-------------------------------------------------|
+    | `relay`    | the output        | output   | `closed`, `open`                                |
+    | `coil`     | the actuator      | its index| `forward`, `reverse`, `off`                     |
+    | `position` | the actuator      | its index| `to rest`, `to thrown`, `rest`, `thrown`, `lost`|
+    | `flight`   | a place of a cell | cell     | the kind of the item that sets out for it       |
+    | `item`     | a place of a cell | cell     | the kind, or empty                              |
+
+    `place` is the number of the place of an item in its lane, from 1 at the top.
     """
 
     at_us: int
@@ -82,6 +85,7 @@ class Event:
     name: str
     number: int
     state: str
+    place: int = 0
 
     def moved(self, by_us: int) -> Event:
         """The same event `by_us` later."""

@@ -145,7 +145,7 @@ class GridRun:
             wait = part.open_us if target is Position.THROWN else part.refill_us
             self.ready[number] = settled + wait
         heapq.heappush(self.heap, (settled, SETTLE, number))
-        self._log_position(now, number, "moving")
+        self._log_position(now, number, f"to {target.value}")
 
     def _look_at_move(self, now: int, number: int, tie: Tie, target: Position) -> None:
         if tie.level is None:
@@ -256,6 +256,8 @@ class GridRun:
         for due, items in together.items():
             cells, kinds = zip(*items, strict=True)
             self._fly((due, level + 1, cells, kinds))
+            for cell, kind in items if self.logs else ():
+                self._log_item(now, "flight", level + 1, cell, kind)
 
     def _settled_late(self, tie: Tie) -> int:
         return self.lanes.moves[self.lanes.number_of[tie.actuator.index]].settled_late_us
@@ -313,9 +315,12 @@ class GridRun:
 
     def _put(self, now: int, place: int, cell: int, kind: str | None) -> None:
         if self.logs and self.places[place][cell] != kind:
-            name = f"{self.lanes.place_name(place)}, {self.lanes.cell_name(cell)}"
-            self.events.append(Event(now, "item", name, cell, kind or ""))
+            self._log_item(now, "item", place, cell, kind or "")
         self.places[place][cell] = kind
+
+    def _log_item(self, now: int, what: str, place: int, cell: int, kind: str) -> None:
+        name = f"{self.lanes.place_name(place)}, {self.lanes.cell_name(cell)}"
+        self.events.append(Event(now, what, name, cell, kind, place))
 
     def _log_position(self, now: int, number: int, state: str) -> None:
         if self.logs:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from seqc.machine.model import Machine
 from seqc.machine.parts import Position
@@ -66,6 +67,13 @@ class _Grid:
     events: tuple[Event, ...] = ()
     taken: tuple[tuple[str, int], ...] = ()
     unsure: tuple[Fault, ...] = ()
+
+
+class _Moved(NamedTuple):
+    """What a table does: to the electric side, and to each grid, None where nothing moves."""
+
+    electric: _Electric
+    grids: tuple[_Grid | None, ...]
 
 
 @dataclass
@@ -191,27 +199,15 @@ class Simulator:
 
     def _run(self, table: StepTable, played: int | None = None) -> Seen:
         """Run a table; `played` is how long it lasts, where no controller's clock tells."""
-        start, script = self.now_us, self._script(table, played)
-        electric = self._recall(
-            self._electric_memory,
-            (script, self._electric),
-            lambda: self._run_electric(script.value),
-        )
-        self._electric = electric.after
-        self._pulses.uses[electric.pulses] += 1
-        self._closings.uses[electric.closings] += 1
-        faults, events = [*electric.faults], [*electric.events]
+        start, moved = self.now_us, self._step(table, played)
+        faults, events = [*moved.electric.faults], [*moved.electric.events]
         unsure: list[Fault] = []
-        for number, touch in enumerate(electric.touches):
-            before = self._grids[number]
-            past = -self._lanes[number].memory_us
-            if touch.value[0] or before.after.value.pending_us > past:
-                self._grids[number] = after = self._move(number, touch)
+        for after in moved.grids:
+            if after is not None:
                 faults += after.faults
                 events += after.events
                 unsure += after.unsure
         faults += _malformed(table)
-        self.now_us += script.value[1]
         return Seen(
             table.name,
             start,
@@ -221,6 +217,25 @@ class Simulator:
             tuple(e.moved(start) for e in sorted(events, key=lambda e: e.at_us)),
             tuple(f.moved(start, table.name) for f in unsure),
         )
+
+    def _step(self, table: StepTable, played: int | None = None) -> _Moved:
+        """Let a table do to each side of the machine what it does."""
+        script = self._script(table, played)
+        electric = self._recall(
+            self._electric_memory,
+            (script, self._electric),
+            lambda: self._run_electric(script.value),
+        )
+        self._electric = electric.after
+        self._pulses.uses[electric.pulses] += 1
+        self._closings.uses[electric.closings] += 1
+        moved: list[_Grid | None] = [None] * len(self._lanes)
+        for number, touch in enumerate(electric.touches):
+            past = -self._lanes[number].memory_us
+            if touch.value[0] or self._grids[number].after.value.pending_us > past:
+                self._grids[number] = moved[number] = self._move(number, touch)
+        self.now_us += script.value[1]
+        return _Moved(electric, tuple(moved))
 
     def _recall(
         self, memory: Memory[Outcome], key: Hashable, work_out: Callable[[], Outcome]

@@ -1,0 +1,1 @@
+"""Sheets for the bench: one A4 page each, black on white, with boxes to tick."""

@@ -1,0 +1,219 @@
+"""The page in a browser: it runs without complaint, plays by mouse and keys, and can be read."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+from surveyed import example, hostile, needs_browser, opened, page_of
+
+from seqc.report.drawings.tones import words_of
+from seqc.report.page.page import page
+from seqc.report.sheets.choice import glyphs_sheet, sheets_of
+from seqc.report.sheets.rendering import sheet_page
+
+pytestmark = needs_browser
+
+GRAVE = ("serious", "critical")
+
+
+def seen(shown: Page, grid: int = 0) -> list[str]:
+    """What is seen of a grid, row by row, as the page tells it."""
+    return shown.locator(f'[data-seen="{grid}"] li').all_text_contents()
+
+
+def player(shown: Page, what: str) -> object:
+    """Something of the player."""
+    return shown.evaluate(f"() => App.player.{what}")
+
+
+def button(shown: Page, what: str) -> None:
+    """Press a button of the player."""
+    shown.click(f'[data-do="{what}"]')
+
+
+@pytest.mark.quick(1)
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_nothing_serious_keeps_anybody_from_using_it(browser: Browser, theme: str) -> None:
+    with opened(browser, page_of("berth_board"), theme=theme) as (shown, heard):
+        shown.evaluate("() => document.querySelectorAll('details').forEach((d) => d.open = true)")
+        found = Axe().run(shown).response["violations"]
+        grave = [(one["id"], one["nodes"][0]["html"]) for one in found if one["impact"] in GRAVE]
+        assert grave == []
+        assert heard == []
+
+
+@pytest.mark.quick(1)
+@pytest.mark.parametrize("width", [390, 1920])
+def test_it_fits_the_screen(browser: Browser, width: int) -> None:
+    with opened(browser, page_of("berth_board"), width=width) as (shown, heard):
+        assert shown.evaluate("() => document.documentElement.scrollWidth") <= width
+        assert heard == []
+
+
+@pytest.mark.parametrize(
+    "name", ["berth_board", pytest.param("pattern_board", marks=pytest.mark.thorough)]
+)
+def test_every_glyph_shows_the_frame_that_the_simulator_saw(browser: Browser, name: str) -> None:
+    survey = example(name)
+    with opened(browser, page_of(name)) as (shown, heard):
+        for font in survey.fonts:
+            for each in font.glyphs:
+                shown.click(f'.glyph:has(.name:text-is("{each.glyph.name}"))')
+                shown.wait_for_function(
+                    "(name) => App.player.scene.entry.title === name", arg=each.glyph.name
+                )
+                button(shown, "frame")
+                shown.focus("#player")
+                shown.keyboard.press("End")
+                told = "; ".join(line.replace(":", "") for line in seen(shown))
+                assert each.run is not None
+                end = font.trace.runs[each.run]
+                drawn = words_of(font.font.grid, each.glyph.kinds)
+                assert unrolled(told) == unrolled(drawn), end.table.name
+        assert heard == []
+
+
+def unrolled(words: str) -> list[str]:
+    """Each item of a picture in words, `2 slate` as two."""
+    found: list[str] = []
+    for row in words.split("; "):
+        for part in re.sub(r"^row \d+ ", "", row).split(", "):
+            count, _, kind = part.rpartition(" ")
+            found += [kind] * int(count or 1)
+    return found
+
+
+def test_it_plays_pauses_steps_and_jumps_by_mouse(browser: Browser) -> None:
+    with opened(browser, page_of("berth_board")) as (shown, heard):
+        start = player(shown, "time")
+        button(shown, "play")
+        shown.wait_for_function(f"() => App.player.time > {start}")
+        assert shown.text_content('[data-do="play"]') == "Pause"
+        button(shown, "play")
+        paused = player(shown, "time")
+        assert player(shown, "playing") is False
+        shown.wait_for_timeout(60)
+        assert player(shown, "time") == paused
+        button(shown, "step")
+        stepped = player(shown, "time")
+        moments = player(shown, "scene.moments(App.player.run)")
+        assert isinstance(moments, list)
+        assert stepped == min(at for at in moments if at > paused)
+        button(shown, "step-back")
+        assert player(shown, "time") == max(at for at in moments if at < stepped)
+        shown.fill('[data-part="jump"] input', "123.5")
+        shown.click('[data-part="jump"] button')
+        assert player(shown, "time - App.player.scene.starts[App.player.run]") == 123_500
+        shown.click('[data-part="chart"]', position={"x": 600, "y": 100})
+        assert player(shown, "time - App.player.scene.starts[App.player.run]") != 123_500
+        button(shown, "limits")
+        assert shown.locator(".chart .cause").count() > 3
+        assert heard == []
+
+
+def test_it_plays_pauses_steps_and_jumps_by_keys(browser: Browser) -> None:
+    with opened(browser, page_of("berth_board")) as (shown, heard):
+        shown.focus("#player")
+        run, start = player(shown, "run"), player(shown, "time")
+        assert isinstance(run, int)
+        shown.keyboard.press("ArrowRight")
+        stepped = player(shown, "time")
+        shown.keyboard.press("ArrowLeft")
+        assert player(shown, "time") == start != stepped
+        shown.keyboard.press("PageDown")
+        assert player(shown, "run") == run + 1
+        shown.keyboard.press("PageUp")
+        assert player(shown, "run") == run
+        shown.keyboard.press("+")
+        assert shown.input_value('[data-part="speed"]') == "0.25"
+        shown.keyboard.press(" ")
+        shown.wait_for_function(f"() => App.player.time > {start}")
+        shown.keyboard.press(" ")
+        assert player(shown, "playing") is False
+        shown.keyboard.press("End")
+        assert player(shown, "time") == player(shown, "scene.length")
+        shown.keyboard.press("Home")
+        assert player(shown, "run") == run
+        shown.focus('[data-part="time"]')
+        shown.keyboard.press("ArrowRight")
+        assert player(shown, "time") == stepped
+        assert heard == []
+
+
+def test_the_arrow_keys_show_what_is_tied_to_a_cell(browser: Browser) -> None:
+    survey = example("berth_board")
+    with opened(browser, page_of("berth_board")) as (shown, heard):
+        shown.focus("[data-linkages]")
+        for key in ("ArrowDown", "ArrowRight", "ArrowRight"):
+            shown.keyboard.press(key)
+        told = shown.text_content("#cell-told-0") or ""
+        assert told.startswith("Row 2 column 3:")
+        tied = shown.locator(".tied").evaluate_all("all => all.map((t) => t.dataset.actuator)")
+        wanted = [a.index for a in survey.machine.actuators if (2, 3) in a.cells]
+        assert sorted(map(int, tied)) == wanted
+        for number in wanted:
+            assert survey.machine.actuators[number].name in told
+        assert "shown ← swap ← drop.c3 ← pick.r2(slate, chalk)" in told
+        assert heard == []
+
+
+CHART_AND_REPLAY = """() => {
+  const { scene, chart } = App.player;
+  const bars = [...chart.svg.querySelectorAll("[data-coil]")].map((bar) => ({
+    coil: Number(bar.dataset.coil), from: Number(bar.dataset.from), to: Number(bar.dataset.to),
+    polarity: bar.classList.contains("forward") ? 1 : -1 }));
+  const wrong = [];
+  for (let time = chart.from; time < chart.to; time += 1009) {
+    const coils = scene.stateAt(time).coils;
+    const drawn = new Map(bars.filter((b) => b.from <= time && time < b.to)
+      .map((b) => [b.coil, b.polarity]));
+    const same = coils.size === drawn.size && [...coils].every(([k, v]) => drawn.get(k) === v);
+    if (!same) wrong.push(time);
+  }
+  return { bars: bars.length, wrong };
+}"""
+
+
+def test_chart_and_replay_agree(browser: Browser) -> None:
+    with opened(browser, page_of("berth_board")) as (shown, heard):
+        for _ in range(3):
+            found = shown.evaluate(CHART_AND_REPLAY)
+            assert found["bars"] > 10
+            assert found["wrong"] == []
+            button(shown, "frame")
+        assert heard == []
+
+
+def test_evil_names_do_nothing(browser: Browser) -> None:
+    survey = hostile()
+    assert survey.errors == ()
+    with opened(browser, page(survey)) as (shown, heard):
+        for key in ("ArrowRight", "PageDown", "End"):
+            shown.focus("#player")
+            shown.keyboard.press(key)
+        shown.focus("[data-linkages]")
+        shown.evaluate("() => document.querySelectorAll('details').forEach((d) => d.open = true)")
+        shown.wait_for_timeout(50)
+        assert shown.evaluate("() => window.hacked") is None
+        assert shown.locator("img, iframe, object, embed, [onload], [onfocus]").count() == 0
+        assert shown.locator("script:not([type])").count() == 1
+        assert "hacked" in (shown.text_content("h1") or "")
+        assert heard == []
+
+
+@pytest.mark.quick(1)
+@pytest.mark.parametrize("name", ["berth_board", "pattern_board"])
+def test_each_sheet_is_one_page_of_a4(browser: Browser, name: str) -> None:
+    survey = example(name)
+    forecast = survey.programmes[0].forecast
+    sheets = [*sheets_of(survey.machine, forecast), glyphs_sheet(survey.machine, survey.fonts)]
+    assert {sheet.name for sheet in sheets} == {"wiring", "filling", "spares", "parts", "glyphs"}
+    shown = browser.new_page()
+    for sheet in sheets:
+        shown.set_content(sheet_page(sheet))
+        printed = shown.pdf(prefer_css_page_size=True)
+        assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1, sheet.name
+    shown.close()

@@ -1,0 +1,141 @@
+"""The page's replay and the simulator agree on every part and cell at any time."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterator, Sequence
+from random import Random
+from typing import Any, NamedTuple
+
+import pytest
+from playwright.sync_api import Browser
+from surveyed import example, needs_browser, opened, page_of
+
+from seqc.machine.model import Machine
+from seqc.machine.parts import Position
+from seqc.machine.steptable import StepTable
+from seqc.report.page.packing import Packer
+from seqc.simulator.simulator import Simulator
+
+pytestmark = needs_browser
+
+TIMES = 1_000
+
+ASKED = """(times) => times.map((time) => {
+  const state = App.player.scene.stateAt(time);
+  return {
+    parts: state.parts.map(({ at, moving }) => at + (moving ? "~" : "")),
+    places: state.places.map((places) => places.map((row) => row.join(""))),
+    coils: [...state.coils].sort(([a], [b]) => a - b),
+    outputs: [...state.outputs].sort((a, b) => a - b),
+    flights: state.flights.map((all) => all.flatMap((one) =>
+      one.cells.map((cell, n) => [one.place, cell, one.kinds[n]].join())).sort()),
+  };
+})"""
+
+
+class Stands(NamedTuple):
+    """A machine at a time, in the words that the page is asked for."""
+
+    parts: list[str]
+    places: list[list[str]]
+    coils: list[list[int]]
+    outputs: list[int]
+    flights: list[list[str]]
+
+
+class Watching(Simulator):
+    """A simulator that can be stopped at any time of a table, and goes on as if it hadn't been."""
+
+    def at(self, table: StepTable, into_us: int) -> Stands:
+        """How the machine stands so long into a table, all that happens at that time included."""
+        fork = copy.copy(self)
+        fork._grids = list(self._grids)
+        fork._pulses, fork._closings = copy.deepcopy((self._pulses, self._closings))
+        fork.taken = copy.copy(self.taken)
+        steps = tuple(step for step in table.steps if step.at_us <= into_us)
+        fork._step(StepTable(table.name, steps, into_us + 1))
+        return fork.stands(self.machine)
+
+    def stands(self, machine: Machine) -> Stands:
+        """How it stands now."""
+        letter = Packer(machine).letter
+        electric = self._electric.value
+        parts = ["?"] * len(machine.actuators)
+        for lanes, grid in zip(self._lanes, self._grids, strict=True):
+            state = grid.after.value
+            for actuator, at, settled in zip(
+                lanes.actuators, state.positions, state.settled, strict=True
+            ):
+                moving = "~" if settled > 0 and at is not None else ""
+                parts[actuator.index] = _position(at) + moving
+        states = [grid.after.value for grid in self._grids]
+        return Stands(
+            parts,
+            [["".join(map(letter, row)) for row in state.places[1:]] for state in states],
+            [[index, polarity] for index, polarity, _ in electric.powered],
+            [n for n in range(electric.active.bit_length()) if electric.active >> n & 1],
+            [
+                sorted(
+                    f"{place},{cell},{letter(kind)}"
+                    for due, place, cells, kinds in state.flights
+                    for cell, kind in zip(cells, kinds, strict=True)
+                )
+                for state in states
+            ],
+        )
+
+
+def _position(at: Position | None) -> str:
+    return "?" if at is None else at.value[0]
+
+
+def stands_at(machine: Machine, tables: Sequence[StepTable], times: list[int]) -> Iterator[Stands]:
+    """How the machine stands at rising times from power-on."""
+    simulator = Watching(machine, stock=False)
+    start, waiting = 0, list(times)
+    for table in tables:
+        end = start + table.length_us
+        while waiting and waiting[0] < end:
+            yield simulator.at(table, waiting.pop(0) - start)
+        simulator._step(table)
+        start = end
+
+
+def quiet_times(shown: Any, count: int, length: int) -> list[int]:  # noqa: ANN401
+    """Times drawn at random, none of them just before a moment at which anything happens.
+
+    A table that is cut a microsecond later lets items move that do so at that very end.
+    """
+    random = Random(f"moments {length}")
+    drawn = sorted(random.sample(range(1, length - 1), count))
+    script = "(times) => times.filter((t) => App.player.scene.step(t, true) !== t + 1)"
+    return list(shown.evaluate(script, drawn))
+
+
+@pytest.mark.quick(1)
+@pytest.mark.parametrize(
+    ("name", "count"),
+    [
+        ("berth_board", 150),
+        ("berth_board", TIMES),
+        ("pattern_board", TIMES),
+        ("harbour_clock", TIMES),
+    ],
+)
+def test_they_agree_at_random_times(browser: Browser, name: str, count: int) -> None:
+    survey = example(name)
+    shown_programme = survey.programmes[0]
+    tables = list(shown_programme.tables)
+    length = sum(table.length_us for table in tables)
+    with opened(browser, page_of(name)) as (shown, heard):
+        assert shown.evaluate("() => App.player.scene.length") == length
+        times = quiet_times(shown, count, length)
+        assert len(times) > count * 0.99
+        found = shown.evaluate(ASKED, times)
+        expected = stands_at(survey.machine, tables, times)
+        for time, page_says, stands in zip(times, found, expected, strict=True):
+            assert page_says == stands._asdict(), f"{time} us"
+        assert {part for one in found for part in one["parts"]} >= {"r", "t", "r~", "t~", "?"}
+        assert any(flights for one in found for flights in one["flights"])
+        assert heard == []
