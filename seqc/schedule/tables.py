@@ -19,6 +19,7 @@ from seqc.schedule.encode import spans_of, steps_between
 from seqc.schedule.frame import FrameTiming, load_alone, time_frame
 from seqc.schedule.home import clear_pulses, home_pulses
 from seqc.schedule.pulses import Pulse
+from seqc.schedule.search import NODES
 from seqc.schedule.tick import Tick
 from seqc.schedule.timing import ProgrammeTiming
 from seqc.schedule.topology import Topology
@@ -27,9 +28,12 @@ from seqc.solver.plan import FramePlan
 Shows = tuple[tuple[str, str], ...]
 
 
-def glyph_tables(machine: Machine, plans: Sequence[FramePlan]) -> TableSet:
-    """One table for each frame, with its load and its change; its plan must start from anywhere."""
-    return timed_glyph_tables(machine, [(plan, time_frame(machine, plan)) for plan in plans])
+def glyph_tables(machine: Machine, plans: Sequence[FramePlan], nodes: int = NODES) -> TableSet:
+    """One table for each frame, with its load and its change; its plan must start from anywhere.
+
+    Each is made as short as a search of so many nodes can.
+    """
+    return timed_glyph_tables(machine, [(plan, time_frame(machine, plan, nodes)) for plan in plans])
 
 
 def timed_glyph_tables(

@@ -7,7 +7,7 @@ one table to the next, and equal states with equal pulses have equal outcomes.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from seqc.machine.parts import Gate, Position
@@ -33,7 +33,8 @@ class GridState:
     `settled` and `ready` go by actuator: when its part is settled, and when it may move on (back,
     if it is a gate thrown; again, if it is one at rest). `spent`: actuators under a pulse that
     moves nothing. `places`: for each place the kind in each cell. `unsteady`: (place, cell, when
-    its item lies still).
+    its item lies still). Only where something is broken are there any that are `queued` above a
+    place, or `clinging` or `late` on the path after a gate.
     """
 
     positions: tuple[Position | None, ...]
@@ -43,6 +44,14 @@ class GridState:
     spent: tuple[int, ...] = ()
     unsteady: tuple[tuple[int, int, int], ...] = ()
     flights: tuple[Flight, ...] = ()
+    queued: tuple[tuple[int, int, tuple[str, ...]], ...] = ()
+    clinging: tuple[tuple[int, int, str], ...] = ()
+    late: tuple[tuple[int, int, tuple[str, ...]], ...] = ()
+
+    @property
+    def is_jammed(self) -> bool:
+        """Whether items are where in a sound machine none are."""
+        return bool(self.queued or self.clinging or self.late)
 
     @property
     def pending_us(self) -> int:
@@ -66,7 +75,8 @@ def at_power_on(lanes: Lanes) -> GridState:
 class GridRun:
     """One table going through the parts and lanes of one grid.
 
-    `left` counts what the magazines still hold by kind; a kind that it lacks never runs out.
+    `left` counts what the magazines still hold by kind; a kind that it lacks never runs out. Faults
+    are noted where it `judges`.
     """
 
     lanes: Lanes
@@ -75,6 +85,7 @@ class GridRun:
     left: dict[str, int]
     logs: bool = False
     mishaps: Mishaps | None = None
+    judges: bool = True
     faults: list[Fault] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
     taken: dict[str, int] = field(default_factory=dict)
@@ -137,7 +148,8 @@ class GridRun:
 
     def _move(self, now: int, number: int, target: Position) -> None:
         tie = self.lanes.ties[number]
-        self._look_at_move(now, number, tie, target)
+        if self.judges:
+            self._look_at_move(now, number, tie, target)
         part = tie.actuator.part
         self.positions[number] = target
         self.settled[number] = settled = now + self.lanes.moves[number].draw()
@@ -230,20 +242,25 @@ class GridRun:
 
     def _let_go(self, now: int, tie: Tie, level: int) -> None:
         """What waits above a gate leaves: from the magazines, or from the place above."""
-        take = self._take if level else self._draw
         going = [cell for cell in tie.cells if not self._stays(level, cell)]
-        leaving = [(cell, kind) for cell in going if (kind := take(now, level, cell))]
+        leaving = [(cell, kind) for cell in going for kind in self._going(now, level, cell)]
         if level == self.lanes.shown:
             self.changes.append((now, self._settled_late(tie)))
         if level < self.lanes.last:
             self._set_out(now, level, leaving)
+
+    def _going(self, now: int, level: int, cell: int) -> Iterator[str]:
+        """What a gate lets go in a cell, once."""
+        kind = self._take(now, level, cell) if level else self._draw(now, cell)
+        if kind:
+            yield kind
 
     def _stays(self, level: int, cell: int) -> bool:
         """Whether an item stays above a gate that is cycled."""
         if self.mishaps is None:
             return False
         lane, grid = self.lanes.lane, self.lanes.grid
-        held = self.places[level][cell] if level else self.lanes.offered(cell, self.positions)
+        held = self.places[level][cell] if level else self._offered(cell)
         gate = lane.gates[level]
         return held is not None and self.mishaps.stays(gate, level == 0, held, grid, cell)
 
@@ -268,8 +285,11 @@ class GridRun:
         self.still.pop((place, cell), None)
         return kind
 
-    def _draw(self, now: int, _place: int, cell: int) -> str | None:
-        kind = self.lanes.offered(cell, self.positions)
+    def _offered(self, cell: int) -> str:
+        return self.lanes.offered(cell, self.positions)
+
+    def _draw(self, now: int, cell: int) -> str | None:
+        kind = self._offered(cell)
         if not self.left.get(kind, 1):
             what = f"no {kind} is left"
             self._fault(FaultKind.EMPTY_MAGAZINE, now, what, None, [cell])
@@ -285,13 +305,18 @@ class GridRun:
 
     def _arrive(self, flight: Flight) -> None:
         now, place, cells, kinds = flight
-        self._look_at_arrival(now, place, cells)
+        if self.judges:
+            self._look_at_arrival(now, place, cells)
         if place == self.lanes.shown:
             self.changes.append((now, self.lanes.arrival(place).late_us))
         for cell, kind in zip(cells, kinds, strict=True):
-            if self.places[place][cell] is None or self.lanes.pushes_out(place):
-                self._put(now, place, cell, kind)
-                self.still[place, cell] = now + self.lanes.settle(place, cell).draw()
+            self._land(flight, cell, kind)
+
+    def _land(self, flight: Flight, cell: int, kind: str) -> None:
+        now, place = flight[0], flight[1]
+        if self.places[place][cell] is None or self.lanes.pushes_out(place):
+            self._put(now, place, cell, kind)
+            self.still[place, cell] = now + self.lanes.settle(place, cell).draw()
 
     def _look_at_arrival(self, now: int, place: int, cells: tuple[int, ...]) -> None:
         if self.lanes.pushes_out(place):
@@ -368,7 +393,8 @@ class GridRun:
             )
 
     def _lasting(self, length: int) -> GridState:
-        self._look_at_picture(length)
+        if self.judges:
+            self._look_at_picture(length)
         past = -self.lanes.memory_us
         return GridState(
             tuple(self.positions),

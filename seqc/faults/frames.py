@@ -1,0 +1,232 @@
+"""The fewest frames that reveal every fault, and the fewest that tell faults apart.
+
+How few frames each lane needs comes from its words. Words are given to cells in several ways, so
+that faults of parts that move many cells are told apart too; each way is run in the simulator with
+every fault, and the best is kept.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+from seqc.faults.fault import Fault
+from seqc.faults.listing import faults_of
+from seqc.faults.painting import Painter
+from seqc.faults.trials import Bench, Course, Tabling, home_of, is_told, plain_tables
+from seqc.faults.ways import chosen_words, stretched, wish_of
+from seqc.faults.words import classes_of, words_of
+from seqc.machine.glyphs import Frame, Glyph
+from seqc.machine.model import Machine
+
+FONT = "test"
+MOST_RUNS = 200_000
+"""The work of a choice: cells and actuators times the tables that are played with a batch."""
+MOST_WAYS = 10
+"""So many ways of giving words to cells are tried."""
+MOST_MORE = 2
+"""So many frames are added where they tell more apart."""
+CANDIDATES = 6
+"""From so many frames each of these is chosen."""
+
+
+@dataclass(frozen=True)
+class TestFrames:
+    """Frames to be shown one after the other, from home on.
+
+    Those that are `revealing` reveal every fault that the frames tried reveal, and those that are
+    `telling` tell faults apart as well; `alike` has these faults, those together that are seen
+    alike, and `hidden` those that no frame tried reveals. No frames do as much in fewer than
+    `least_revealing` and `least_telling`. `tried` frames were simulated with every fault;
+    `told_by_any` is how many groups all of them together tell apart. `only` are the kinds that were
+    to be used, nothing for all.
+    """
+
+    __test__ = False
+
+    revealing: tuple[Frame, ...]
+    telling: tuple[Frame, ...]
+    alike: tuple[tuple[Fault, ...], ...]
+    hidden: tuple[Fault, ...]
+    least_revealing: int
+    least_telling: int
+    tried: int
+    told_by_any: int
+    only: tuple[str, ...] = ()
+
+    @property
+    def tells_all(self) -> bool:
+        """Whether they tell apart all that any of the frames tried does."""
+        return len(self.alike) == self.told_by_any
+
+
+def find_test_frames(
+    machine: Machine, only: Sequence[str] = (), tabling: Tabling = plain_tables
+) -> TestFrames:
+    """The frames for a machine, made of some kinds `only` where any are named.
+
+    Each table of `tabling` is played after the one before it and home first of all. What lies in a
+    cell before the first frame isn't counted upon: a fault is revealed whatever it is.
+    """
+    chooser = _Chooser(machine, only, tabling)
+    revealing, telling = chooser.best()
+    alike: dict[int, list[Fault]] = {}
+    for number in sorted(telling.revealed):
+        alike.setdefault(telling.classes[number], []).append(chooser.faults[number])
+    return TestFrames(
+        revealing.frames[: revealing.revealing],
+        telling.frames,
+        tuple(tuple(group) for group in alike.values()),
+        tuple(f for n, f in enumerate(chooser.faults) if n not in telling.revealed),
+        chooser.least_revealing,
+        max((words.least_telling for words in chooser.words), default=0),
+        chooser.tried,
+        chooser.told_by_any,
+        tuple(only),
+    )
+
+
+class _Way(NamedTuple):
+    """Frames, and what they have told of each fault by its number.
+
+    The first `revealing` of them reveal all that they reveal.
+    """
+
+    frames: tuple[Frame, ...]
+    course: Course
+    revealed: frozenset[int]
+    classes: tuple[int, ...]
+    revealing: int
+
+    @property
+    def told(self) -> int:
+        """How many groups of faults they tell apart."""
+        return len({self.classes[number] for number in self.revealed})
+
+
+class _Chooser:
+    def __init__(self, machine: Machine, only: Sequence[str], tabling: Tabling) -> None:
+        self.machine, self.tabling = machine, tabling
+        self.faults = faults_of(machine)
+        self.lanes = [
+            (lane, kinds)
+            for lane in machine.lanes
+            if (kinds := [i.name for i in lane.items if not only or i.name in only])
+        ]
+        self.words = [words_of(machine, lane, kinds, tabling) for lane, kinds in self.lanes]
+        self.painters = [Painter(machine, lane) for lane, _ in self.lanes]
+        self.least_revealing = max((words.least_revealing for words in self.words), default=0)
+        self.tried = 0
+        self._left = MOST_RUNS
+        self._size = sum(len(lane.grid.cells) for lane in machine.lanes) + len(machine.actuators)
+        self._joint: tuple[int, ...] = (0,) * len(self.faults)
+        self._revealed: frozenset[int] = frozenset()
+
+    @property
+    def told_by_any(self) -> int:
+        """How many groups of revealed faults all ways together tell apart."""
+        return len({self._joint[number] for number in self._revealed})
+
+    def best(self) -> tuple[_Way, _Way]:
+        """The way that reveals all in the fewest frames, and the one that tells most apart."""
+        size = max((len(words.words[0]) for words in self.words), default=0)
+        ways: list[_Way] = []
+        for number in range(MOST_WAYS):
+            ways.append(self._tried(self._frames(number, size)))
+            revealing = max(ways, key=lambda way: (len(way.revealed), -way.revealing, way.told))
+            telling = max(ways, key=lambda way: (len(way.revealed), way.told, -way.revealing))
+            done = self._tells_all(telling) and revealing.revealing <= self.least_revealing
+            if self._left <= 0 or (done and number):
+                break
+        for more in range(MOST_MORE):
+            longer = self._longer(telling, more)
+            if longer is None:
+                break
+            telling = longer
+        if len(telling.revealed) > len(revealing.revealed):
+            revealing = telling
+        return revealing, telling
+
+    def _tells_all(self, way: _Way) -> bool:
+        return way.revealed == self._revealed and way.told == self.told_by_any
+
+    def _longer(self, way: _Way, more: int) -> _Way | None:
+        """The way with the frame added that tells most more; None where none does."""
+        groups = Counter(way.classes)
+        open_ones = [
+            number
+            for number in range(len(self.faults))
+            if number not in way.revealed or groups[way.classes[number]] > 1
+        ]
+        if self._left <= 0 or not open_ones:
+            return None
+        frames = [self._frames(1000 + more * CANDIDATES + k, 1)[0] for k in range(CANDIDATES)]
+        best: tuple[int, _Way] | None = None
+        for frame in frames:
+            longer = self._tried((*way.frames, frame), open_ones)
+            worth = len(longer.revealed) + longer.told
+            if worth > (best[0] if best else 0):
+                best = worth, longer
+        before = self._tried(way.frames, open_ones)
+        if best is None or best[0] <= len(before.revealed) + before.told:
+            return None
+        return self._tried(best[1].frames)
+
+    def _frames(self, number: int, size: int) -> tuple[Frame, ...]:
+        """Frames in which words are given to cells in the way of that number."""
+        grids = []
+        for (lane, kinds), words, painter in zip(
+            self.lanes, self.words, self.painters, strict=True
+        ):
+            chosen = stretched(chosen_words(words.words, lane, number), kinds, size, number)
+            grids.append((lane.grid.name, painter.pictures(chosen, wish_of(painter, number))))
+        return tuple(
+            Frame(tuple(Glyph(f"test {k + 1}", FONT, name, rows[k]) for name, rows in grids))
+            for k in range(size)
+        )
+
+    def _tried(self, frames: tuple[Frame, ...], some: Sequence[int] | None = None) -> _Way:
+        """What frames tell of all faults, or of some by their numbers."""
+        numbers = range(len(self.faults)) if some is None else some
+        frames = tuple(_numbered(frame, k) for k, frame in enumerate(frames, 1))
+        tables = self.tabling(self.machine, frames)
+        bench = Bench(self.machine, home_of(tables))
+        course = Course(bench, [(self.faults[number],) for number in numbers])
+        revealed: list[frozenset[int]] = []
+        for table in tables.tables:
+            course.play(table)
+            revealed.append(revealed_of(course))
+        self._left -= (len(frames) + 1) * len(course.batches) * self._size
+        last = revealed[-1] if revealed else frozenset()
+        soonest = next((k for k, each in enumerate(revealed, 1) if each == last), 0)
+        way = _Way(frames, course, last, told_apart(course), soonest)
+        if some is None:
+            self.tried += len(frames)
+            self._joint = classes_of([*zip(self._joint, way.classes, strict=True)])
+            self._revealed |= way.revealed
+        return way
+
+
+def _numbered(frame: Frame, number: int) -> Frame:
+    return Frame(tuple(replace(glyph, name=f"test {number}") for glyph in frame))
+
+
+def revealed_of(course: Course) -> frozenset[int]:
+    """The faults that show for certain, whatever was there before."""
+    return frozenset(
+        number
+        for number in range(len(course.hypotheses))
+        if any(is_told(mine, theirs) for _, mine, theirs in course.words(number))
+    )
+
+
+def told_apart(course: Course) -> tuple[int, ...]:
+    """A number for each fault, the same for those of which all that is seen is the same."""
+    return classes_of(
+        [
+            tuple((spot, mine) for spot, mine, theirs in course.words(number) if mine != theirs)
+            for number in range(len(course.hypotheses))
+        ]
+    )
