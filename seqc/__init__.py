@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from seqc.machine.glyphs import Frame, Glyph, Programme
     from seqc.machine.hot import HotCoil
     from seqc.machine.model import Machine
-    from seqc.machine.steptable import Layout, TableSet
+    from seqc.machine.steptable import TableSet, TablesFor
     from seqc.schedule.advice import Advice
     from seqc.schedule.timing import ProgrammeTiming
     from seqc.simulator import Replay, Samples
@@ -263,7 +263,7 @@ def plan_whole_font(
 def tables(
     machine: Machine,
     programme: Programme,
-    layout: Layout,
+    tables_for: TablesFor,
     slower: bool = False,
     prefer: str = LOAD_TIME,
     effort: str = NORMAL,
@@ -273,13 +273,13 @@ def tables(
     Raises ShortfallError as `plan` does, or when a programme doesn't keep its cadence unless it may
     be `slower`.
     """
-    from seqc.machine.steptable import Layout
+    from seqc.machine.steptable import TablesFor
     from seqc.schedule.clock import ScheduleClock
     from seqc.schedule.tables import glyph_tables, programme_tables, transition_tables
     from seqc.solver.objective import Objective
     from seqc.solver.separate import Separate
 
-    if layout is Layout.PROGRAMME:
+    if tables_for is TablesFor.PROGRAMME:
         planned = plan(machine, programme, prefer, effort)
         if not slower:
             _refuse(cadence_findings(planned))
@@ -287,7 +287,7 @@ def tables(
     frames = tuple(dict.fromkeys(programme.frames))
     _refuse(_unfit(machine, frames))
     separate = Separate(machine, ScheduleClock(machine), Objective(prefer), EFFORTS[effort])
-    if layout is Layout.GLYPHS:
+    if tables_for is TablesFor.GLYPH:
         return glyph_tables(machine, separate.plan_each(frames))
     return transition_tables(machine, separate.plan_transitions(frames))
 

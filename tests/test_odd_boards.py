@@ -13,7 +13,7 @@ import seqc
 from seqc.codegen.checks import rest_us
 from seqc.machine.findings import Findings
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 from seqc.simulator import replay_edges
 
 
@@ -26,23 +26,27 @@ def machine_of(name: str, folder: Path) -> Machine:
     return machine
 
 
-@pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
+@pytest.mark.parametrize("tables_for", list(TablesFor), ids=lambda tables_for: tables_for.value)
 @pytest.mark.parametrize("name", BOARDS)
-def test_every_layout_passes_the_simulator(name: str, layout: Layout, tmp_path: Path) -> None:
+def test_tables_of_every_kind_pass_the_simulator(
+    name: str, tables_for: TablesFor, tmp_path: Path
+) -> None:
     machine = machine_of(name, tmp_path)
     programme = seqc.asked(machine)
-    replay = seqc.replay(machine, seqc.tables(machine, programme, layout), programme)
+    replay = seqc.replay(machine, seqc.tables(machine, programme, tables_for), programme)
     assert not replay.faults
     assert not replay.unchecked
 
 
 @pytest.mark.quick(4)
 @needs("gcc")
-@pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
+@pytest.mark.parametrize("tables_for", list(TablesFor), ids=lambda tables_for: tables_for.value)
 @pytest.mark.parametrize("name", BOARDS)
-def test_the_compiled_player_shows_every_glyph(name: str, layout: Layout, tmp_path: Path) -> None:
+def test_the_compiled_player_shows_every_glyph(
+    name: str, tables_for: TablesFor, tmp_path: Path
+) -> None:
     machine = machine_of(name, tmp_path)
-    tables = seqc.tables(machine, seqc.asked(machine), layout)
+    tables = seqc.tables(machine, seqc.asked(machine), tables_for)
     heard, run = played(tables, tmp_path / "firmware", machine)
     assert set(heard.states) <= {State.READY, State.BUSY}
     at_us = START_US + rest_us(machine)

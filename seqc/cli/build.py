@@ -24,7 +24,7 @@ from seqc.cli.common import (
 )
 from seqc.machine.cautions import IN_SHORT
 from seqc.machine.findings import Findings
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 
 DEFAULT_TARGETS = ("c99",)
 
@@ -69,11 +69,11 @@ def _list_targets(extra: Path | None, as_json: bool) -> None:
     "--target", "names", multiple=True, default=DEFAULT_TARGETS, help="A target; c99 by default."
 )
 @click.option(
-    "--layout",
-    type=click.Choice([layout.value for layout in Layout]),
-    default=Layout.PROGRAMME.value,
+    "--tables-for",
+    type=click.Choice([one.value for one in TablesFor]),
+    default=TablesFor.PROGRAMME.value,
     show_default=True,
-    help="One table for each glyph from any position, for each transition, or for a programme.",
+    help="What each table is for: a glyph from any position, a transition, a tick of a programme.",
 )
 @click.option("--slower", is_flag=True, help="Build even if the cadence is missed.")
 @choice_options
@@ -84,7 +84,7 @@ def command(
     extra: Path | None,
     out: Path,
     names: Sequence[str],
-    layout: str,
+    tables_for: str,
     slower: bool,
     choice: Choice,
     as_json: bool,
@@ -99,7 +99,7 @@ def command(
     wanted = choice.of(machine)
     with progress(f"building {machine.name}"):
         table_set = seqc.tables(
-            machine, wanted, Layout(layout), slower, choice.prefer, choice.effort
+            machine, wanted, TablesFor(tables_for), slower, choice.prefer, choice.effort
         )
         written = seqc.build(machine, wanted, table_set, chosen, out)
         sizes = seqc.sizes(machine, table_set, chosen)

@@ -38,11 +38,11 @@ class StepTable:
     after: tuple[tuple[str, str], ...] = ()
 
 
-class Layout(Enum):
-    """How frames are laid out as tables."""
+class TablesFor(Enum):
+    """What each table of a build is for."""
 
-    GLYPHS = "glyphs"
-    TRANSITIONS = "transitions"
+    GLYPH = "glyph"
+    TRANSITION = "transition"
     PROGRAMME = "programme"
 
 
@@ -60,7 +60,7 @@ class TableSet:
     """
 
     machine: str
-    layout: Layout
+    tables_for: TablesFor
     width: int
     idle_word: int
     slack_us: int

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
-from seqc.machine.steptable import LONGEST_HOLD_US, Layout, Step, StepTable, TableSet
+from seqc.machine.steptable import LONGEST_HOLD_US, Step, StepTable, TableSet, TablesFor
 from seqc.schedule.cadence import end_us
 from seqc.schedule.drives.rules import Span
 from seqc.schedule.encode import lead_us, spans_of, steps_between
@@ -29,7 +29,7 @@ Shows = tuple[tuple[str, str], ...]
 def glyph_tables(machine: Machine, plans: Sequence[FramePlan]) -> TableSet:
     """One table for each frame, with its load and its change; its plan must start from anywhere."""
     tables = [_whole_table(machine, plan.frame.name, plan, ()) for plan in plans]
-    return _table_set(machine, Layout.GLYPHS, tables)
+    return _table_set(machine, TablesFor.GLYPH, tables)
 
 
 def transition_tables(
@@ -42,7 +42,7 @@ def transition_tables(
         else _whole_table(machine, f"any to {coming.name}", plan, ())
         for (seen, coming), plan in plans.items()
     ]
-    return _table_set(machine, Layout.TRANSITIONS, tables)
+    return _table_set(machine, TablesFor.TRANSITION, tables)
 
 
 def programme_tables(machine: Machine, timing: ProgrammeTiming) -> TableSet:
@@ -53,7 +53,7 @@ def programme_tables(machine: Machine, timing: ProgrammeTiming) -> TableSet:
     """
     plans = timing.plan.plans
     if not plans:
-        return _table_set(machine, Layout.PROGRAMME, [])
+        return _table_set(machine, TablesFor.PROGRAMME, [])
     load = load_alone(Topology(machine), plans[0], timing.effort.schedule_nodes)
     name = f"load {plans[0].frame.name}"
     length = max(load.reached_us, load.quiet_us)
@@ -61,7 +61,7 @@ def programme_tables(machine: Machine, timing: ProgrammeTiming) -> TableSet:
     ticks, repeat_from = _ticks(machine, timing)
     again = None if repeat_from is None else repeat_from + 1
     spare_us = min(timing.spare_us, LONGEST_HOLD_US)
-    return _table_set(machine, Layout.PROGRAMME, [first, *ticks], again, spare_us)
+    return _table_set(machine, TablesFor.PROGRAMME, [first, *ticks], again, spare_us)
 
 
 def shows_of(frame: Frame) -> Shows:
@@ -141,7 +141,7 @@ def _table(
 
 def _table_set(
     machine: Machine,
-    layout: Layout,
+    tables_for: TablesFor,
     tables: Sequence[StepTable],
     repeat_from: int | None = None,
     spare_us: int = 0,
@@ -150,7 +150,7 @@ def _table_set(
     clear = clear_pulses(machine)
     return TableSet(
         machine.name,
-        layout,
+        tables_for,
         machine.width,
         machine.idle_word,
         min((a.coil.longest_us - a.coil.pulse_us for a in machine.actuators), default=0),

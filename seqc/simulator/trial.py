@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, StepTable, TableSet
+from seqc.machine.steptable import StepTable, TableSet, TablesFor
 from seqc.simulator.faults import Fault, FaultKind
 
 
@@ -18,7 +18,7 @@ def trial(tables: TableSet) -> Iterator[StepTable]:
     yield tables.home
     if tables.clear:
         yield tables.clear
-    if tables.layout is Layout.PROGRAMME:
+    if tables.tables_for is TablesFor.PROGRAMME:
         yield from tables.tables
         if tables.repeat_from is not None:
             yield from tables.tables[tables.repeat_from :]

@@ -9,7 +9,7 @@ from unittest.mock import patch
 from firmware.handmade import frame, machine_of, table, table_set
 from firmware.host import target
 from seqc.codegen import render
-from seqc.machine.steptable import Layout, Step, StepTable, TableSet
+from seqc.machine.steptable import Step, StepTable, TableSet, TablesFor
 
 MACHINE = machine_of(8, low=True)
 IDLE = MACHINE.idle_word
@@ -108,7 +108,7 @@ def chained() -> TableSet:
         table(MACHINE, "1 to 2", [4], shows=frame("2"), after=frame("1")),
         table(MACHINE, "1 to 0", [6], shows=frame("0"), after=frame("1")),
     )
-    return replace(table_set(MACHINE, Layout.TRANSITIONS), tables=tables)
+    return replace(table_set(MACHINE, TablesFor.TRANSITION), tables=tables)
 
 
 def in_turn(repeat_from: int | None) -> TableSet:
@@ -117,7 +117,7 @@ def in_turn(repeat_from: int | None) -> TableSet:
         replace(table(MACHINE, f"tick {n}", [n], shows=frame(str(n))), length_us=200_000)
         for n in range(3)
     )
-    made = table_set(MACHINE, Layout.PROGRAMME)
+    made = table_set(MACHINE, TablesFor.PROGRAMME)
     home = table(MACHINE, "home", [1])
     return replace(made, home=home, tables=tables, repeat_from=repeat_from, spare_us=1_000)
 
