@@ -129,7 +129,7 @@ def test_a_folder_without_a_name_is_refused(
 @pytest.mark.parametrize(
     ("words", "choices"),
     [
-        (("build", "--tables-for"), "`glyph`, `transition` or `programme`"),
+        (("build", "--tables-for"), "`glyph`, `transition`, `programme` or `commissioning`"),
         (("plan", "--prefer"), "`load time` or `pulses`"),
         (("demo", "--example"), "`berth_board` or `pattern_board`"),
     ],

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
+from boards import SHOWING
 from examples_on_disk import machine_of, tables_of
 from firmware.host import Heard, State, changes, edges_of, needs, player_for
 
@@ -80,7 +81,7 @@ def expected_edges(tables: TableSet, run: Sequence[StepTable], at_us: int) -> li
 
 @pytest.mark.quick(2)
 @needs("gcc")
-@pytest.mark.parametrize("tables_for", list(TablesFor), ids=lambda tables_for: tables_for.value)
+@pytest.mark.parametrize("tables_for", SHOWING, ids=lambda tables_for: tables_for.value)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_the_compiled_player_shows_every_glyph(
     example: str, tables_for: TablesFor, tmp_path: Path
@@ -110,7 +111,7 @@ def test_the_compiled_player_shows_every_glyph(
     assert shown == {glyph.name for frame in machine.programmes[0].frames for glyph in frame}
 
 
-@pytest.mark.parametrize("tables_for", list(TablesFor), ids=lambda tables_for: tables_for.value)
+@pytest.mark.parametrize("tables_for", SHOWING, ids=lambda tables_for: tables_for.value)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_the_tables_of_every_kind_pass_the_simulator(
     example: str, tables_for: TablesFor, tmp_path: Path

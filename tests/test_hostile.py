@@ -17,6 +17,7 @@ from pathlib import Path
 from unittest import mock
 
 import pytest
+from boards import SHOWING
 from malformed import BOARD
 
 import seqc
@@ -130,7 +131,7 @@ def machines(tmp_path_factory: pytest.TempPathFactory) -> tuple[Machine, Machine
     return bad, machine_in(root / "b", harmless, font_text(plain))
 
 
-@pytest.fixture(scope="module", params=list(TablesFor), ids=str)
+@pytest.fixture(scope="module", params=SHOWING, ids=str)
 def builds(
     request: pytest.FixtureRequest, machines: tuple[Machine, Machine]
 ) -> tuple[Build, Build]:

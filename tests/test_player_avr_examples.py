@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
+from boards import SHOWING
 from examples_on_disk import machine_of, tables_of
 from firmware.emulated import TOOLS, Ran, build_emulator, chain_in_waves, controller, settled
 from firmware.host import changes, edges_of, needs, target
@@ -112,7 +113,7 @@ def test_a_whole_programme_is_kept_and_shows_every_glyph(
 
 
 @pytest.mark.quick(2)
-@pytest.mark.parametrize("tables_for", list(TablesFor), ids=lambda tables_for: tables_for.value)
+@pytest.mark.parametrize("tables_for", SHOWING, ids=lambda tables_for: tables_for.value)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_the_player_with_its_cap_takes_four_kibibytes_and_a_quarter_of_one_of_ram(
     example: str, tables_for: TablesFor, emulator: Path, tmp_path: Path

@@ -1,10 +1,11 @@
-"""Whatever can be planned is shown: random machines, tables of every kind, seen in the simulator."""
+"""Whatever can be planned is shown: random machines, all tables, seen in the simulator."""
 
 from __future__ import annotations
 
 from random import Random
 
 import pytest
+from boards import SHOWING
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import Limits, loadable_glyph, random_machine
@@ -26,7 +27,7 @@ def case(random: Random) -> tuple[Machine, Programme]:
     return machine, Programme("all", frames, EVERY_US, repeat=True)
 
 
-@pytest.mark.parametrize("tables_for", list(TablesFor), ids=lambda tables_for: tables_for.value)
+@pytest.mark.parametrize("tables_for", SHOWING, ids=lambda tables_for: tables_for.value)
 @settings(max_examples=10, deadline=None)
 @given(random=st.randoms(use_true_random=False))
 def test_every_plan_that_is_built_shows_its_glyph(tables_for: TablesFor, random: Random) -> None:

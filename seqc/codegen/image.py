@@ -112,6 +112,11 @@ class Image:
     order: tuple[int, ...]
 
     @property
+    def waits(self) -> bool:
+        """Whether nothing moves at power-on or after a fault until it is told to."""
+        return self.tables_for is TablesFor.COMMISSIONING
+
+    @property
     def tables(self) -> int:
         """The number of tables, home and clear not counted."""
         return len(self.starts) - 2 - self.clear

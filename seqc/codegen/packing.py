@@ -43,7 +43,7 @@ def frames_of(table_set: TableSet) -> tuple[Frame, ...]:
 
 def chosen_by_frame(table_set: TableSet) -> bool:
     """Whether a frame alone does not tell its table, so that the image must list them."""
-    if table_set.tables_for is TablesFor.PROGRAMME:
+    if table_set.tables_for in (TablesFor.PROGRAMME, TablesFor.COMMISSIONING):
         return False
     shown = {table.shows for table in table_set.tables}
     ordered = any(table.after for table in table_set.tables)

@@ -63,6 +63,7 @@ def _image(parts: Parts) -> Plain:
         "bytes": image.size,
         "tables_for": TABLES_FOR.index(image.tables_for),
         "clears": int(image.clear),
+        "waits": image.waits,
         "width": image.width,
         "tables": image.tables,
         "repeat_from": image.repeat_from,

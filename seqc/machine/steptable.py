@@ -44,6 +44,7 @@ class TablesFor(Enum):
     GLYPH = "glyph"
     TRANSITION = "transition"
     PROGRAMME = "programme"
+    COMMISSIONING = "commissioning"
 
 
 @dataclass(frozen=True, slots=True)

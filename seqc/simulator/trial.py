@@ -13,11 +13,14 @@ def trial(tables: TableSet) -> Iterator[StepTable]:
     """Home, then every table at least once, each after a table that shows what it needs.
 
     A programme runs as it does on the machine, a repeating one until the tick after its last has
-    come round once more.
+    come round once more. Of commissioning any table may follow any.
     """
     yield tables.home
     if tables.clear:
         yield tables.clear
+    if tables.tables_for is TablesFor.COMMISSIONING:
+        yield from tables.tables
+        return
     if tables.tables_for is TablesFor.PROGRAMME:
         yield from tables.tables
         if tables.repeat_from is not None:
