@@ -14,6 +14,7 @@ ROOMS = (
     "editor",
     "report",
     "linkages",
+    "faults",
     "codegen",
     "simulator",
     "forecast",

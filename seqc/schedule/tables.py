@@ -18,6 +18,7 @@ from seqc.schedule.encode import lead_us, spans_of, steps_between
 from seqc.schedule.frame import load_alone, time_frame
 from seqc.schedule.home import clear_pulses, home_pulses
 from seqc.schedule.pulses import Pulse
+from seqc.schedule.search import NODES
 from seqc.schedule.tick import Tick
 from seqc.schedule.timing import ProgrammeTiming
 from seqc.schedule.topology import Topology
@@ -26,9 +27,12 @@ from seqc.solver.plan import FramePlan
 Shows = tuple[tuple[str, str], ...]
 
 
-def glyph_tables(machine: Machine, plans: Sequence[FramePlan]) -> TableSet:
-    """One table for each frame, with its load and its change; its plan must start from anywhere."""
-    tables = [_whole_table(machine, plan.frame.name, plan, ()) for plan in plans]
+def glyph_tables(machine: Machine, plans: Sequence[FramePlan], nodes: int = NODES) -> TableSet:
+    """One table for each frame, with its load and its change; its plan must start from anywhere.
+
+    Each is made as short as a search of so many nodes can.
+    """
+    tables = [_whole_table(machine, plan.frame.name, plan, (), nodes) for plan in plans]
     return _table_set(machine, TablesFor.GLYPH, tables)
 
 
@@ -117,8 +121,10 @@ class _Cutter:
         return steps
 
 
-def _whole_table(machine: Machine, name: str, plan: FramePlan, after: Shows) -> StepTable:
-    timing = time_frame(machine, plan)
+def _whole_table(
+    machine: Machine, name: str, plan: FramePlan, after: Shows, nodes: int = NODES
+) -> StepTable:
+    timing = time_frame(machine, plan, nodes)
     return _table(machine, name, timing.pulses, timing.quiet_us, shows_of(plan.frame), after)
 
 

@@ -29,10 +29,12 @@ class Contacts:
     ) -> None:
         self.harness, self.agenda, self.notes = harness, agenda, notes
         self.loads = loads
-        self.active, self.closed = active, closed
+        wiring = harness.wiring
+        self.active = active
+        self.closed = (closed | wiring.welded & harness.wired) & ~wiring.parted
         self.arrivals = dict(arrivals)
         self.closings: dict[int, int] = {}
-        self.flipped: list[int] = []
+        self.flipped = [*bits(closed ^ self.closed)]
         self._risen = 0
         self._both = set(filter(self._asks_both, range(len(harness.ways))))
         for output, due in arrivals:
@@ -40,7 +42,8 @@ class Contacts:
 
     def drive(self, now: int, word: int) -> None:
         """Give the outputs the levels of a word."""
-        active = word ^ self.harness.idle
+        wiring = self.harness.wiring
+        active = (word ^ self.harness.idle | wiring.on) & ~wiring.off
         for output in bits(active & ~self.active & ~self.harness.wired):
             what = f"output {output} is active, and nothing is wired to it"
             self.notes.fault(FaultKind.UNWIRED_OUTPUT, now, what)
@@ -70,7 +73,8 @@ class Contacts:
             return
         del self.arrivals[output]
         on = self.active >> output & 1
-        if self.closed >> output & 1 == on:
+        fixed = self.harness.wiring.parted | self.harness.wiring.welded
+        if self.closed >> output & 1 == on or fixed >> output & 1:
             return
         self.closed ^= 1 << output
         self.flipped.append(output)

@@ -62,6 +62,7 @@ class ElectricRun:
         """
         for rank, step in enumerate(steps):
             self.agenda.add((step.at_us, Due.WORD, rank, step.word))
+        self._follow(0)
         while (now := self.agenda.next_before(length_us)) is not None:
             while entry := self.agenda.take(now):
                 self._meet(entry)

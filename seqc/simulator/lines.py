@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from seqc.machine.electrics import Drive, DriveKind, Relay
 from seqc.machine.model import Machine
 from seqc.machine.wiring import Actuator
+from seqc.simulator.defects import Wiring
 from seqc.simulator.pieces import Bounds, Pieces, Time
 
 FORWARD, REVERSE, OFF = 1, -1, 0
@@ -58,7 +60,8 @@ class Way:
 
     Without a reverser `forward` and `reverse` are the two polarities. With one, both are the coil's
     own relay and `turned` the reverser. `switch` is 0 where there is no pulse switch. `never` are
-    the pairs that may not be closed at once: they would short the supply, or give no current.
+    the pairs that may not be closed at once: they would short the supply, or give no current. The
+    coil of a `sign` of -1 has its wires swapped.
     """
 
     forward: int
@@ -66,9 +69,13 @@ class Way:
     turned: int
     switch: int
     never: tuple[tuple[int, int], ...] = ()
+    sign: int = 1
 
     def polarity(self, closed: int) -> int:
         """The polarity of the coil while these contacts are closed."""
+        return self.sign * self._connected(closed)
+
+    def _connected(self, closed: int) -> int:
         if self.switch and not closed & self.switch:
             return OFF
         if self.turned:
@@ -109,6 +116,25 @@ class Harness:
         self.switching = [self._switching(actuator) for actuator in machine.actuators]
         self.has_bounds = isinstance(pieces, Bounds)
         self.most_early_us = max((line.closing.early_us for line in self.lines.values()), default=0)
+        self.wiring = Wiring()
+
+    def miswired(self, wiring: Wiring) -> Harness:
+        """The harness with something wrong in it."""
+        if not any(wiring):
+            return self
+        changed = copy.copy(self)
+        changed.wiring = wiring
+        lines = [wiring.line_of(index) for index in range(len(self.ways))]
+        changed.ways = [
+            replace(self.ways[line], sign=-1 if index in wiring.turned else 1)
+            for index, line in enumerate(lines)
+        ]
+        if wiring.exchanged:
+            changed.lines = {
+                output: replace(line, actuators=tuple(lines[each] for each in line.actuators))
+                for output, line in self.lines.items()
+            }
+        return changed
 
     def _switching(self, actuator: Actuator) -> Line:
         """The line that switches the current of a coil."""

@@ -7,7 +7,7 @@ one table to the next, and equal states with equal pulses have equal outcomes.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from seqc.machine.parts import Gate, Position
@@ -33,7 +33,8 @@ class GridState:
     `settled` and `ready` go by actuator: when its part is settled, and when it may move on (back,
     if it is a gate thrown; again, if it is one at rest). `spent`: actuators under a pulse that
     moves nothing. `places`: for each place the kind in each cell. `unsteady`: (place, cell, when
-    its item lies still).
+    its item lies still). `queued` are items that wait above a place, `clinging` those that stay on
+    the path after a gate; only in a machine with something broken is there any.
     """
 
     positions: tuple[Position | None, ...]
@@ -43,6 +44,13 @@ class GridState:
     spent: tuple[int, ...] = ()
     unsteady: tuple[tuple[int, int, int], ...] = ()
     flights: tuple[Flight, ...] = ()
+    queued: tuple[tuple[int, int, tuple[str, ...]], ...] = ()
+    clinging: tuple[tuple[int, int, str], ...] = ()
+
+    @property
+    def is_jammed(self) -> bool:
+        """Whether items wait or cling where in a sound machine none do."""
+        return bool(self.queued or self.clinging)
 
     @property
     def pending_us(self) -> int:
@@ -230,20 +238,25 @@ class GridRun:
 
     def _let_go(self, now: int, tie: Tie, level: int) -> None:
         """What waits above a gate leaves: from the magazines, or from the place above."""
-        take = self._take if level else self._draw
         going = [cell for cell in tie.cells if not self._stays(level, cell)]
-        leaving = [(cell, kind) for cell in going if (kind := take(now, level, cell))]
+        leaving = [(cell, kind) for cell in going for kind in self._going(now, level, cell)]
         if level == self.lanes.shown:
             self.changes.append((now, self._settled_late(tie)))
         if level < self.lanes.last:
             self._set_out(now, level, leaving)
+
+    def _going(self, now: int, level: int, cell: int) -> Iterator[str]:
+        """What a gate lets go in a cell, once."""
+        kind = self._take(now, level, cell) if level else self._draw(now, cell)
+        if kind:
+            yield kind
 
     def _stays(self, level: int, cell: int) -> bool:
         """Whether an item stays above a gate that is cycled."""
         if self.mishaps is None:
             return False
         lane, grid = self.lanes.lane, self.lanes.grid
-        held = self.places[level][cell] if level else self.lanes.offered(cell, self.positions)
+        held = self.places[level][cell] if level else self._offered(cell)
         gate = lane.gates[level]
         return held is not None and self.mishaps.stays(gate, level == 0, held, grid, cell)
 
@@ -266,8 +279,11 @@ class GridRun:
         self.still.pop((place, cell), None)
         return kind
 
-    def _draw(self, now: int, _place: int, cell: int) -> str | None:
-        kind = self.lanes.offered(cell, self.positions)
+    def _offered(self, cell: int) -> str:
+        return self.lanes.offered(cell, self.positions)
+
+    def _draw(self, now: int, cell: int) -> str | None:
+        kind = self._offered(cell)
         if not self.left.get(kind, 1):
             what = f"no {kind} is left"
             self._fault(FaultKind.EMPTY_MAGAZINE, now, what, None, [cell])
@@ -287,9 +303,13 @@ class GridRun:
         if place == self.lanes.shown:
             self.changes.append((now, self.lanes.arrival(place).late_us))
         for cell, kind in zip(cells, kinds, strict=True):
-            if self.places[place][cell] is None or self.lanes.pushes_out(place):
-                self._put(now, place, cell, kind)
-                self.still[place, cell] = now + self.lanes.settle(place, cell).draw()
+            self._land(flight, cell, kind)
+
+    def _land(self, flight: Flight, cell: int, kind: str) -> None:
+        now, place = flight[0], flight[1]
+        if self.places[place][cell] is None or self.lanes.pushes_out(place):
+            self._put(now, place, cell, kind)
+            self.still[place, cell] = now + self.lanes.settle(place, cell).draw()
 
     def _look_at_arrival(self, now: int, place: int, cells: tuple[int, ...]) -> None:
         if self.lanes.pushes_out(place):

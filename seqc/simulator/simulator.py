@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Hashable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from seqc.machine.model import Machine
 from seqc.machine.parts import Position
 from seqc.machine.steptable import Step, StepTable
 from seqc.simulator.agenda import Notes
+from seqc.simulator.broken import Broken, BrokenRun
 from seqc.simulator.coils import START_REST, START_THROWN, Feel
+from seqc.simulator.defects import SOUND, Defects
 from seqc.simulator.electric import ElectricRun, ElectricState
 from seqc.simulator.faults import Event, Fault, FaultKind, milliseconds
 from seqc.simulator.lanes import Lanes
@@ -68,6 +70,13 @@ class _Grid:
     unsure: tuple[Fault, ...] = ()
 
 
+State = tuple[Keyed[ElectricState], tuple[_Grid, ...]]
+
+
+def _standing(lanes: Lanes, state: GridState) -> _Grid:
+    return _Grid(Keyed(state), state.places[lanes.shown])
+
+
 @dataclass
 class Tally:
     """How often each pulse pattern of a table came, added up only when it is asked for."""
@@ -91,6 +100,7 @@ class Simulator:
     `tolerance_us`: how much sooner or longer than it should a thing may be before it is a fault,
     for edges that were recorded on another clock. `log`: keep events. `pieces`: how the times of
     its pieces come out, nominal if nothing else is said. `mishaps`: what goes wrong with items.
+    `defects`: what is broken, until others are switched on.
     """
 
     def __init__(
@@ -102,6 +112,7 @@ class Simulator:
         log: bool = False,
         pieces: Pieces | None = None,
         mishaps: Mishaps | None = None,
+        defects: Defects = SOUND,
     ) -> None:
         self.machine = machine
         self.now_us = 0
@@ -109,23 +120,51 @@ class Simulator:
         self._pieces = pieces or Pieces()
         self._mishaps = mishaps
         self._tolerance_us = tolerance_us + self._pieces.rounding_us
-        self._harness = Harness(machine, self._tolerance_us, self._pieces)
-        self._lanes = [Lanes(machine, lane, self._harness, self._pieces) for lane in machine.lanes]
+        self._sound = Harness(machine, self._tolerance_us, self._pieces)
+        self._lanes = [Lanes(machine, lane, self._sound, self._pieces) for lane in machine.lanes]
+        self.switch(defects)
         self._grid_of = [machine.grids.index(actuator.grid) for actuator in machine.actuators]
         counted = [item for item in machine.items if item.stock is not None and stock]
         self.left = {item.name: item.stock or 0 for item in counted}
         self.taken: Counter[str] = Counter()
         self._pulses, self._closings = Tally(), Tally()
         self._electric = Keyed(ElectricState())
-        self._grids = [self._still(lanes) for lanes in self._lanes]
+        self._grids = [_standing(lanes, at_power_on(lanes)) for lanes in self._lanes]
         self._scripts: Memory[tuple[StepTable, Keyed[Script]]] = Memory()
         self._electric_memory: Memory[_Electric] = Memory()
         self._grid_memory: Memory[_Grid] = Memory()
 
-    @staticmethod
-    def _still(lanes: Lanes) -> _Grid:
-        state = at_power_on(lanes)
-        return _Grid(Keyed(state), state.places[lanes.shown])
+    def switch(self, defects: Defects) -> None:
+        """Let just these things be broken from now on."""
+        self._defects = defects
+        self._harness = self._sound.miswired(defects.wiring)
+        self._broken = [Broken(each, defects.works) for each in self._lanes]
+
+    @property
+    def state(self) -> State:
+        """How the machine stands, to be taken up again; its counts aren't part of it."""
+        return self._electric, tuple(self._grids)
+
+    def take_up(self, state: State) -> None:
+        """Go on from a state of this machine, whatever was broken when it came about."""
+        self._electric, self._grids = state[0], [*state[1]]
+
+    def put(self, pictures: Mapping[str, Picture], position: Position | None = None) -> None:
+        """Put items into the place that is seen, grid by grid, and all parts in a position."""
+        for number, lanes in enumerate(self._lanes):
+            if lanes.grid.name in pictures:
+                state = self._grids[number].after.value
+                places = [*state.places]
+                places[lanes.shown] = pictures[lanes.grid.name]
+                positions = (position,) * len(state.positions)
+                state = replace(state, places=tuple(places), positions=positions)
+                self._grids[number] = _standing(lanes, state)
+
+    def rest(self) -> Seen:
+        """Wait until nothing moves any more."""
+        pending = [grid.after.value.pending_us for grid in self._grids]
+        length = max(self._electric.value.pending_us, *pending, 0) + 1
+        return self._run(StepTable("rest", (), length), played=length)
 
     @property
     def pictures(self) -> dict[str, Picture]:
@@ -212,7 +251,7 @@ class Simulator:
         start, script = self.now_us, self._script(table, played)
         electric = self._recall(
             self._electric_memory,
-            (script, self._electric),
+            (script, self._electric, self._defects.wiring),
             lambda: self._run_electric(script.value),
         )
         self._electric = electric.after
@@ -223,7 +262,8 @@ class Simulator:
         for number, touch in enumerate(electric.touches):
             before = self._grids[number]
             past = -self._lanes[number].memory_us
-            if touch.value[0] or before.after.value.pending_us > past:
+            pending = before.after.value.pending_us > past
+            if touch.value[0] or pending or any(self._defects.works):
                 self._grids[number] = after = self._move(number, touch)
                 faults += after.faults
                 events += after.events
@@ -284,7 +324,7 @@ class Simulator:
         before = self._grids[number].after
         outcome = self._recall(
             self._grid_memory,
-            (number, touch, before),
+            (number, touch, before, self._defects.works),
             lambda: self._run_grid(number, touch, before.value, {}),
         )
         if any(self.left.get(kind, count) < count for kind, count in outcome.taken):
@@ -300,7 +340,10 @@ class Simulator:
         self, number: int, touch: Keyed[Touch], before: GridState, left: dict[str, int]
     ) -> _Grid:
         lanes = self._lanes[number]
-        run = GridRun(lanes, before, self._tolerance_us, left, self._log, self._mishaps)
+        given = lanes, before, self._tolerance_us, left, self._log, self._mishaps
+        is_broken = any(self._defects.works) or before.is_jammed
+        broken = self._broken[number]
+        run = BrokenRun(*given, broken=broken) if is_broken else GridRun(*given)
         after = run.run(*touch.value)
         return _Grid(
             Keyed(after),

@@ -1,0 +1,29 @@
+"""What can go wrong with a machine, which frames show it, and what explains what was seen."""
+
+from seqc.faults.diagnosis import Diagnosis, Suspect, diagnose
+from seqc.faults.fault import Fault, FaultKind, Spot
+from seqc.faults.frames import TestFrames, find_test_frames
+from seqc.faults.likelihood import Evidence
+from seqc.faults.listing import faults_of, held_in
+from seqc.faults.sight import NOT_LOOKED, Sight
+from seqc.faults.trials import BEFORE, Look, Tabling, plain_tables
+
+__all__ = [
+    "BEFORE",
+    "NOT_LOOKED",
+    "Diagnosis",
+    "Evidence",
+    "Fault",
+    "FaultKind",
+    "Look",
+    "Sight",
+    "Spot",
+    "Suspect",
+    "Tabling",
+    "TestFrames",
+    "diagnose",
+    "faults_of",
+    "find_test_frames",
+    "held_in",
+    "plain_tables",
+]

@@ -1,0 +1,102 @@
+"""Pictures within reach in which each cell shows a word: one kind after the other.
+
+Cells of a metering group are loaded at once, so where they share a selector it must stand alike for
+all of them; each cell gets the first word of its wish that goes with those given before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from seqc.faults.words import Word
+from seqc.machine.model import Machine
+from seqc.machine.parts import Branch, Feed, Lane, Position
+
+Route = tuple[tuple[str, Position], ...]
+"""Selectors by name and the positions that together offer a kind."""
+
+Wish = Callable[[int, int], int]
+"""The number of the word that a cell is to have, by the rank of its metering actuator and that of
+its selectors; numbers go round."""
+
+Standing = dict[int, Position]
+"""Where selector actuators stand, by index."""
+
+
+class Painter:
+    """Paints the lanes of one grid."""
+
+    def __init__(self, machine: Machine, lane: Lane) -> None:
+        self.lane = lane
+        cells = lane.grid.cells
+        self.routes = _routes(lane.feed)
+        self.groups = [
+            [lane.grid.index_of[cell] for cell in actuator.cells]
+            for actuator in machine.actuators_of(lane.metering, lane.grid)
+        ]
+        self._moving = [
+            {part.name: machine.actuator_of(part, lane.grid, cell).index for part in lane.selectors}
+            for cell in cells
+        ]
+        places = [tuple(moving.values()) for moving in self._moving]
+        ranks = {place: rank for rank, place in enumerate(dict.fromkeys(places))}
+        self.ranks = [ranks[place] for place in places]
+        self.places = len(ranks)
+
+    def pictures(self, words: Sequence[Word], wish: Wish) -> list[tuple[str, ...]]:
+        """One picture for each kind of the words, which are equally long."""
+        size = len(words[0])
+        kinds = [[""] * len(self.ranks) for _ in range(size)]
+        for rank, group in enumerate(self.groups):
+            standing: list[Standing] = [{} for _ in range(size)]
+            for cell in group:
+                first = wish(rank, self.ranks[cell])
+                order = [words[(first + k) % len(words)] for k in range(len(words))]
+                for number, kind in enumerate(self._placed(cell, order, standing)):
+                    kinds[number][cell] = kind
+        return [tuple(row) for row in kinds]
+
+    def _placed(self, cell: int, order: Sequence[Word], standing: list[Standing]) -> Word:
+        """The first word that goes, its selectors set; else as much of the first as does."""
+        for word in order:
+            found = [
+                self._fitting(cell, kind, fixed) for kind, fixed in zip(word, standing, strict=True)
+            ]
+            if None not in found:
+                for fixed, route in zip(standing, found, strict=True):
+                    fixed.update(route or {})
+                return word
+        return tuple(
+            self._forced(cell, kind, fixed) for kind, fixed in zip(order[0], standing, strict=True)
+        )
+
+    def _fitting(self, cell: int, kind: str, fixed: Standing) -> Standing | None:
+        """How the selectors of a cell are to stand for a kind, given those that stand already."""
+        for route in self.routes[kind]:
+            wanted = {self._moving[cell][part]: position for part, position in route}
+            if all(fixed.get(index, position) is position for index, position in wanted.items()):
+                return wanted
+        return None
+
+    def _forced(self, cell: int, kind: str, fixed: Standing) -> str:
+        """The kind wished for, if it can be, else any that can."""
+        for each in (kind, *self.routes):
+            wanted = self._fitting(cell, each, fixed)
+            if wanted is not None:
+                fixed.update(wanted)
+                return each
+        raise AssertionError("some route goes with any position of the selectors")
+
+
+def _routes(feed: Feed) -> dict[str, list[Route]]:
+    """The routes of each kind."""
+    found: dict[str, list[Route]] = {}
+    waiting: list[tuple[Feed, Route]] = [(feed, ())]
+    while waiting:
+        node, route = waiting.pop()
+        if isinstance(node, Branch):
+            waiting.append((node.thrown, (*route, (node.selector.name, Position.THROWN))))
+            waiting.append((node.rest, (*route, (node.selector.name, Position.REST))))
+        else:
+            found.setdefault(node.name, []).append(route)
+    return found
