@@ -37,11 +37,12 @@ if TYPE_CHECKING:
     from seqc.machine.glyphs import Font, Frame, Glyph, Programme
     from seqc.machine.hot import HotCoil
     from seqc.machine.model import Machine
-    from seqc.machine.steptable import Layout, TableSet
+    from seqc.machine.steptable import TableSet, TablesFor
     from seqc.report.survey import FontShown as FontShown
     from seqc.report.survey import ProgrammeShown
     from seqc.report.survey import Survey as Survey
     from seqc.schedule.advice import Advice
+    from seqc.schedule.commissioning import Commissioning
     from seqc.schedule.timing import ProgrammeTiming
     from seqc.simulator import Fault, Replay, Samples
     from seqc.simulator.trace import Trace
@@ -54,6 +55,7 @@ if TYPE_CHECKING:
 LOAD_TIME = "load time"
 PULSES = "pulses"
 NORMAL = "normal"
+QUICK = "quick"
 
 LINKAGE_SHAPES = ("any cells", "connected", "in a line", "straight runs")
 MOST_PASSES = 24
@@ -267,23 +269,23 @@ def plan_whole_font(
 def tables(
     machine: Machine,
     programme: Programme,
-    layout: Layout,
+    tables_for: TablesFor,
     slower: bool = False,
     prefer: str = LOAD_TIME,
     effort: str = NORMAL,
 ) -> TableSet:
     """Lay a programme out as step tables, or the different frames of it as tables of their own.
 
-    Raises ShortfallError as `plan` does, or when a programme doesn't keep its cadence unless it may
-    be `slower`.
+    Tables of commissioning are made by `commissioning`. Raises ShortfallError as `plan` does, or
+    when a programme doesn't keep its cadence unless it may be `slower`.
     """
-    from seqc.machine.steptable import Layout
+    from seqc.machine.steptable import TablesFor
     from seqc.schedule.clock import ScheduleClock
     from seqc.schedule.tables import glyph_tables, transition_tables
     from seqc.solver.objective import Objective
     from seqc.solver.separate import Separate
 
-    if layout is Layout.PROGRAMME:
+    if tables_for is TablesFor.PROGRAMME:
         planned = plan(machine, programme, prefer, effort)
         if not slower:
             _refuse(cadence_findings(planned))
@@ -291,9 +293,22 @@ def tables(
     frames = tuple(dict.fromkeys(programme.frames))
     _refuse(_unfit(machine, frames))
     separate = Separate(machine, ScheduleClock(machine), Objective(prefer), EFFORTS[effort])
-    if layout is Layout.GLYPHS:
+    if tables_for is TablesFor.GLYPH:
         return glyph_tables(machine, separate.plan_each(frames))
-    return transition_tables(machine, separate.plan_transitions(frames))
+    if tables_for is TablesFor.TRANSITION:
+        return transition_tables(machine, separate.plan_transitions(frames))
+    raise ValueError("tables of commissioning aren't made of a programme")
+
+
+def commissioning(machine: Machine, effort: str = QUICK) -> Commissioning:
+    """The small tables with which a machine is brought up; any of them may follow any, at once.
+
+    What can't be made is left out and named. Raises ShortfallError when a supply can't feed a coil.
+    """
+    from seqc.schedule import commissioning as small
+
+    _refuse(_unfit(machine, ()))
+    return small.commissioning(machine, (), EFFORTS[effort])
 
 
 def cadence_findings(planned: Planned) -> tuple[Finding, ...]:
@@ -531,11 +546,13 @@ def replay(
     machine's fonts. Items come back to their magazines unless `stock` is to be counted.
     """
     from seqc import simulator
+    from seqc.machine.steptable import TablesFor
     from seqc.simulator.trial import misfits, trial
 
     glyphs, endless = _glyphs(wanted), table_set.repeat_from is not None
+    homing = table_set.tables_for is TablesFor.COMMISSIONING
     trials = progress.counted("replaying tables", list(trial(table_set)))
-    result = simulator.check(machine, trials, glyphs, stock=stock, endless=endless)
+    result = simulator.check(machine, trials, glyphs, stock=stock, endless=endless, homing=homing)
     return replace(result, faults=(*misfits(machine, table_set), *result.faults))
 
 
@@ -652,6 +669,77 @@ def build(
             proven.append(written)
         files |= {f"{target.name}/{name}": text for name, text in rendered[target.name].items()}
     return codegen.write_files(files, out)
+
+
+def divided(commissioning: Commissioning, target: Target) -> tuple[Commissioning, ...]:
+    """The tables in as many sets as a target's controller needs, each with `park`; often one."""
+    from seqc.codegen.division import divided as numbers_of
+    from seqc.schedule.commissioning import Step
+
+    named = commissioning.named
+    kinds = [f"{one.grid} {one.step}" for one in named]
+    always = [number for number, one in enumerate(named) if one.step is Step.PARKING]
+    parts = numbers_of(target, commissioning.machine, commissioning.table_set, kinds, always)
+    return tuple(commissioning.part(named[number] for number in part) for part in parts)
+
+
+def build_commissioning(
+    commissioning: Commissioning, chosen: Sequence[Target], out: Path
+) -> tuple[Path, ...]:
+    """Write the tables of commissioning for each target below `out`, with a list of their names.
+
+    Where a controller is too small for all of them, each part has a folder `part_N` of its own.
+    Every table is proven on the machine that it is for. Raises as `build` does.
+    """
+    from seqc import codegen
+
+    files: dict[str, str] = {}
+    rows: dict[str, tuple[Commissioning, ...]] = {}
+    for target in chosen:
+        rows[target.name] = parts = divided(commissioning, target)
+        for number, part in enumerate(parts, 1):
+            folder = f"part_{number}/{target.name}" if len(parts) > 1 else target.name
+            rendered = codegen.render(target, part.machine, part.table_set)
+            written = codegen.proven(target, rendered) or part.table_set
+            _refuse(commissioning_faults(part, written))
+            files |= {f"{folder}/{name}": text for name, text in rendered.items()}
+    files["commissioning.csv"] = _list_of_names(rows)
+    return codegen.write_files(files, out)
+
+
+def commissioning_faults(part: Commissioning, table_set: TableSet) -> tuple[Finding, ...]:
+    """What the simulator finds wrong with tables, each run on the machine that it is for.
+
+    Where that isn't the declared one, it comes home and is cleared as a machine of its kind does.
+    """
+    from seqc.schedule.commissioning import frame_of
+
+    if len(table_set.tables) != len(part.named):
+        raise ValueError("the tables aren't those that were made")
+    found: dict[Finding, None] = {}
+    pairs = list(zip(part.named, table_set.tables, strict=True))
+    for machine in part.machines:
+        own = tuple(table for one, table in pairs if one.machine is machine)
+        before = table_set if machine is part.machine else frame_of(machine)
+        tried = replace(table_set, tables=own, home=before.home, clear=before.clear)
+        found |= dict.fromkeys(_faults(machine, part.wanted, tried))
+    return tuple(found)
+
+
+def _list_of_names(parts: Mapping[str, Sequence[Commissioning]]) -> str:
+    """The names of the tables by target, part and number, as CSV."""
+    import csv
+    import io
+
+    text = io.StringIO()
+    rows = csv.writer(text, lineterminator="\n")
+    rows.writerow(("target", "part", "number", "table", "step", "grid", "milliseconds"))
+    for target, several in parts.items():
+        for part, commissioning in enumerate(several, 1):
+            for number, one in enumerate(commissioning.named):
+                length = -(-one.table.length_us // 1000)
+                rows.writerow((target, part, number, one.name, one.step, one.grid, length))
+    return text.getvalue()
 
 
 def write_files(files: Mapping[str, str], out: Path) -> tuple[Path, ...]:

@@ -23,12 +23,16 @@ from seqc.machine.parts import (
     Path,
     Selector,
 )
+from seqc.machine.steptable import TablesFor
 from seqc.machine.wiring import groups_of, wired
 
 ROW = Linkage(LinkageKind.ROW)
 COLUMN = Linkage(LinkageKind.COLUMN)
 CELL = Linkage(LinkageKind.CELL)
 GRID = Linkage(LinkageKind.GRID)
+
+SHOWING = tuple(one for one in TablesFor if one is not TablesFor.COMMISSIONING)
+"""What tables of a programme can be for."""
 
 OWN_WIRES = tuple(kind for kind in DriveKind if kind is not DriveKind.MATRIX)
 """Drives whose coils share no switches; `test_matrix.py` is about the one whose coils do."""

@@ -8,7 +8,7 @@ import seqc
 from seqc.examples import example_files
 from seqc.machine.findings import Findings
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, TableSet
+from seqc.machine.steptable import TableSet, TablesFor
 
 
 def machine_file(name: str, folder: Path) -> Path:
@@ -27,6 +27,6 @@ def machine_of(name: str, folder: Path) -> Machine:
     return machine
 
 
-def tables_of(machine: Machine, layout: Layout) -> TableSet:
+def tables_of(machine: Machine, tables_for: TablesFor) -> TableSet:
     """Everything that the first programme of a machine shows, laid out."""
-    return seqc.tables(machine, seqc.asked(machine), layout)
+    return seqc.tables(machine, seqc.asked(machine), tables_for)

@@ -21,7 +21,7 @@ from seqc.codegen.crc import crc16
 from seqc.codegen.intel_hex import hex_data, hex_lines
 from seqc.machine.electrics import DriveKind
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, Step, StepTable, TableSet
+from seqc.machine.steptable import Step, StepTable, TableSet, TablesFor
 
 
 def numeral_board(kind: DriveKind = DriveKind.CHANGEOVER_PAIR, switch: bool = False) -> Machine:
@@ -61,7 +61,7 @@ def test_intel_hex_is_read_back_by_another_reader(tmp_path: Path, size: int) -> 
 
 def test_the_image_in_intel_hex_is_laid_out_as_documented(tmp_path: Path) -> None:
     machine = machine_of(11, low=True)
-    tables = table_set(machine, Layout.TRANSITIONS)
+    tables = table_set(machine, TablesFor.TRANSITION)
     files = render(target("ihex"), machine, tables)
     written(tmp_path, files)
     data = IntelHex(str(tmp_path / "seqc_tables.hex")).tobinstr()
@@ -80,11 +80,11 @@ def test_the_image_in_intel_hex_is_laid_out_as_documented(tmp_path: Path) -> Non
     assert crc16(data[:-2] + data[:-3:-1]) == 0, "a CRC over its own value is zero"
 
 
-@pytest.mark.parametrize("layout", list(Layout))
+@pytest.mark.parametrize("tables_for", list(TablesFor))
 @pytest.mark.parametrize("kind", list(DriveKind))
-def test_the_json_document_keeps_to_its_schema(kind: DriveKind, layout: Layout) -> None:
+def test_the_json_document_keeps_to_its_schema(kind: DriveKind, tables_for: TablesFor) -> None:
     machine = numeral_board(kind, switch=True)
-    files = render(target("json"), machine, table_set_of_small_words(machine, layout))
+    files = render(target("json"), machine, table_set_of_small_words(machine, tables_for))
     schema = json.loads(files["seqc_tables.schema.json"])
     document = json.loads(files["seqc_tables.json"])
     jsonschema.Draft202012Validator.check_schema(schema)
@@ -102,8 +102,8 @@ def test_the_json_document_keeps_to_its_schema(kind: DriveKind, layout: Layout) 
             jsonschema.validate({**document, **spoil}, schema)
 
 
-def table_set_of_small_words(machine: Machine, layout: Layout) -> TableSet:
-    made = table_set(machine, layout)
+def table_set_of_small_words(machine: Machine, tables_for: TablesFor) -> TableSet:
+    made = table_set(machine, tables_for)
     home = table(machine, "home", [1])
     shown = [table(machine, f"t{n}", [n], shows=frame(str(n))) for n in range(3)]
     return replace(made, home=home, tables=tuple(shown))
@@ -156,7 +156,7 @@ def test_polarities_and_positions_follow_the_relays(tmp_path: Path) -> None:
     machine = numeral_board()
     forward, reverse = machine.actuators[0].outputs
     tables = replace(
-        table_set_of_small_words(machine, Layout.GLYPHS),
+        table_set_of_small_words(machine, TablesFor.GLYPH),
         home=pulse_table(machine, "home", (reverse, 0, 40_000)),
         tables=(pulse_table(machine, "a", (forward, 500_000, 540_000)),),
     )
@@ -187,7 +187,7 @@ def test_a_shared_reverser_and_a_pulse_switch_are_decoded(tmp_path: Path) -> Non
         (drive.switch, 20_000, 60_000),
     )
     shown = pulse_table(machine, "a", (own, 0, 100_000), (drive.switch, 20_000, 60_000))
-    tables = replace(table_set_of_small_words(machine, Layout.GLYPHS), home=home, tables=(shown,))
+    tables = replace(table_set_of_small_words(machine, TablesFor.GLYPH), home=home, tables=(shown,))
     dump = waves(tmp_path, machine, tables)
     start = home.length_us
     assert levels(dump, "coils.pick1_r2") == [
@@ -215,7 +215,7 @@ def test_tables_and_passes_are_marked(tmp_path: Path) -> None:
         (two_f, 500_000, 540_000),
         (two_r, 700_000, 740_000),
     )
-    tables = replace(table_set_of_small_words(machine, Layout.GLYPHS), tables=(shown,))
+    tables = replace(table_set_of_small_words(machine, TablesFor.GLYPH), tables=(shown,))
     dump = waves(tmp_path, machine, tables)
     start = tables.home.length_us
     assert levels(dump, "markers.pass") == [
@@ -230,7 +230,7 @@ def test_names_of_the_waveform_are_distinct_and_without_spaces(tmp_path: Path) -
     machine = numeral_board()
     actuators = tuple(replace(a, name="a b$end\n" + "x" * 60) for a in machine.actuators)
     machine = replace(machine, actuators=actuators)
-    dump = waves(tmp_path, machine, table_set_of_small_words(machine, Layout.GLYPHS))
+    dump = waves(tmp_path, machine, table_set_of_small_words(machine, TablesFor.GLYPH))
     assert len(dump.signals) == 2 + machine.width + 2 * len(actuators)
 
 
@@ -245,7 +245,7 @@ def test_long_tables_have_codes_of_more_than_one_sign(tmp_path: Path) -> None:
 @pytest.mark.parametrize("switch", [False, True])
 def test_the_wiring_list_has_every_output(kind: DriveKind, switch: bool) -> None:
     machine = numeral_board(kind, switch)
-    tables = table_set_of_small_words(machine, Layout.GLYPHS)
+    tables = table_set_of_small_words(machine, TablesFor.GLYPH)
     files = render(target("wiring"), machine, tables)
     rows = list(csv.DictReader(io.StringIO(files["seqc_wiring.csv"])))
     assert [int(row["output"]) for row in rows] == list(range(machine.width))

@@ -12,41 +12,41 @@ from firmware.host import target
 
 from seqc.codegen import render
 from seqc.codegen.number import NO_NUMBER
-from seqc.machine.steptable import Layout, TableSet
+from seqc.machine.steptable import TableSet, TablesFor
 
 GOLDEN = Path(__file__).parent / "golden"
 MACHINE = machine_of(2, 4, low=True, name="quay */")
 
 
-def small_set(layout: Layout) -> TableSet:
+def small_set(tables_for: TablesFor) -> TableSet:
     """Two frames of one pulse each."""
     tables = (
         table(MACHINE, "show 1", [2], shows=frame("1")),
         table(MACHINE, "show =", [4], shows=frame("=")),
     )
-    if layout is Layout.TRANSITIONS:
+    if tables_for is TablesFor.TRANSITION:
         tables = (tables[0], replace(tables[1], after=frame("1")))
     home = table(MACHINE, "home", [1])
-    return replace(table_set(MACHINE, layout), home=home, tables=tables)
+    return replace(table_set(MACHINE, tables_for), home=home, tables=tables)
 
 
 CASES = [
-    ("c99", "seqc_tables.h", Layout.GLYPHS),
-    ("c99", "seqc_tables.h", Layout.TRANSITIONS),
-    ("json", "seqc_tables.json", Layout.GLYPHS),
-    ("csv", "seqc_steps.csv", Layout.GLYPHS),
-    ("csv", "seqc_tables.csv", Layout.TRANSITIONS),
-    ("csv", "seqc_set.csv", Layout.GLYPHS),
+    ("c99", "seqc_tables.h", TablesFor.GLYPH),
+    ("c99", "seqc_tables.h", TablesFor.TRANSITION),
+    ("json", "seqc_tables.json", TablesFor.GLYPH),
+    ("csv", "seqc_steps.csv", TablesFor.GLYPH),
+    ("csv", "seqc_tables.csv", TablesFor.TRANSITION),
+    ("csv", "seqc_set.csv", TablesFor.GLYPH),
 ]
 
 
-@pytest.mark.parametrize(("name", "file", "layout"), CASES)
+@pytest.mark.parametrize(("name", "file", "tables_for"), CASES)
 def test_files_are_as_they_were(
-    name: str, file: str, layout: Layout, pytestconfig: pytest.Config
+    name: str, file: str, tables_for: TablesFor, pytestconfig: pytest.Config
 ) -> None:
     with mock.patch("seqc.codegen.rendering.number_of", return_value=NO_NUMBER):
-        built = render(target(name), MACHINE, small_set(layout))[file]
-    kept = GOLDEN / f"{name}_{layout.value}_{file}"
+        built = render(target(name), MACHINE, small_set(tables_for))[file]
+    kept = GOLDEN / f"{name}_{tables_for.value}_{file}"
     if pytestconfig.getoption("--update-golden"):
         kept.write_bytes(built.encode())
     assert built == kept.read_bytes().decode()

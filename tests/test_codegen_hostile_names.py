@@ -13,7 +13,7 @@ from firmware.host import STRICT, needs, target, written
 
 from seqc.codegen import render
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, TableSet
+from seqc.machine.steptable import TableSet, TablesFor
 
 EVIL = "*/ #error out\n??/\n\\\n\"\"\"\n''' é \x00 $(touch /tmp/x) `id` {{ 1 }} #"
 
@@ -23,7 +23,7 @@ def hostile_board() -> tuple[Machine, TableSet]:
     machine = machine_of(9, 4, low=True, name=EVIL)
     buses = tuple(replace(bus, name=f"{EVIL}{n}") for n, bus in enumerate(machine.buses))
     actuators = tuple(replace(actuator, name=EVIL) for actuator in machine.actuators)
-    tables = table_set(machine, Layout.GLYPHS, (EVIL, "b", EVIL + "c"))
+    tables = table_set(machine, TablesFor.GLYPH, (EVIL, "b", EVIL + "c"))
     tables = replace(
         tables,
         tables=tuple(

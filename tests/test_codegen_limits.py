@@ -9,7 +9,7 @@ from firmware.handmade import machine_of, table_set
 
 from seqc.codegen.checks import check, forbidden_pairs
 from seqc.machine.findings import InputError
-from seqc.machine.steptable import Layout, Step, StepTable, TableSet
+from seqc.machine.steptable import Step, StepTable, TableSet, TablesFor
 
 MACHINE = machine_of(4)
 PAIRS = forbidden_pairs(MACHINE)
@@ -17,7 +17,7 @@ HOUR_US = 3_600_000_000
 
 
 def with_table(made: StepTable) -> TableSet:
-    found = table_set(MACHINE, Layout.PROGRAMME)
+    found = table_set(MACHINE, TablesFor.PROGRAMME)
     return replace(found, tables=(made, *found.tables[1:]))
 
 

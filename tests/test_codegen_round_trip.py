@@ -26,7 +26,7 @@ from seqc.codegen.crc import crc16
 from seqc.codegen.image import parse
 from seqc.codegen.names import identifiers, note, plain, spreadsheet
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, StepTable, TableSet
+from seqc.machine.steptable import StepTable, TableSet, TablesFor
 
 READABLE = [target.name for target in targets() if target.reads]
 READERS = {target.reader: target.name for target in targets() if target.reads}
@@ -62,9 +62,9 @@ HOSTILE = (
 )
 
 
-def hostile_set(layout: Layout) -> tuple[Machine, TableSet]:
+def hostile_set(tables_for: TablesFor) -> tuple[Machine, TableSet]:
     machine = machine_of(6, low=True, name='board */ "\n??/')
-    made = table_set(machine, layout, HOSTILE)
+    made = table_set(machine, tables_for, HOSTILE)
     home = replace(made.home, name="# seqc home */")
     return machine, replace(made, home=home, machine=machine.name)
 
@@ -74,7 +74,7 @@ def table_sets(draw: st.DrawFn) -> tuple[Machine, TableSet]:
     """Any machine of one or two buses with any names, times and words."""
     bits = draw(st.lists(st.integers(1, 14), min_size=1, max_size=2))
     machine = machine_of(*bits, low=draw(st.booleans()), name=draw(st.text(max_size=8)))
-    layout = draw(st.sampled_from(Layout))
+    tables_for = draw(st.sampled_from(TablesFor))
     names = draw(st.lists(st.text(max_size=6), min_size=2, max_size=7, unique=True))
     tables: list[StepTable] = []
     for name in names:
@@ -86,7 +86,7 @@ def table_sets(draw: st.DrawFn) -> tuple[Machine, TableSet]:
     clear = replace(tables[0], name="\x01clear") if draw(st.booleans()) else None
     return machine, TableSet(
         machine.name,
-        layout,
+        tables_for,
         machine.width,
         machine.idle_word,
         draw(st.integers(0, 10**6)),
@@ -137,25 +137,25 @@ def test_an_image_with_any_head_is_refused_or_read(head: bytes, rest: bytes) -> 
 
 
 @pytest.mark.quick(6)
-@pytest.mark.parametrize("layout", list(Layout))
+@pytest.mark.parametrize("tables_for", list(TablesFor))
 @pytest.mark.parametrize("name", READABLE)
-def test_hostile_names_come_back_whole(name: str, layout: Layout) -> None:
-    machine, tables = hostile_set(layout)
+def test_hostile_names_come_back_whole(name: str, tables_for: TablesFor) -> None:
+    machine, tables = hostile_set(tables_for)
     assert read_back(target(name), render(target(name), machine, tables)) == tables
 
 
 @pytest.mark.parametrize("name", [target.name for target in targets()])
 def test_hostile_names_leave_no_character_that_does_not_print(name: str) -> None:
-    machine, tables = hostile_set(Layout.GLYPHS)
+    machine, tables = hostile_set(TablesFor.GLYPH)
     for file, text in render(target(name), machine, tables).items():
         assert all(line.isprintable() for line in text.replace("\t", " ").split("\n"))
         assert text.isascii() or file.endswith((".csv", ".md"))
 
 
 @needs("gcc")
-@pytest.mark.parametrize("layout", [Layout.GLYPHS, Layout.TRANSITIONS])
-def test_hostile_names_compile_and_run(tmp_path: Path, layout: Layout) -> None:
-    machine, tables = hostile_set(layout)
+@pytest.mark.parametrize("tables_for", [TablesFor.GLYPH, TablesFor.TRANSITION])
+def test_hostile_names_compile_and_run(tmp_path: Path, tables_for: TablesFor) -> None:
+    machine, tables = hostile_set(tables_for)
     player = player_for(tmp_path, machine, tables)
     heard = player.play(["home", "play 0 99", "show 0", "play 0 99", "seen"])
     assert heard.answer("seen") == [[0]]
@@ -166,7 +166,7 @@ def test_hostile_names_compile_and_run(tmp_path: Path, layout: Layout) -> None:
 
 
 def test_no_cell_of_the_csv_is_a_formula() -> None:
-    machine, tables = hostile_set(Layout.GLYPHS)
+    machine, tables = hostile_set(TablesFor.GLYPH)
     for text in render(target("csv"), machine, tables).values():
         for row in csv.reader(io.StringIO(text, newline="")):
             assert not any(cell.startswith(("=", "+", "-", "@", "\t", "\r")) for cell in row)
@@ -192,9 +192,9 @@ import sys; sys.path.insert(0, "tests")
 from firmware.handmade import *
 from seqc.codegen import render, targets
 machine = machine_of(9, 4, low=True)
-for layout in Layout:
+for tables_for in TablesFor:
     for target in targets():
-        print(render(target, machine, table_set(machine, layout, ("é", "b", "c"))))
+        print(render(target, machine, table_set(machine, tables_for, ("é", "b", "c"))))
 """
 
 

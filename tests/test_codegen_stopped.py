@@ -23,10 +23,10 @@ from seqc.codegen.folder import read_folder
 from seqc.codegen.number import number_in
 from seqc.codegen.writing import UNFINISHED, write_files
 from seqc.machine.findings import InputError
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 
 MACHINE = machine_of(8, low=True)
-OLD, NEW = (table_set(MACHINE, Layout.GLYPHS, glyphs) for glyphs in (("0", "1"), ("0", "1", "2")))
+OLD, NEW = (table_set(MACHINE, TablesFor.GLYPH, glyphs) for glyphs in (("0", "1"), ("0", "1", "2")))
 
 STOPPED = """
 import json, os, signal, sys

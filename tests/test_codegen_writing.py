@@ -147,7 +147,7 @@ def test_a_build_that_cannot_be_stored_changes_nothing(
 
 
 @pytest.mark.parametrize(
-    "name", ["../a.h", "/tmp/a.h", "a/b/c", "", ".hidden", "a\n", "..", "x/.."]
+    "name", ["../a.h", "/tmp/a.h", "a/b/c/d", "", ".hidden", "a\n", "..", "x/.."]
 )
 def test_a_name_that_leads_elsewhere_is_refused(tmp_path: Path, name: str) -> None:
     out = tmp_path / "out"

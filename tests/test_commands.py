@@ -114,11 +114,13 @@ def test_plan_of_a_character_that_no_font_has(berth: Path) -> None:
     assert "`X`" in result.stderr
 
 
-@pytest.mark.parametrize("layout", ["glyphs", "transitions", "programme"])
+@pytest.mark.parametrize("tables_for", ["programme", "glyph", "transition"])
 @pytest.mark.parametrize("target", ["c99", "json", "csv"])
-def test_what_build_writes_simulates(berth: Path, tmp_path: Path, target: str, layout: str) -> None:
+def test_what_build_writes_simulates(
+    berth: Path, tmp_path: Path, target: str, tables_for: str
+) -> None:
     out = tmp_path / "out"
-    words = ("--out", out, "--target", target, "--layout", layout)
+    words = ("--out", out, "--target", target, "--tables-for", tables_for)
     result = run("build", berth, *words, "--show", "012")
     assert result.exit_code == 0, result.output
     assert "replayed without a fault" in result.stdout

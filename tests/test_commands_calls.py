@@ -130,7 +130,7 @@ def test_a_folder_without_a_name_is_refused(
 @pytest.mark.parametrize(
     ("words", "choices"),
     [
-        (("build", "--layout"), "`glyphs`, `transitions` or `programme`"),
+        (("build", "--tables-for"), "`glyph`, `transition`, `programme` or `commissioning`"),
         (("plan", "--prefer"), "`load time` or `pulses`"),
         (("demo", "--example"), "`berth_board` or `pattern_board`"),
     ],
@@ -189,7 +189,7 @@ def test_nothing_is_shown_of_progress_where_no_one_looks(monkeypatch: pytest.Mon
 
 
 def test_a_picture_that_no_font_draws_is_not_passed_over(berth: Path, tmp_path: Path) -> None:
-    words = ("--target", "json", "--layout", "glyphs", "--show", "01")
+    words = ("--target", "json", "--tables-for", "glyph", "--show", "01")
     assert run("build", berth, "--out", tmp_path / "out", *words).exit_code == 0
     text = berth.read_text("utf-8")
     berth.write_text(text.replace('glyph "0"', 'glyph "zero"').replace('"0123', '"123'), "utf-8")

@@ -105,7 +105,7 @@ CALLS = [
     "plan --show 7",
     "plan --whole-font harbour",
     "build --out built",
-    "build --out built --layout glyphs",
+    "build --out built --tables-for glyph",
 ]
 
 

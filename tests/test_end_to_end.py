@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
+from boards import SHOWING
 from examples_on_disk import machine_of, tables_of
 from firmware.host import Heard, State, changes, edges_of, needs, player_for
 
@@ -13,7 +14,7 @@ import seqc
 from seqc.codegen.checks import rest_us
 from seqc.examples import EXAMPLES
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, StepTable, TableSet
+from seqc.machine.steptable import StepTable, TableSet, TablesFor
 from seqc.simulator import replay_edges
 
 START_US = 5_000
@@ -24,7 +25,7 @@ def played(tables: TableSet, folder: Path, machine: Machine) -> tuple[Heard, lis
     """What the compiled player puts out when it shows everything, and the tables it ran."""
     player = player_for(folder, machine, tables)
     lines = [f"at {START_US}", "home", f"play 0 {POLLS}"]
-    if tables.layout is Layout.PROGRAMME:
+    if tables.tables_for is TablesFor.PROGRAMME:
         run = [*tables.tables, *tables.tables[tables.repeat_from or 0 :]]
         clear = [tables.clear] if tables.clear else []
         polls = sum(len(table.steps) + 1 for table in (*clear, *run))
@@ -44,7 +45,7 @@ def order_of(tables: TableSet) -> list[StepTable]:
         if table.after:
             order += walk_to(tables, order[-1].shows, table, entry)
         else:
-            order += [table] if not order or tables.layout is Layout.GLYPHS else []
+            order += [table] if not order or tables.tables_for is TablesFor.GLYPH else []
     return order
 
 
@@ -80,13 +81,13 @@ def expected_edges(tables: TableSet, run: Sequence[StepTable], at_us: int) -> li
 
 @pytest.mark.quick(2)
 @needs("gcc")
-@pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
+@pytest.mark.parametrize("tables_for", SHOWING, ids=lambda tables_for: tables_for.value)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_the_compiled_player_shows_every_glyph(
-    example: str, layout: Layout, tmp_path: Path
+    example: str, tables_for: TablesFor, tmp_path: Path
 ) -> None:
     machine = machine_of(example, tmp_path)
-    tables = tables_of(machine, layout)
+    tables = tables_of(machine, tables_for)
     heard, run = played(tables, tmp_path / "firmware", machine)
 
     home_us = START_US + rest_us(machine)
@@ -111,13 +112,13 @@ def test_the_compiled_player_shows_every_glyph(
 
 
 @pytest.mark.quick(3)
-@pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
+@pytest.mark.parametrize("tables_for", SHOWING, ids=lambda tables_for: tables_for.value)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
-def test_the_tables_of_every_layout_pass_the_simulator(
-    example: str, layout: Layout, tmp_path: Path
+def test_the_tables_of_every_kind_pass_the_simulator(
+    example: str, tables_for: TablesFor, tmp_path: Path
 ) -> None:
     machine = machine_of(example, tmp_path)
-    replay = seqc.replay(machine, tables_of(machine, layout))
+    replay = seqc.replay(machine, tables_of(machine, tables_for))
     assert not replay.faults
     assert not replay.unchecked
 

@@ -17,6 +17,7 @@ from pathlib import Path
 from unittest import mock
 
 import pytest
+from boards import SHOWING
 from malformed import BOARD
 
 import seqc
@@ -25,7 +26,7 @@ from seqc.codegen.number import NO_NUMBER
 from seqc.machine.findings import Findings
 from seqc.machine.glyphs import Frame, Programme
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, TableSet
+from seqc.machine.steptable import TableSet, TablesFor
 
 TARGETS = [target.name for target in seqc.known_targets()]
 
@@ -110,12 +111,12 @@ def machine_in(folder: Path, text: str, font: str) -> Machine:
 Build = tuple[Machine, TableSet]
 
 
-def build_of(machine: Machine, layout: Layout) -> Build:
+def build_of(machine: Machine, tables_for: TablesFor) -> Build:
     """All glyphs of a machine, laid out; of transitions, which grow as the square, only some."""
     glyphs = [glyph for font in machine.fonts for glyph in font.glyphs]
-    few = glyphs[:3] + glyphs[-3:] if layout is Layout.TRANSITIONS else glyphs
+    few = glyphs[:3] + glyphs[-3:] if tables_for is TablesFor.TRANSITION else glyphs
     frames = tuple(Frame((glyph,)) for glyph in few)
-    return machine, seqc.tables(machine, Programme("all", frames, 10_000_000), layout)
+    return machine, seqc.tables(machine, Programme("all", frames, 10_000_000), tables_for)
 
 
 @pytest.fixture(scope="module")
@@ -130,7 +131,7 @@ def machines(tmp_path_factory: pytest.TempPathFactory) -> tuple[Machine, Machine
     return bad, machine_in(root / "b", harmless, font_text(plain))
 
 
-@pytest.fixture(scope="module", params=list(Layout), ids=str)
+@pytest.fixture(scope="module", params=SHOWING, ids=str)
 def builds(
     request: pytest.FixtureRequest, machines: tuple[Machine, Machine]
 ) -> tuple[Build, Build]:
@@ -385,6 +386,6 @@ def test_the_folder_of_a_machine_file_is_in_no_file_that_is_built(
     machines: tuple[Machine, Machine],
 ) -> None:
     folder = Path(machines[0].place.file).parent.name
-    build = build_of(machines[0], Layout.GLYPHS)
+    build = build_of(machines[0], TablesFor.GLYPH)
     texts = [text for target in TARGETS for text in rendered(target, build).values()]
     assert not any(folder in text or "board.lanes" in text for text in texts)

@@ -15,7 +15,7 @@ from seqc.linkages.offers import Offer
 from seqc.machine.findings import Findings
 from seqc.machine.glyphs import Frame, Glyph, Programme
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 from seqc.solver.needs import needs_of
 
 THREE_KINDS = """
@@ -47,7 +47,7 @@ def holds(found: Linkages, offer: Offer, folder: Path, pictures: int) -> None:
     planned = seqc.plan(machine, programme, seqc.PULSES)
     most = max(len(grid.passes) for plan in planned.plan.plans for grid in plan)
     assert most == offer.found.passes
-    tables = seqc.tables(machine, programme, Layout.PROGRAMME, slower=True, prefer=seqc.PULSES)
+    tables = seqc.tables(machine, programme, TablesFor.PROGRAMME, slower=True, prefer=seqc.PULSES)
     assert not seqc.replay(machine, tables, programme).faults
     shown = [shows(machine, found, seed) for seed in range(pictures)]
     assert all(shown) or not offer.found.every_picture

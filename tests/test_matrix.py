@@ -17,7 +17,7 @@ from seqc.machine.electrics import DriveKind
 from seqc.machine.findings import Findings
 from seqc.machine.glyphs import Frame, Programme
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 from seqc.simulator.lines import FORWARD, OFF, REVERSE, way_of
 
 DRIVE = "drive pick, drop, swap { changeover pair  relay card  from bus }"
@@ -177,7 +177,7 @@ def test_what_is_planned_shows_its_pictures() -> None:
     machine = board([numeral], selectors=(ROW,), gates={"drop": CELL}, kind=DriveKind.MATRIX)
     pictures = glyph(numeral, "010", "101"), glyph(numeral, "110", "001", name="y")
     programme = Programme("asked", tuple(Frame((each,)) for each in pictures), 10_000_000)
-    tables = seqc.tables(machine, programme, Layout.PROGRAMME, prefer=seqc.PULSES)
+    tables = seqc.tables(machine, programme, TablesFor.PROGRAMME, prefer=seqc.PULSES)
     replay = seqc.replay(machine, tables, programme)
     assert not replay.faults
     assert not replay.unchecked
@@ -188,7 +188,7 @@ def test_a_gate_for_each_cell_is_planned_built_and_replayed(tmp_path: Path) -> N
     path = cell_gates(tmp_path)
     machine = read(path)
     programme = seqc.asked(machine, "012")
-    tables = seqc.tables(machine, programme, Layout.PROGRAMME, slower=True, prefer=seqc.PULSES)
+    tables = seqc.tables(machine, programme, TablesFor.PROGRAMME, slower=True, prefer=seqc.PULSES)
     assert not seqc.replay(machine, tables, programme).faults
     planned = seqc.plan(machine, programme, seqc.PULSES)
     pulses = [pulse for tick in planned.timing.ticks for pulse in tick.pulses]

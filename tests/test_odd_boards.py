@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from boards import SHOWING
 from firmware.host import State, changes, needs
 from odd_boards import BOARDS
 from test_end_to_end import START_US, expected_edges, played
@@ -13,7 +14,7 @@ import seqc
 from seqc.codegen.checks import rest_us
 from seqc.machine.findings import Findings
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 from seqc.simulator import replay_edges
 
 
@@ -27,23 +28,27 @@ def machine_of(name: str, folder: Path) -> Machine:
 
 
 @pytest.mark.quick(6)
-@pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
+@pytest.mark.parametrize("tables_for", SHOWING, ids=lambda tables_for: tables_for.value)
 @pytest.mark.parametrize("name", BOARDS)
-def test_every_layout_passes_the_simulator(name: str, layout: Layout, tmp_path: Path) -> None:
+def test_tables_of_every_kind_pass_the_simulator(
+    name: str, tables_for: TablesFor, tmp_path: Path
+) -> None:
     machine = machine_of(name, tmp_path)
     programme = seqc.asked(machine)
-    replay = seqc.replay(machine, seqc.tables(machine, programme, layout), programme)
+    replay = seqc.replay(machine, seqc.tables(machine, programme, tables_for), programme)
     assert not replay.faults
     assert not replay.unchecked
 
 
 @pytest.mark.quick(4)
 @needs("gcc")
-@pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
+@pytest.mark.parametrize("tables_for", SHOWING, ids=lambda tables_for: tables_for.value)
 @pytest.mark.parametrize("name", BOARDS)
-def test_the_compiled_player_shows_every_glyph(name: str, layout: Layout, tmp_path: Path) -> None:
+def test_the_compiled_player_shows_every_glyph(
+    name: str, tables_for: TablesFor, tmp_path: Path
+) -> None:
     machine = machine_of(name, tmp_path)
-    tables = seqc.tables(machine, seqc.asked(machine), layout)
+    tables = seqc.tables(machine, seqc.asked(machine), tables_for)
     heard, run = played(tables, tmp_path / "firmware", machine)
     assert set(heard.states) <= {State.READY, State.BUSY}
     at_us = START_US + rest_us(machine)

@@ -55,7 +55,16 @@ def test_every_picture_is_a_well_formed_file(kind: str, berth: Path, tmp_path: P
 def test_bars_stand_at_the_edges_of_the_table_in_the_files(berth: Path, tmp_path: Path) -> None:
     """The edges are read back from what a build has written."""
     built = ran(
-        "build", berth, "--show", "4", "--layout", "glyphs", "--target", "json", "--out", tmp_path
+        "build",
+        berth,
+        "--show",
+        "4",
+        "--tables-for",
+        "glyph",
+        "--target",
+        "json",
+        "--out",
+        tmp_path,
     )
     assert built.exit_code == 0, built.output
     tables = json.loads((tmp_path / "json" / "seqc_tables.json").read_text("utf-8"))

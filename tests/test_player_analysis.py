@@ -12,23 +12,23 @@ from firmware.host import STRICT, compiled, needs, target, written
 from firmware.scripts import every_branch
 
 from seqc.codegen import render
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 
 SANITIZERS = ("-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all")
 CORTEX = ("-mcpu=cortex-m0", "-mthumb", "-ffreestanding", "-Os")
 SOURCES = ("seqc_player.c", "seqc_cap.c", "seqc_image.c", "seqc_line.c")
 
 
-def sources(folder: Path, layout: Layout) -> Path:
+def sources(folder: Path, tables_for: TablesFor) -> Path:
     """The files of a build of the `c99` target."""
     machine = machine_of(20, low=True)
-    return written(folder, render(target("c99"), machine, table_set(machine, layout)))
+    return written(folder, render(target("c99"), machine, table_set(machine, tables_for)))
 
 
 @needs("cppcheck")
-@pytest.mark.parametrize("layout", list(Layout))
-def test_cppcheck_finds_nothing(tmp_path: Path, layout: Layout) -> None:
-    folder = sources(tmp_path, layout)
+@pytest.mark.parametrize("tables_for", list(TablesFor))
+def test_cppcheck_finds_nothing(tmp_path: Path, tables_for: TablesFor) -> None:
+    folder = sources(tmp_path, tables_for)
     done = subprocess.run(
         [
             "cppcheck",
@@ -47,9 +47,11 @@ def test_cppcheck_finds_nothing(tmp_path: Path, layout: Layout) -> None:
 
 
 @needs("arm-none-eabi-gcc")
-@pytest.mark.parametrize("layout", list(Layout))
-def test_the_player_compiles_freestanding_for_a_cortex_m0(tmp_path: Path, layout: Layout) -> None:
-    folder = sources(tmp_path, layout)
+@pytest.mark.parametrize("tables_for", list(TablesFor))
+def test_the_player_compiles_freestanding_for_a_cortex_m0(
+    tmp_path: Path, tables_for: TablesFor
+) -> None:
+    folder = sources(tmp_path, tables_for)
     for name in SOURCES:
         words = ["arm-none-eabi-gcc", *STRICT, *CORTEX, "-c", str(folder / name)]
         done = subprocess.run(

@@ -14,7 +14,7 @@ from firmware.host import changes, edges_of, needs, target, written
 
 from seqc.codegen import render
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, TableSet
+from seqc.machine.steptable import TableSet, TablesFor
 
 AVR_CORE = Path("/usr/share/arduino/hardware/arduino/avr")
 pytestmark = needs(*TOOLS, "avr-g++", str(AVR_CORE / "cores" / "arduino" / "Arduino.h"))
@@ -83,11 +83,13 @@ def test_the_sketch_for_port_expanders_compiles(tmp_path: Path, bits: tuple[int,
     assert len(sketch(tmp_path, machine, table_set(machine), "arduino_i2c")) == 6
 
 
-@pytest.mark.parametrize("layout", list(Layout))
-def test_the_sketch_compiles_for_every_layout(tmp_path: Path, layout: Layout) -> None:
+@pytest.mark.parametrize("tables_for", list(TablesFor))
+def test_the_sketch_compiles_for_tables_of_every_kind(
+    tmp_path: Path, tables_for: TablesFor
+) -> None:
     for number, machine in enumerate((pins_machine(12), machine_of(24), machine_of(5, 10))):
         folder = tmp_path / str(number)
-        assert len(sketch(folder, machine, table_set(machine, layout))) == 6
+        assert len(sketch(folder, machine, table_set(machine, tables_for))) == 6
 
 
 WIRINGS = {

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
+from boards import SHOWING
 from examples_on_disk import machine_of, tables_of
 from firmware.emulated import TOOLS, Ran, build_emulator, chain_in_waves, controller, settled
 from firmware.host import changes, edges_of, needs, target
@@ -17,7 +18,7 @@ from seqc.codegen.rendering import build_of
 from seqc.codegen.view import Build
 from seqc.examples import EXAMPLES
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, TableSet
+from seqc.machine.steptable import TableSet, TablesFor
 from seqc.simulator import replay_edges
 from seqc.simulator.faults import FaultKind
 
@@ -70,7 +71,7 @@ def test_a_whole_programme_is_kept_and_shows_every_glyph(
     example: str, emulator: Path, tmp_path: Path
 ) -> None:
     machine = machine_of(example, tmp_path)
-    tables = tables_of(machine, Layout.PROGRAMME)
+    tables = tables_of(machine, TablesFor.PROGRAMME)
     built = controller(emulator, tmp_path / "avr", AVR, machine, tables, serial=False)
     clear = [tables.clear] if tables.clear else []
     run = [*clear, *tables.tables, *tables.tables[tables.repeat_from or 0 :]]
@@ -113,19 +114,21 @@ def test_a_whole_programme_is_kept_and_shows_every_glyph(
 
 
 @pytest.mark.quick(1)
-@pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
+@pytest.mark.parametrize("tables_for", SHOWING, ids=lambda tables_for: tables_for.value)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_the_player_with_its_cap_takes_some_four_kibibytes_and_a_quarter_of_one_of_ram(
-    example: str, layout: Layout, emulator: Path, tmp_path: Path
+    example: str, tables_for: TablesFor, emulator: Path, tmp_path: Path
 ) -> None:
     machine = machine_of(example, tmp_path)
-    tables = tables_of(machine, layout)
+    tables = tables_of(machine, tables_for)
     built = controller(emulator, tmp_path / "avr", AVR, machine, tables, serial=False)
     whole = controller(emulator, tmp_path / "serial", AVR, machine, tables)
     image = build_of(AVR, machine, tables).image
     flash, ram = built.size()
     player = flash - len(image.data) - image.shape.word
-    print(f"\n{example} {layout.value}: player {player} + tables {len(image.data)} bytes of flash")
+    print(
+        f"\n{example} {tables_for.value}: player {player} + tables {len(image.data)} bytes of flash"
+    )
     assert player <= 4224
     assert ram <= 256
     foretold = sizes(AVR, machine, tables)
@@ -136,7 +139,7 @@ def test_the_player_with_its_cap_takes_some_four_kibibytes_and_a_quarter_of_one_
 
 def test_tables_of_ten_numerals_with_their_limits_take_about_a_kibibyte(tmp_path: Path) -> None:
     machine = machine_of("berth_board", tmp_path)
-    tables = tables_of(machine, Layout.GLYPHS)
+    tables = tables_of(machine, TablesFor.GLYPH)
     size = len(build_of(AVR, machine, tables).image.data)
     print(f"\nten numerals: {len(tables.tables)} tables, {size} bytes")
     assert len(tables.tables) == 10
@@ -152,7 +155,7 @@ def test_the_next_glyph_is_right_after_a_reset_at_any_moment(
     emulator: Path, tmp_path: Path
 ) -> None:
     machine = machine_of("berth_board", tmp_path)
-    tables = tables_of(machine, Layout.GLYPHS)
+    tables = tables_of(machine, TablesFor.GLYPH)
     built = controller(emulator, tmp_path / "avr", AVR, machine, tables)
     assert tables.clear
     rest_us = build_of(AVR, machine, tables).image.rest_us

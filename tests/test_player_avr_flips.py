@@ -83,7 +83,7 @@ def test_a_bit_of_the_ram_that_turns_over_does_no_harm(
     built: tuple[Controller, TableSet], count: int, where: str
 ) -> None:
     program, tables = built
-    chance = random.Random(f"{where} {tables.layout}")
+    chance = random.Random(f"{where} {tables.tables_for}")
     size = program.size()[1] if where == "used" else RAM_BYTES
     for _ in range(count):
         flip = f"ram {RAM + chance.randrange(size)} {chance.randrange(8)}"
@@ -102,7 +102,7 @@ def test_a_bit_of_the_tables_that_turns_over_leaves_a_fault_that_says_so(
     built: tuple[Controller, TableSet], count: int
 ) -> None:
     program, tables = built
-    chance = random.Random(f"flash {tables.layout}")
+    chance = random.Random(f"flash {tables.tables_for}")
     first = program.address("seqc_image")
     size = build_of(AVR, CHAIN, tables).image.size
     for _ in range(count):

@@ -12,7 +12,7 @@ from firmware.host import State, edges_of, needs, player_for
 import seqc
 from seqc.examples import EXAMPLES
 from seqc.machine.findings import Findings
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 from seqc.simulator import replay_edges
 
 pytestmark = needs("gcc")
@@ -25,7 +25,7 @@ def test_coarse_polling_breaks_no_rule_by_more_than_two_polls(
     example: str, every_us: int, tmp_path: Path
 ) -> None:
     machine = machine_of(example, tmp_path)
-    tables = tables_of(machine, Layout.PROGRAMME)
+    tables = tables_of(machine, TablesFor.PROGRAMME)
     player = player_for(tmp_path / "c", machine, tables)
     begin_us = tables.home.length_us + 1_000_000
     cadence_us = tables.tables[-1].length_us
@@ -42,7 +42,7 @@ def test_coarse_polling_breaks_no_rule_by_more_than_two_polls(
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_the_cadence_is_kept_by_coarse_polls(example: str, tmp_path: Path) -> None:
     machine = machine_of(example, tmp_path)
-    tables = tables_of(machine, Layout.PROGRAMME)
+    tables = tables_of(machine, TablesFor.PROGRAMME)
     player = player_for(tmp_path / "c", machine, tables)
     begin_us = tables.home.length_us + 1_000_000
     cadence_us = tables.tables[-1].length_us
@@ -64,7 +64,7 @@ def test_a_change_comes_on_time_though_the_clock_wraps_twice_before_it(tmp_path:
     path = machine_file("berth_board", tmp_path)
     path.write_text(path.read_text("utf-8").replace("every 1 s", "every 3 h"), "utf-8")
     machine = seqc.read(path, Findings())
-    tables = tables_of(machine, Layout.PROGRAMME)
+    tables = tables_of(machine, TablesFor.PROGRAMME)
     player = player_for(tmp_path / "c", machine, tables)
     heard = player.play(["home", "play 0 9999", "run", "play 0 400"])
     assert tables.tables[-1].length_us == 3 * 3_600_000_000

@@ -10,7 +10,7 @@ from firmware.handmade import frame, machine_of, random_table, table_set
 from firmware.host import State, edges_of, needs, player_for
 
 from seqc.codegen.checks import rest_us
-from seqc.machine.steptable import Layout, TableSet
+from seqc.machine.steptable import TableSet, TablesFor
 
 WIDTHS = [(1,), (2,), (7,), (8,), (9,), (17,), (24,), (33,), (64,), (70,), (3, 5), (20, 30, 20)]
 START_US = 1_000
@@ -21,7 +21,7 @@ pytestmark = needs("gcc")
 def script(tables: TableSet) -> list[str]:
     """Home, then every table once."""
     lines = [f"at {START_US}", "home", "play 0 1000", "state"]
-    if tables.layout is Layout.PROGRAMME:
+    if tables.tables_for is TablesFor.PROGRAMME:
         steps = sum(len(table.steps) for table in tables.tables)
         return [*lines, "run", f"play 0 {steps}", "state", "stop", "state"]
     for rank in range(len(tables.tables)):
@@ -32,19 +32,19 @@ def script(tables: TableSet) -> list[str]:
 @pytest.mark.quick(12)
 @pytest.mark.parametrize("bits", WIDTHS, ids=lambda bits: "+".join(map(str, bits)))
 @pytest.mark.parametrize("low", [False, True], ids=["high", "low"])
-@pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
+@pytest.mark.parametrize("tables_for", list(TablesFor), ids=lambda tables_for: tables_for.value)
 def test_player_makes_the_edges_of_its_tables(
-    tmp_path: Path, layout: Layout, low: bool, bits: tuple[int, ...]
+    tmp_path: Path, tables_for: TablesFor, low: bool, bits: tuple[int, ...]
 ) -> None:
     machine = machine_of(*bits, low=low)
-    tables = table_set(machine, layout)
+    tables = table_set(machine, tables_for)
     heard = player_for(tmp_path, machine, tables).play(script(tables))
     expected = [(START_US, machine.idle_word)]
     start_us = START_US + rest_us(machine)
     for table in tables:
         expected += edges_of(table, start_us)
         start_us += table.length_us
-    if layout is Layout.PROGRAMME:
+    if tables_for is TablesFor.PROGRAMME:
         last = expected[-1][0]
         assert heard.edges[-1] == (last, machine.idle_word), "stop makes the outputs inactive"
         assert list(heard.edges[:-1]) == expected
@@ -74,7 +74,7 @@ def test_large_table_sets_take_wider_numbers(tmp_path: Path, case: str) -> None:
         )
         for n in range(count)
     )
-    made = replace(table_set(machine, Layout.TRANSITIONS), tables=tables, slack_us=slack_us)
+    made = replace(table_set(machine, TablesFor.TRANSITION), tables=tables, slack_us=slack_us)
     player = player_for(tmp_path, machine, made)
     # Home comes once all of the tables are checked, a piece of them at each poll.
     lines = ["home", "play 0 99999"]

@@ -17,7 +17,7 @@ from firmware.scripts import MACHINE, every_branch
 from seqc.codegen import render
 from seqc.codegen.checks import rest_us
 from seqc.examples import EXAMPLES
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 
 MICRO = target("micropython")
 CASES = [case for case in every_branch() if case.flip is None]
@@ -46,7 +46,7 @@ def test_scripts_have_the_same_outcome_as_in_c(
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_both_examples_make_the_edges_of_their_programmes(example: str, tmp_path: Path) -> None:
     machine = example_machine(example, tmp_path)
-    tables = tables_of(machine, Layout.PROGRAMME)
+    tables = tables_of(machine, TablesFor.PROGRAMME)
     steps = sum(len(table.steps) for table in tables)
     script = ["at 5000", "home", "play 0 99999", "run", f"play 0 {steps}", "state"]
     heard = micro.play(tmp_path / "py", MICRO, machine, tables, script)

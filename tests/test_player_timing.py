@@ -15,7 +15,7 @@ from firmware.scripts import damaged
 from seqc.codegen import render
 from seqc.codegen.checks import rest_us
 from seqc.machine.findings import InputError
-from seqc.machine.steptable import Layout, Step, StepTable, TableSet
+from seqc.machine.steptable import Step, StepTable, TableSet, TablesFor
 
 pytestmark = needs("gcc")
 
@@ -34,7 +34,7 @@ def ticks(count: int = 3) -> tuple[StepTable, ...]:
 
 def programme(repeat_from: int | None = 1, clear: bool = False) -> TableSet:
     return replace(
-        table_set(MACHINE, Layout.PROGRAMME),
+        table_set(MACHINE, TablesFor.PROGRAMME),
         home=table(MACHINE, "home", [1, 5]),
         tables=ticks(),
         repeat_from=repeat_from,
@@ -323,7 +323,7 @@ def chain() -> TableSet:
         table(MACHINE, "1>2", [4], shows=frame("2"), after=frame("1")),
         table(MACHINE, "1>0", [6], shows=frame("0"), after=frame("1")),
     ]
-    return replace(table_set(MACHINE, Layout.TRANSITIONS), tables=tuple(tables))
+    return replace(table_set(MACHINE, TablesFor.TRANSITION), tables=tuple(tables))
 
 
 def test_a_transition_is_chosen_by_what_is_seen(tmp_path: Path) -> None:

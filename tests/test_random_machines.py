@@ -1,10 +1,11 @@
-"""Whatever can be planned is shown: random machines, all layouts, seen in the simulator."""
+"""Whatever can be planned is shown: random machines, all tables, seen in the simulator."""
 
 from __future__ import annotations
 
 from random import Random
 
 import pytest
+from boards import SHOWING
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import Limits, loadable_glyph, random_machine
@@ -12,7 +13,7 @@ from strategies import Limits, loadable_glyph, random_machine
 import seqc
 from seqc.machine.glyphs import Frame, Programme
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 
 GLYPHS = 3
 EVERY_US = 4_000_000
@@ -26,13 +27,13 @@ def case(random: Random) -> tuple[Machine, Programme]:
     return machine, Programme("all", frames, EVERY_US, repeat=True)
 
 
-@pytest.mark.parametrize("layout", list(Layout), ids=lambda layout: layout.value)
+@pytest.mark.parametrize("tables_for", SHOWING, ids=lambda tables_for: tables_for.value)
 @settings(max_examples=10, deadline=None)
 @given(random=st.randoms(use_true_random=False))
-def test_every_plan_that_is_built_shows_its_glyph(layout: Layout, random: Random) -> None:
+def test_every_plan_that_is_built_shows_its_glyph(tables_for: TablesFor, random: Random) -> None:
     machine, programme = case(random)
     # What is built is held to the pictures here, not how soon it is loaded.
-    tables = seqc.tables(machine, programme, layout, slower=True, effort="quick")
+    tables = seqc.tables(machine, programme, tables_for, slower=True, effort="quick")
     result = seqc.replay(machine, tables, programme)
     assert not result.faults, str(machine)
     assert not result.unchecked

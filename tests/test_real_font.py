@@ -15,7 +15,7 @@ import pytest
 
 import seqc
 from seqc.machine.findings import Findings
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 
 MICRO = pathlib.Path("/usr/share/fonts/X11/misc/micro.pcf.gz")
 MACHINE = """
@@ -55,4 +55,4 @@ def test_ten_distinct_numerals_of_a_real_font_are_shown(tmp_path: pathlib.Path) 
     numerals = [glyph for frame in programme.frames for glyph in frame]
     assert len({glyph.kinds for glyph in numerals}) == 10
     assert not seqc.out_of_reach(machine, numerals)
-    assert not seqc.replay(machine, seqc.tables(machine, programme, Layout.PROGRAMME)).faults
+    assert not seqc.replay(machine, seqc.tables(machine, programme, TablesFor.PROGRAMME)).faults

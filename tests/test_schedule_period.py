@@ -18,7 +18,7 @@ from seqc.cli.main import main
 from seqc.machine.findings import NOWHERE, Findings, ShortfallError
 from seqc.machine.glyphs import Frame, Glyph, Programme
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 
 ONE_CELL = """\
 machine one_cell
@@ -120,7 +120,7 @@ def some_case(seed: int) -> tuple[Machine, list[Glyph], bool]:
 def built(machine: Machine, programme: Programme) -> bool:
     """Whether a programme is laid out; what is laid out must be replayed without a fault."""
     try:
-        tables = seqc.tables(machine, programme, Layout.PROGRAMME)
+        tables = seqc.tables(machine, programme, TablesFor.PROGRAMME)
     except ShortfallError as error:
         if [found.code for found in error.findings] != ["cadence-not-kept"]:
             raise

@@ -14,7 +14,7 @@ from reference.schedule_planner import left_to_right
 from seqc.machine.effort import NORMAL
 from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 from seqc.schedule.chain import shares
 from seqc.schedule.durations import Durations
 from seqc.schedule.home import home_pulses, wait_us
@@ -154,7 +154,7 @@ def test_names_are_unique() -> None:
     machine = board([grid_of(1, 1)])
     plans = [left_to_right(machine, [glyph(machine.grids[0], s, name="0")]) for s in "01"]
     tables = glyph_tables(machine, plans)
-    assert tables.layout is Layout.GLYPHS
+    assert tables.tables_for is TablesFor.GLYPH
     assert [table.name for table in tables.tables] == ["0", "0 (2)"]
 
 

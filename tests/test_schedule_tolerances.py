@@ -24,7 +24,7 @@ from seqc.machine.findings import Findings, ShortfallError
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.machine.span import Tolerance
-from seqc.machine.steptable import Layout, TableSet
+from seqc.machine.steptable import TableSet, TablesFor
 from seqc.machine.tolerances import with_tolerance
 from seqc.schedule.clock import ScheduleClock
 from seqc.schedule.clock_rate import ROUNDING_US, ClockRate
@@ -106,7 +106,7 @@ def test_tables_of_the_examples_hold_on_drawn_machines(
 ) -> None:
     machine = seqc.read(machine_file(name, tmp_path), Findings())
     wanted = seqc.asked(machine)
-    tables = seqc.tables(machine, wanted, Layout.PROGRAMME)
+    tables = seqc.tables(machine, wanted, TablesFor.PROGRAMME)
     for anew in (False, True):
         assert seqc.sample(machine, tables, wanted, count=count, anew=anew).faulty == 0
     assert seqc.replay_bounds(machine, tables, wanted).faults == ()

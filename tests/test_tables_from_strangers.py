@@ -24,7 +24,7 @@ import seqc
 from seqc.cli.main import main
 from seqc.codegen.image import parse
 from seqc.codegen.rendering import build_of
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 from seqc.simulator.trial import trial
 
 READABLE = [target.name for target in seqc.known_targets() if target.reads]
@@ -36,7 +36,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with the berth board, and a folder of tables for each target that is read back."""
     made = tmp_path_factory.mktemp("build")
     words = [word for name in READABLE for word in ("--target", name)]
-    build = ("--out", str(made / "out"), "--layout", "glyphs", "--show", "01", *words)
+    build = ("--out", str(made / "out"), "--tables-for", "glyph", "--show", "01", *words)
     result = run("build", str(machine_file("berth_board", made)), *build)
     assert result.exit_code == 0, result.output
     return made
@@ -105,7 +105,7 @@ def test_damaged_bytes_end_in_a_status(target: str, folder: Path, tmp_path: Path
 
 def test_tables_of_another_machine_are_a_fault(tmp_path: Path) -> None:
     berth = machine_of("berth_board", tmp_path)
-    tables = tables_of(berth, Layout.GLYPHS)
+    tables = tables_of(berth, TablesFor.GLYPH)
     assert not seqc.replay(berth, tables).faults
     (wide,) = seqc.replay(berth, replace(tables, width=25)).faults
     assert wide.what == "the tables are for 25 outputs, and the machine has 24"
@@ -115,7 +115,7 @@ def test_tables_of_another_machine_are_a_fault(tmp_path: Path) -> None:
 
 def test_a_repeating_programme_is_tried_for_two_rounds(tmp_path: Path) -> None:
     # Its first round begins with a picture that isn't known; the second is what it goes on with.
-    tables = tables_of(machine_of("berth_board", tmp_path), Layout.PROGRAMME)
+    tables = tables_of(machine_of("berth_board", tmp_path), TablesFor.PROGRAMME)
     assert tables.repeat_from is not None
     again = tables.tables[tables.repeat_from :]
     assert again

@@ -19,7 +19,7 @@ import pytest
 
 import seqc
 from seqc.machine.findings import Findings
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 
 TEXT = """\
 machine by_hand
@@ -50,7 +50,7 @@ def planned(folder: Path, limit: str) -> seqc.Planned:
     machine = seqc.read(path, findings)
     assert list(findings) == []
     programme = seqc.asked(machine)
-    tables = seqc.tables(machine, programme, Layout.PROGRAMME)
+    tables = seqc.tables(machine, programme, TablesFor.PROGRAMME)
     replay = seqc.replay(machine, tables, programme)
     assert not replay.faults
     assert not replay.unchecked

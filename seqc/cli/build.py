@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -24,7 +25,11 @@ from seqc.cli.common import (
 )
 from seqc.machine.cautions import IN_SHORT
 from seqc.machine.findings import Findings
-from seqc.machine.steptable import Layout
+from seqc.machine.model import Machine
+from seqc.machine.steptable import TablesFor
+
+if TYPE_CHECKING:
+    from seqc.codegen import Target
 
 DEFAULT_TARGETS = ("c99",)
 
@@ -69,11 +74,12 @@ def _list_targets(extra: Path | None, as_json: bool) -> None:
     "--target", "names", multiple=True, default=DEFAULT_TARGETS, help="A target; c99 by default."
 )
 @click.option(
-    "--layout",
-    type=click.Choice([layout.value for layout in Layout]),
-    default=Layout.PROGRAMME.value,
+    "--tables-for",
+    type=click.Choice([one.value for one in TablesFor]),
+    default=TablesFor.PROGRAMME.value,
     show_default=True,
-    help="One table for each glyph from any position, for each transition, or for a programme.",
+    help="What each table is for: a glyph from any position, a transition, a tick of a programme, "
+    "or bringing the machine up.",
 )
 @click.option("--slower", is_flag=True, help="Build even if the cadence is missed.")
 @choice_options
@@ -84,7 +90,7 @@ def command(
     extra: Path | None,
     out: Path,
     names: Sequence[str],
-    layout: str,
+    tables_for: str,
     slower: bool,
     choice: Choice,
     as_json: bool,
@@ -95,11 +101,16 @@ def command(
     """
     chosen = seqc.targets_named(names, extra)
     findings = Findings()
+    if TablesFor(tables_for) is TablesFor.COMMISSIONING:
+        choice.refuse_frames("--tables-for commissioning")
+        machine = choice.read(machine_file, findings, whole_fonts=True)
+        _build_commissioning(machine, chosen, out, findings, as_json)
+        return
     machine = choice.read(machine_file, findings)
     wanted = choice.of(machine)
     with progress(f"building {machine.name}"):
         table_set = seqc.tables(
-            machine, wanted, Layout(layout), slower, choice.prefer, choice.effort
+            machine, wanted, TablesFor(tables_for), slower, choice.prefer, choice.effort
         )
         written = seqc.build(machine, wanted, table_set, chosen, out)
         sizes = seqc.sizes(machine, table_set, chosen)
@@ -116,4 +127,29 @@ def command(
     for line in sizes:
         click.echo(line)
     click.echo(f"{machine.name}: {tables_words(table_set)}, replayed without a fault")
+    print_folded(IN_SHORT)
+
+
+def _build_commissioning(
+    machine: Machine, chosen: Sequence[Target], out: Path, findings: Findings, as_json: bool
+) -> None:
+    """Write the tables of commissioning, in parts where a controller is too small for all."""
+    with progress(f"building {machine.name}"):
+        made = seqc.commissioning(machine)
+        written = seqc.build_commissioning(made, chosen, out)
+    if as_json:
+        names = [one.name for one in made.named]
+        document = {"files": [str(path) for path in written], "tables": len(names), "names": names}
+        document["left_out"] = list(made.left_out)
+        print_json({**document, "findings": findings_document(findings)})
+        return
+    print_findings(findings)
+    for path in written:
+        click.echo(f"wrote {path}")
+    for line in made.left_out:
+        print_folded(f"left out: {line}")
+    print_folded(
+        f"{machine.name}: {len(made.named)} tables of commissioning, replayed without a fault; "
+        "their numbers are in commissioning.csv, and `seqc commission` plays them"
+    )
     print_folded(IN_SHORT)

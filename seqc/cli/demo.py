@@ -12,7 +12,7 @@ from seqc.cli.common import UNUSABLE, Command, NewFolder, print_folded, progress
 from seqc.examples import EXAMPLES, example_files
 from seqc.machine.cautions import IN_SHORT
 from seqc.machine.findings import Findings
-from seqc.machine.steptable import Layout
+from seqc.machine.steptable import TablesFor
 
 TARGET = "c99"
 
@@ -39,7 +39,7 @@ def command(folder: Path, example: str) -> None:
     with progress(f"building {example}"):
         machine = seqc.read(machine_file, Findings())
         wanted = seqc.asked(machine)
-        table_set = seqc.tables(machine, wanted, Layout.PROGRAMME)
+        table_set = seqc.tables(machine, wanted, TablesFor.PROGRAMME)
         chosen = seqc.targets_named((TARGET,))
         written = seqc.build(machine, wanted, table_set, chosen, folder / "firmware")
     for path in (*(folder / name for name in files), *written):

@@ -179,13 +179,13 @@ class Asked:
 
     def _timing(self) -> Drawing:
         """One frame by itself, or the slowest change of a programme."""
-        from seqc.machine.steptable import Layout
+        from seqc.machine.steptable import TablesFor
         from seqc.report.drawings.choice import timing_picture
 
         chosen = self.choice.of(self.machine)
         if len(chosen.frames) == 1:
             tables = seqc.tables(
-                self.machine, chosen, Layout.GLYPHS, True, self.choice.prefer, self.choice.effort
+                self.machine, chosen, TablesFor.GLYPH, True, self.choice.prefer, self.choice.effort
             )
             title = f"{chosen.frames[0].name} on {self.machine.name}"
             runs = len(list(tables))

@@ -24,7 +24,7 @@ from seqc.cli.common import (
 )
 from seqc.machine.findings import Findings
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, TableSet
+from seqc.machine.steptable import TableSet, TablesFor
 
 MOST_SAMPLES = 100_000
 
@@ -78,7 +78,7 @@ def command(
         else:
             wanted = choice.of(machine)
             table_set = seqc.tables(
-                machine, wanted, Layout.PROGRAMME, True, choice.prefer, choice.effort
+                machine, wanted, TablesFor.PROGRAMME, True, choice.prefer, choice.effort
             )
         if samples is None:
             replay = seqc.replay(machine, table_set, stock=stock)

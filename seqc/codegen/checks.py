@@ -9,7 +9,7 @@ from seqc.codegen.limits import TICK_US, Limit, held_too_long
 from seqc.machine.electrics import MILLION, ceil_div
 from seqc.machine.findings import NOWHERE, Findings, InputError
 from seqc.machine.model import Machine
-from seqc.machine.steptable import LONGEST_HOLD_US, Layout, StepTable, TableSet
+from seqc.machine.steptable import LONGEST_HOLD_US, StepTable, TableSet, TablesFor
 from seqc.machine.wiring import Actuator
 
 MOST_OUTPUTS = 255 * 8
@@ -91,7 +91,10 @@ def _check_form(table: StepTable, table_set: TableSet) -> None:
 
 def _goes_on(table: StepTable, table_set: TableSet) -> bool:
     """Whether another table always follows this one at once, so that a pulse may span both."""
-    if table_set.layout is not Layout.PROGRAMME or table in (table_set.home, table_set.clear):
+    if table_set.tables_for is not TablesFor.PROGRAMME or table in (
+        table_set.home,
+        table_set.clear,
+    ):
         return False
     return table_set.repeat_from is not None or table != table_set.tables[-1]
 

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 
 from seqc.codegen.labels import Fields, frame_of, with_roles, word_of, word_text
 from seqc.codegen.names import plain, spreadsheet
-from seqc.machine.steptable import Layout, Step, StepTable, TableSet
+from seqc.machine.steptable import Step, StepTable, TableSet, TablesFor
 
 FORMAT = "seqc tables 1"
 STEPS_HEAD = ("table", "at_us", "word")
@@ -23,7 +23,7 @@ def csv_files(table_set: TableSet, number: str) -> dict[str, str]:
     fields = {
         "format": FORMAT,
         "machine": spreadsheet(table_set.machine),
-        "layout": table_set.layout.value,
+        "tables_for": table_set.tables_for.value,
         "width": str(width),
         "idle_word": word_text(table_set.idle_word, width),
         "slack_us": str(table_set.slack_us),
@@ -78,7 +78,7 @@ def from_csv(steps: str, tables: str, fields: str) -> TableSet:
     values: dict[str, str] = dict(_rows(fields))
     set_fields = Fields(
         plain(values["machine"]),
-        Layout(values["layout"]),
+        TablesFor(values["tables_for"]),
         int(values["width"]),
         word_of(values["idle_word"]),
         int(values["slack_us"]),

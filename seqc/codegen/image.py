@@ -17,7 +17,7 @@ from itertools import pairwise
 
 from seqc.codegen.crc import crc16
 from seqc.codegen.limits import Limit
-from seqc.machine.steptable import Layout, Step, StepTable
+from seqc.machine.steptable import Step, StepTable, TablesFor
 
 MAGIC = b"SQ"
 VERSION = 2
@@ -27,7 +27,7 @@ CHECKSUM_BYTES = 2
 NO_REPEAT = 0xFFFF
 MOST_STEPS = 1 << 21
 ANY_FRAME = -1
-LAYOUTS = tuple(Layout)
+TABLES_FOR = tuple(TablesFor)
 
 Frame = tuple[tuple[str, str], ...]
 
@@ -88,11 +88,11 @@ class Image:
     `holds` are in units, `changes` have a bit for each output that changes; `records` number a hold
     and a change; `order` numbers the record of each step, and is empty where `shape.index` is 0.
     `starts` are the first steps of home, the clear table if there is one, every table, and the end.
-    `frames` has for each table what it shows and what it must come after, where the layout needs
+    `frames` has for each table what it shows and what it must come after, where that needs
     it. `rest_us` is how long the outputs are inactive before home. `limits` are what the cap keeps.
     """
 
-    layout: Layout
+    tables_for: TablesFor
     shape: Shape
     width: int
     unit_us: int
@@ -110,6 +110,11 @@ class Image:
     changes: tuple[int, ...]
     records: tuple[tuple[int, int], ...]
     order: tuple[int, ...]
+
+    @property
+    def waits(self) -> bool:
+        """Whether nothing moves at power-on or after a fault until it is told to."""
+        return self.tables_for is TablesFor.COMMISSIONING
 
     @property
     def tables(self) -> int:
@@ -200,7 +205,7 @@ class Image:
         return HEAD.pack(
             MAGIC,
             VERSION,
-            LAYOUTS.index(self.layout),
+            TABLES_FOR.index(self.tables_for),
             shape.word,
             shape.time,
             shape.hold,
@@ -238,7 +243,7 @@ def parse(data: bytes) -> Image:
     if crc16(data[:-2]) != int.from_bytes(data[-2:], "little"):
         raise ValueError("the checksum of the image is wrong")
     head = HEAD.unpack_from(data)
-    _, _, layout, *sizes, clear, _ = head[:13]
+    _, _, tables_for, *sizes, clear, _ = head[:13]
     width, unit, slack, spare, rest, tables, repeat, pairs, limits, *counts = head[13:]
     holds, changes, records, order = counts
     shape = Shape(*sizes)
@@ -256,7 +261,7 @@ def parse(data: bytes) -> Image:
     found = [(cursor.number(shape.hold), cursor.number(shape.change)) for _ in range(records)]
     _check_starts(starts, order or records)
     return Image(
-        LAYOUTS[layout],
+        TABLES_FOR[tables_for],
         shape,
         width,
         unit,

@@ -7,7 +7,7 @@ import json
 from seqc.codegen.labels import Fields, frame_of, with_roles, word_of, word_text
 from seqc.codegen.wiring_uses import output_uses
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, Step, StepTable, TableSet
+from seqc.machine.steptable import Step, StepTable, TableSet, TablesFor
 
 FORMAT = "seqc tables 1"
 
@@ -21,7 +21,7 @@ def json_document(machine: Machine, table_set: TableSet) -> str:
     document = {
         "format": FORMAT,
         "machine": table_set.machine,
-        "layout": table_set.layout.value,
+        "tables_for": table_set.tables_for.value,
         "width": width,
         "idle_word": word_text(table_set.idle_word, width),
         "slack_us": table_set.slack_us,
@@ -84,7 +84,7 @@ def from_json(text: str) -> TableSet:
     ]
     fields = Fields(
         document["machine"],
-        Layout(document["layout"]),
+        TablesFor(document["tables_for"]),
         document["width"],
         word_of(document["idle_word"]),
         document["slack_us"],

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from seqc.codegen.checks import MOST_OUTPUTS
 from seqc.codegen.image import Frame, Image
 from seqc.codegen.names import note
-from seqc.machine.steptable import Layout, StepTable, TableSet
+from seqc.machine.steptable import StepTable, TableSet, TablesFor
 
 NOTE = re.compile(r"(?:/\*|#) seqc (machine|home|clear|table) ")
 LONGEST_WORD = 2 + MOST_OUTPUTS // 4
@@ -22,7 +22,7 @@ class Fields:
     """The fields of a table set besides its tables."""
 
     machine: str
-    layout: Layout
+    tables_for: TablesFor
     width: int
     idle_word: int
     slack_us: int
@@ -40,7 +40,7 @@ class Fields:
         (home,) = by_role["home"]
         found = TableSet(
             self.machine,
-            self.layout,
+            self.tables_for,
             self.width,
             self.idle_word,
             self.slack_us,
@@ -135,7 +135,7 @@ class Labels:
         ]
         fields = Fields(
             self.machine,
-            image.layout,
+            image.tables_for,
             image.width,
             image.idle_word,
             image.slack_us,

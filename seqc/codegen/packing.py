@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from seqc.codegen.image import ANY_FRAME, Frame, Image, Run, Shape
 from seqc.codegen.limits import Limit
-from seqc.machine.steptable import Layout, TableSet
+from seqc.machine.steptable import TableSet, TablesFor
 
 Value = TypeVar("Value")
 
@@ -43,7 +43,7 @@ def frames_of(table_set: TableSet) -> tuple[Frame, ...]:
 
 def chosen_by_frame(table_set: TableSet) -> bool:
     """Whether a frame alone does not tell its table, so that the image must list them."""
-    if table_set.layout is Layout.PROGRAMME:
+    if table_set.tables_for in (TablesFor.PROGRAMME, TablesFor.COMMISSIONING):
         return False
     shown = {table.shows for table in table_set.tables}
     ordered = any(table.after for table in table_set.tables)
@@ -73,7 +73,7 @@ def _packed(
         frame=_bytes(len(frames_of(table_set))) if frames else 0,
     )
     return Image(
-        layout=table_set.layout,
+        tables_for=table_set.tables_for,
         shape=shape,
         width=table_set.width,
         unit_us=unit_us,

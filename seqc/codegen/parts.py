@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 from seqc.codegen.board import Board, Chain, Pin
 from seqc.codegen.csv_files import csv_files
-from seqc.codegen.image import LAYOUTS
+from seqc.codegen.image import TABLES_FOR
 from seqc.codegen.intel_hex import hex_lines
 from seqc.codegen.json_document import with_number
 from seqc.codegen.limits import TICK_US
@@ -51,7 +51,7 @@ def _build(parts: Parts) -> Plain:
         "caution": textwrap.wrap(IN_SHORT, CAUTION_WIDTH),
         "target": parts.build.target.name,
         "name": identifier(table_set.machine),
-        "layout": table_set.layout.value,
+        "tables_for": table_set.tables_for.value,
     }
 
 
@@ -61,8 +61,9 @@ def _image(parts: Parts) -> Plain:
     counted = ("pairs", "limits", "starts", "frames", "holds", "changes", "records", "order")
     return {
         "bytes": image.size,
-        "layout": LAYOUTS.index(image.layout),
+        "tables_for": TABLES_FOR.index(image.tables_for),
         "clears": int(image.clear),
+        "waits": image.waits,
         "width": image.width,
         "tables": image.tables,
         "repeat_from": image.repeat_from,

@@ -7,9 +7,10 @@ from contextlib import AbstractContextManager, ExitStack, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seqc.codegen.checks import check, forbidden_pairs
+from seqc.codegen.checks import check, forbidden_pairs, rest_us
 from seqc.codegen.limits import limits_of
 from seqc.codegen.number import NO_NUMBER, number_of
+from seqc.codegen.packing import pack
 from seqc.codegen.sizes import Sizes, check_fit, sizes_of
 from seqc.codegen.target import Target
 from seqc.codegen.view import Build
@@ -65,6 +66,24 @@ def render_all(chosen: Sequence[Target], machine: Machine, table_set: TableSet) 
 
         # The number is that of the content, so the content is rendered without it first.
         return texts(number_of(texts(NO_NUMBER).values()))
+
+
+def modules(target: Target, machine: Machine, table_set: TableSet, names: Sequence[str]) -> Texts:
+    """Some files of one of our targets, to be run here; they carry no build number."""
+    from seqc.codegen.parts import Parts
+    from seqc.codegen.templates import Templates
+
+    templates, parts = (
+        Templates(target.folder),
+        Parts(build_of(target, machine, table_set), NO_NUMBER),
+    )
+    files = {file.name: file.template for file in target.files}
+    return {name: templates.render(files[name], parts) for name in names}
+
+
+def checksum(machine: Machine, table_set: TableSet) -> int:
+    """The checksum by which a controller tells which tables it has; the same for every target."""
+    return pack(table_set, forbidden_pairs(machine), rest_us(machine), limits_of(machine)).checksum
 
 
 def _templates(target: Target) -> AbstractContextManager[Templates | TemplatesApart]:

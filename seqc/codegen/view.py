@@ -17,7 +17,7 @@ from seqc.codegen.packing import frames_of, pack
 from seqc.codegen.target import Target
 from seqc.codegen.vcd import Dump
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, TableSet
+from seqc.machine.steptable import TableSet, TablesFor
 
 BYTES_PER_ROW = 12
 
@@ -83,14 +83,23 @@ class Build:
 
     @cached_property
     def frames(self) -> tuple[FrameView, ...]:
-        """Every frame by number; none for a programme, where frames aren't asked for."""
-        if self.table_set.layout is Layout.PROGRAMME:
+        """Every frame by number; none for a programme, where frames aren't asked for.
+
+        For commissioning each table is one, under its own name.
+        """
+        if self.table_set.tables_for is TablesFor.PROGRAMME:
             return ()
-        frames = frames_of(self.table_set)
-        several = len({grid for frame in frames for grid, _ in frame}) > 1
-        labels = [_label(frame, several) for frame in frames]
+        labels = self._labels
         rows = zip(identifiers(labels), labels, strict=True)
         return tuple(FrameView(n, name, note(label)) for n, (name, label) in enumerate(rows))
+
+    @property
+    def _labels(self) -> list[str]:
+        if self.table_set.tables_for is TablesFor.COMMISSIONING:
+            return [table.name for table in self.table_set.tables]
+        frames = frames_of(self.table_set)
+        several = len({grid for frame in frames for grid, _ in frame}) > 1
+        return [_label(frame, several) for frame in frames]
 
     @property
     def idle(self) -> RowView:
@@ -164,7 +173,8 @@ def _constants(image: Image, frames: int) -> Iterator[tuple[str, int, str]]:
     yield "SEQC_TABLES", image.tables, "tables, home and clear not counted"
     yield "SEQC_FRAMES", frames, "frames that can be asked for"
     yield "SEQC_CLEAR", int(image.clear), "1 where a table clears what was left waiting"
-    yield "SEQC_PROGRAMME", int(image.layout is Layout.PROGRAMME), "1 for a programme"
+    yield "SEQC_PROGRAMME", int(image.tables_for is TablesFor.PROGRAMME), "1 for a programme"
+    yield "SEQC_WAITS", int(image.waits), "1 for commissioning, where nothing moves until told"
     yield "SEQC_REPEATS", int(image.repeat_from is not None), "1 where the programme repeats"
     yield "SEQC_REPEAT_FROM", image.repeat_from or 0, "the table after the last"
     yield "SEQC_UNIT_US", image.unit_us, "microseconds of one unit of time"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import shutil
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
@@ -13,6 +14,8 @@ from seqc.codegen.target import FILE_NAME
 from seqc.machine.findings import NOWHERE, Findings, InputError, Place
 
 UNFINISHED = ".seqc-build-"
+PLACE = re.compile(f"(?:[A-Za-z0-9_]{{1,40}}/)?{FILE_NAME.pattern}")
+"""A file of a target, in the target's folder, which may lie in that of a part."""
 
 
 def write_files(files: Mapping[str, str], out_dir: Path) -> tuple[Path, ...]:
@@ -38,14 +41,15 @@ def write_files(files: Mapping[str, str], out_dir: Path) -> tuple[Path, ...]:
 
 
 def _check_place(out_dir: Path, name: str, findings: Findings) -> None:
-    if not FILE_NAME.fullmatch(name) or ".." in name:
+    if not PLACE.fullmatch(name) or ".." in name:
         findings.error(
             "bad-file-name", f"{name!r} can't be the name of a file", Place(str(out_dir), 1, 1)
         )
         return
     path = out_dir / name
-    for place in dict.fromkeys((path, path.parent)):
-        if place != out_dir and place.is_symlink():
+    inside = (out_dir / part for part in Path(name).parents if part != Path("."))
+    for place in (path, *inside):
+        if place.is_symlink():
             findings.error("symbolic-link", f"{place} is a symbolic link", NOWHERE, "remove it")
             return
     if path.exists() and not path.is_file():

@@ -38,12 +38,13 @@ class StepTable:
     after: tuple[tuple[str, str], ...] = ()
 
 
-class Layout(Enum):
-    """How frames are laid out as tables."""
+class TablesFor(Enum):
+    """What each table of a build is for."""
 
-    GLYPHS = "glyphs"
-    TRANSITIONS = "transitions"
+    GLYPH = "glyph"
+    TRANSITION = "transition"
     PROGRAMME = "programme"
+    COMMISSIONING = "commissioning"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,7 @@ class TableSet:
     """
 
     machine: str
-    layout: Layout
+    tables_for: TablesFor
     width: int
     idle_word: int
     slack_us: int

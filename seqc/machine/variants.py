@@ -48,6 +48,17 @@ def with_coil(machine: Machine, coil: Coil) -> Machine:
     return replace(changed, actuators=actuators)
 
 
+def with_gate(machine: Machine, gate: Gate) -> Machine:
+    """The machine with another gate in place of the one of the same name."""
+
+    def hung(part: Part) -> Part:
+        return gate if part.name == gate.name else part
+
+    changed = _with_parts(machine, hung)
+    actuators = tuple(replace(each, part=hung(each.part)) for each in machine.actuators)
+    return replace(changed, actuators=actuators)
+
+
 def with_path(machine: Machine, path: Path) -> Machine:
     """The machine with another path in place of every one between the same stations."""
 

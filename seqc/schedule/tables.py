@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
-from seqc.machine.steptable import LONGEST_HOLD_US, Layout, Step, StepTable, TableSet
+from seqc.machine.steptable import LONGEST_HOLD_US, Step, StepTable, TableSet, TablesFor
 from seqc.schedule.cadence import end_us
 from seqc.schedule.drives.rules import Span
 from seqc.schedule.durations import Durations
@@ -41,7 +41,7 @@ def timed_glyph_tables(
 ) -> TableSet:
     """One table for each frame, of plans that have been put into time."""
     tables = [_timed_table(machine, plan.frame.name, plan, timing, ()) for plan, timing in timed]
-    return _table_set(machine, Layout.GLYPHS, tables)
+    return _table_set(machine, TablesFor.GLYPH, tables)
 
 
 def transition_tables(
@@ -54,7 +54,7 @@ def transition_tables(
         else _whole_table(machine, f"any to {coming.name}", plan, ())
         for (seen, coming), plan in plans.items()
     ]
-    return _table_set(machine, Layout.TRANSITIONS, tables)
+    return _table_set(machine, TablesFor.TRANSITION, tables)
 
 
 def programme_tables(machine: Machine, timing: ProgrammeTiming) -> TableSet:
@@ -65,7 +65,7 @@ def programme_tables(machine: Machine, timing: ProgrammeTiming) -> TableSet:
     """
     plans = timing.plan.plans
     if not plans:
-        return _table_set(machine, Layout.PROGRAMME, [])
+        return _table_set(machine, TablesFor.PROGRAMME, [])
     load = load_alone(Topology(machine), plans[0], timing.effort.schedule_nodes)
     name = f"load {plans[0].frame.name}"
     length = max(load.reached_us, load.quiet_us)
@@ -73,7 +73,7 @@ def programme_tables(machine: Machine, timing: ProgrammeTiming) -> TableSet:
     ticks, repeat_from = _ticks(machine, timing)
     again = None if repeat_from is None else repeat_from + 1
     spare_us = min(timing.spare_us, LONGEST_HOLD_US)
-    return _table_set(machine, Layout.PROGRAMME, [first, *ticks], again, spare_us)
+    return _table_set(machine, TablesFor.PROGRAMME, [first, *ticks], again, spare_us)
 
 
 def shows_of(frame: Frame) -> Shows:
@@ -162,7 +162,7 @@ def _table(
 
 def _table_set(
     machine: Machine,
-    layout: Layout,
+    tables_for: TablesFor,
     tables: Sequence[StepTable],
     repeat_from: int | None = None,
     spare_us: int = 0,
@@ -173,7 +173,7 @@ def _table_set(
     slacks = (a.coil.longest_us - durations.of(a).longest_us for a in machine.actuators)
     return TableSet(
         machine.name,
-        layout,
+        tables_for,
         machine.width,
         machine.idle_word,
         min(slacks, default=0),

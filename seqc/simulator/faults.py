@@ -15,6 +15,8 @@ class FaultKind(StrEnum):
     UNWIRED_OUTPUT = "unwired-output"
     LEFT_ACTIVE = "left-active"
     LEFT_THROWN = "left-thrown"
+    LEFT_MOVING = "left-moving"
+    LEFT_WAITING = "left-waiting"
     BOTH_POLARITIES = "both-polarities"
     PULSE_TOO_SHORT = "pulse-too-short"
     PULSE_TOO_LONG = "pulse-too-long"

@@ -47,6 +47,7 @@ class _Judge:
 
     machine: Machine
     glyphs: Glyphs | None
+    homing: bool = False
     unchecked: dict[str, None] = field(default_factory=dict)
 
     def before(self, table: StepTable, now_us: int, pictures: Mapping[str, Picture]) -> list[Fault]:
@@ -118,18 +119,20 @@ def check(
     pieces: Pieces | None = None,
     mishaps: Mishaps | None = None,
     endless: bool = False,
+    homing: bool = False,
 ) -> Replay:
     """Run tables from power-on and hold each picture against the glyph that the table shows.
 
     A glyph is taken from `glyphs`, or else from the machine's fonts for its grid; where several of
     them draw the same name, any of them will do. `pieces` tells how the times of parts come out,
     `mishaps` what goes wrong with items. Of what goes on for ever (`endless`) nothing is asked
-    after the last table.
+    after the last table. Where any table may follow any (`homing`), each must leave a machine that
+    is quiet and at home.
     """
     simulator = Simulator(
         machine, stock=stock, tolerance_us=tolerance_us, log=log, pieces=pieces, mishaps=mishaps
     )
-    judge = _Judge(machine, glyphs)
+    judge = _Judge(machine, glyphs, homing)
     return _replay(simulator, ((table, None) for table in tables), judge, endless)
 
 
@@ -190,6 +193,8 @@ def _replay(
         parts.append(seen)
         if judge:
             faults += judge.after(table, seen)
+        if judge and judge.homing:
+            faults += (fault.moved(seen.end_us, seen.table) for fault in simulator.not_at_home())
     faults += () if endless else simulator.finish()
     return Replay(
         tuple(faults),

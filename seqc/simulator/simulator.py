@@ -227,15 +227,33 @@ class Simulator:
         left = [*self._left_active()] or [*self._left_thrown()]
         return (*faults, *(fault.moved(end, "end") for fault in left))
 
+    def not_at_home(self) -> tuple[Fault, ...]:
+        """What keeps just any table from following at once, now that one has ended.
+
+        Nothing may be powered or moving, every part is to be at rest, and no item may wait anywhere
+        but in the place that is seen.
+        """
+        found = [*self._left_active(), *self._left_thrown(selectors=True)]
+        for lanes, grid in zip(self._lanes, self._grids, strict=True):
+            state, name = grid.after.value, lanes.grid.name
+            if state.pending_us > 0 or self._electric.value.pending_us > 0:
+                what = f"{name} isn't at rest when the table is over"
+                found.append(Fault(FaultKind.LEFT_MOVING, 0, "", what, grid=name))
+            for place, kinds in enumerate(state.places):
+                if place != lanes.shown and any(kinds):
+                    what = f"an item is left in {lanes.place_name(place)}"
+                    found.append(Fault(FaultKind.LEFT_WAITING, 0, "", what, grid=name))
+        return tuple(found)
+
     def _left_active(self) -> Iterator[Fault]:
         for output in bits(self._electric.value.active & self._harness.wired):
             what = f"{self._harness.lines[output].name} is still active after the last table"
             yield Fault(FaultKind.LEFT_ACTIVE, 0, "", what)
 
-    def _left_thrown(self) -> Iterator[Fault]:
+    def _left_thrown(self, selectors: bool = False) -> Iterator[Fault]:
         for lanes, grid in zip(self._lanes, self._grids, strict=True):
             for tie, position in zip(lanes.ties, grid.after.value.positions, strict=True):
-                if tie.level is not None and position is Position.THROWN:
+                if (selectors or tie.level is not None) and position is Position.THROWN:
                     what = f"{tie.name} is still thrown after the last table"
                     yield Fault(FaultKind.LEFT_THROWN, 0, "", what, tie.name, lanes.grid.name)
 

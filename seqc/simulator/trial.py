@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, StepTable, TableSet
+from seqc.machine.steptable import StepTable, TableSet, TablesFor
 from seqc.simulator.faults import Fault, FaultKind
 
 
@@ -13,12 +13,15 @@ def trial(tables: TableSet) -> Iterator[StepTable]:
     """Home, then every table at least once, each after a table that shows what it needs.
 
     A programme runs as it does on the machine, a repeating one until the tick after its last has
-    come round once more.
+    come round once more. Of commissioning any table may follow any.
     """
     yield tables.home
     if tables.clear:
         yield tables.clear
-    if tables.layout is Layout.PROGRAMME:
+    if tables.tables_for is TablesFor.COMMISSIONING:
+        yield from tables.tables
+        return
+    if tables.tables_for is TablesFor.PROGRAMME:
         yield from tables.tables
         if tables.repeat_from is not None:
             yield from tables.tables[tables.repeat_from :]

@@ -11,7 +11,7 @@ from boards import CARD, GRID, SMALL, grid_of
 from seqc.machine.electrics import Bus, Drive, DriveKind, Supply
 from seqc.machine.model import Machine
 from seqc.machine.parts import Selector
-from seqc.machine.steptable import Layout, Step, StepTable, TableSet
+from seqc.machine.steptable import Step, StepTable, TableSet, TablesFor
 from seqc.machine.wiring import Actuator
 
 SLACK_US = 20_000
@@ -83,25 +83,27 @@ def frame(glyph: str, grid: str = "numeral") -> tuple[tuple[str, str], ...]:
 
 
 def table_set(
-    machine: Machine, layout: Layout = Layout.GLYPHS, glyphs: Sequence[str] = ("0", "1", "2")
+    machine: Machine,
+    tables_for: TablesFor = TablesFor.GLYPH,
+    glyphs: Sequence[str] = ("0", "1", "2"),
 ) -> TableSet:
     """A table set with a table for each glyph, or for each step from one glyph to the next."""
     tables = [
         replace(random_table(machine, f"show {glyph}", rank + 1), shows=frame(glyph))
         for rank, glyph in enumerate(glyphs)
     ]
-    if layout is not Layout.GLYPHS:
+    if tables_for is not TablesFor.GLYPH:
         tables = [
             replace(table, after=frame(glyphs[rank - 1]) if rank else ())
             for rank, table in enumerate(tables)
         ]
     return TableSet(
         machine.name,
-        layout,
+        tables_for,
         machine.width,
         machine.idle_word,
         SLACK_US,
         random_table(machine, "home", 99),
         tuple(tables),
-        repeat_from=1 if layout is Layout.PROGRAMME and len(glyphs) > 1 else None,
+        repeat_from=1 if tables_for is TablesFor.PROGRAMME and len(glyphs) > 1 else None,
     )

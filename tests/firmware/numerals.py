@@ -8,7 +8,7 @@ from dataclasses import replace
 from firmware.handmade import frame, machine_of, table, table_set
 from firmware.host import Edge, changes, edges_of, target
 from seqc.machine.model import Machine
-from seqc.machine.steptable import Layout, StepTable, TableSet
+from seqc.machine.steptable import StepTable, TableSet, TablesFor
 
 WITHIN_US = 20
 AVR = target("avr")
@@ -40,7 +40,7 @@ def programme(machine: Machine) -> TableSet:
     """The numerals as a programme that repeats."""
     made = numerals(machine, 5)
     tables = tuple(replace(one, length_us=CADENCE_US) for one in made.tables)
-    return replace(made, layout=Layout.PROGRAMME, tables=tables, repeat_from=0)
+    return replace(made, tables_for=TablesFor.PROGRAMME, tables=tables, repeat_from=0)
 
 
 def assert_same_edges(found: Sequence[tuple[float, int]], planned: Sequence[Edge]) -> None:

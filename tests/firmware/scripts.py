@@ -9,7 +9,7 @@ from unittest.mock import patch
 from firmware.handmade import frame, machine_of, table, table_set
 from firmware.host import target
 from seqc.codegen import render
-from seqc.machine.steptable import Layout, Step, StepTable, TableSet
+from seqc.machine.steptable import Step, StepTable, TableSet, TablesFor
 
 MACHINE = machine_of(8, low=True)
 IDLE = MACHINE.idle_word
@@ -47,6 +47,8 @@ def every_branch() -> Iterator[Case]:
     yield Case(in_turn(repeat_from=1), RUNNING)
     yield Case(replace(in_turn(repeat_from=0), clear=table(MACHINE, "clear", [7])), RUNNING)
     yield Case(in_turn(repeat_from=None), [*READY, "run", "play 0 999", "state"])
+    waiting = replace(shown(clear=True), tables_for=TablesFor.COMMISSIONING)
+    yield Case(waiting, WAITING)
     lit = StepTable("lit", (Step(0, IDLE ^ 1),), 9, frame("0"))
     yield Case(replace(in_turn(None), tables=(lit,)), [*READY, "run", "play 0 99", "state"])
     yield Case(replace(in_turn(0), tables=(lit, *in_turn(0).tables)), RUNNING)
@@ -78,6 +80,10 @@ TALKING += ["hear identify", "hear notify on", "serve", "hear stop", "serve", "h
 TALKING += ["hear timeout 1", "hear timeout x", "hear timeout 999", "ticks 2000000", "serve"]
 TALKING += ["lose", "hear status", "hear st!status", "hear advance", "hear home", "play 0 99"]
 TALKING += ["hear advance", "play 0 99", "hear advance", "play 0 99", "hear status;GG", "hear :x"]
+WAITING = ["state", "hear status all", *["watch"] * 3, "hear show 0", "fail 7", "state"]
+WAITING += ["poll 9000000", "state", "hear home", "play 0 999", "state", "hear show 2", "play 0 99"]
+WAITING += ["seen", "hear show 1", "play 0 2", "fail 7", "poll 99000000", "state", "hear stop"]
+WAITING += ["hear identify", "hear home", "play 0 999", "hear advance", "play 0 99", "seen"]
 RUNNING = ["run", *READY, "resume", "run", "run", "play 90 30", "pause", "play 0 99", "state"]
 RUNNING += ["resume", "play 9999 30", "poll 4000000000", "hear status", "hear run", "hear pause"]
 RUNNING += ["play 0 99", "hear status", "hear resume", "hear show 1", "hear what", "stop", *READY]
@@ -108,7 +114,7 @@ def chained() -> TableSet:
         table(MACHINE, "1 to 2", [4], shows=frame("2"), after=frame("1")),
         table(MACHINE, "1 to 0", [6], shows=frame("0"), after=frame("1")),
     )
-    return replace(table_set(MACHINE, Layout.TRANSITIONS), tables=tables)
+    return replace(table_set(MACHINE, TablesFor.TRANSITION), tables=tables)
 
 
 def in_turn(repeat_from: int | None) -> TableSet:
@@ -117,7 +123,7 @@ def in_turn(repeat_from: int | None) -> TableSet:
         replace(table(MACHINE, f"tick {n}", [n], shows=frame(str(n))), length_us=200_000)
         for n in range(3)
     )
-    made = table_set(MACHINE, Layout.PROGRAMME)
+    made = table_set(MACHINE, TablesFor.PROGRAMME)
     home = table(MACHINE, "home", [1])
     return replace(made, home=home, tables=tables, repeat_from=repeat_from, spare_us=1_000)
 

@@ -37,6 +37,7 @@
 #define SEQC_FRAMES 2U /* frames that can be asked for */
 #define SEQC_CLEAR 0U /* 1 where a table clears what was left waiting */
 #define SEQC_PROGRAMME 0U /* 1 for a programme */
+#define SEQC_WAITS 0U /* 1 for commissioning, where nothing moves until told */
 #define SEQC_REPEATS 0U /* 1 where the programme repeats */
 #define SEQC_REPEAT_FROM 0U /* the table after the last */
 #define SEQC_UNIT_US 5000U /* microseconds of one unit of time */

@@ -1,0 +1,1 @@
+"""Bringing a machine up: the line to its controller, the record, and what drives both."""

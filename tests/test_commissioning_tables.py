@@ -1,0 +1,182 @@
+"""Tables of commissioning: proven, in any order, each with what it is named after."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from random import Random
+
+import pytest
+from odd_boards import BOARDS
+from strategies import Limits, random_machine
+
+import seqc
+from seqc.codegen.target import Budget
+from seqc.machine.findings import Findings, ShortfallError
+from seqc.machine.model import Machine
+from seqc.schedule.commissioning import Commissioning, Named, Step
+from seqc.simulator import Event, Simulator
+
+EXAMPLES = Path(seqc.__file__).parent / "examples"
+BOARD = "berth_board"
+
+
+@cache
+def machine_of(name: str) -> Machine:
+    return seqc.read(EXAMPLES / f"{name}.lanes", Findings())
+
+
+@cache
+def made(name: str = BOARD) -> Commissioning:
+    return seqc.commissioning(machine_of(name))
+
+
+def of_step(commissioning: Commissioning, step: Step) -> list[Named]:
+    return [one for one in commissioning.named if one.step is step]
+
+
+def at_home(commissioning: Commissioning, machine: Machine) -> Simulator:
+    """A machine that has come home."""
+    simulator = Simulator(machine, log=True, stock=False)
+    frame = commissioning.frame
+    for table in (frame.home, *([frame.clear] if frame.clear else [])):
+        simulator.run(table)
+    return simulator
+
+
+def currents(events: tuple[Event, ...]) -> Iterator[tuple[str, str, int]]:
+    """Every current in a coil: the actuator, its polarity and how long it lasts."""
+    since: dict[str, tuple[str, int]] = {}
+    for event in events:
+        if event.what != "coil":
+            continue
+        if event.name in since:
+            polarity, start = since.pop(event.name)
+            yield event.name, polarity, event.at_us - start
+        if event.state != "off":
+            since[event.name] = event.state, event.at_us
+    assert not since
+
+
+@pytest.mark.quick(1)
+@pytest.mark.parametrize("name", [BOARD, "pattern_board", "harbour_clock"])
+def test_every_table_is_proven_on_its_machine(name: str) -> None:
+    found = made(name)
+    assert not seqc.commissioning_faults(found, found.table_set)
+    assert {one.step for one in found.named} == {*Step} - {Step.TESTS}
+
+
+@pytest.mark.quick(2)
+@pytest.mark.parametrize("name", BOARDS)
+def test_tables_of_other_boards_are_proven(name: str, tmp_path: Path) -> None:
+    path = tmp_path / "board.lanes"
+    path.write_text(BOARDS[name], "utf-8")
+    found = seqc.commissioning(seqc.read(path, Findings()))
+    assert not seqc.commissioning_faults(found, found.table_set)
+
+
+@pytest.mark.quick(3)
+@pytest.mark.parametrize("seed", range(1, 20))
+def test_tables_of_random_machines_are_proven(seed: int) -> None:
+    found = seqc.commissioning(random_machine(Random(seed), Limits()))
+    assert not seqc.commissioning_faults(found, found.table_set)
+
+
+def test_tables_follow_each_other_in_any_order() -> None:
+    found = made()
+    declared = [one.table for one in found.named if one.machine is found.machine]
+    for seed in range(3):
+        shuffled = tuple(Random(seed).sample(declared, len(declared)))
+        tables = replace(found.table_set, tables=shuffled)
+        assert not seqc.replay(found.machine, tables, found.wanted).faults
+
+
+def test_each_actuator_gets_a_pulse_of_each_polarity() -> None:
+    found = made()
+    tables = of_step(found, Step.ACTUATORS)
+    assert [one.actuator for one in tables] == list(range(len(found.machine.actuators)))
+    for one in tables:
+        own = found.machine.actuators[one.actuator or 0].name
+        run = at_home(found, found.machine).run(one.table)
+        polarities = [polarity for name, polarity, _ in currents(run.events) if name == own]
+        assert polarities == ["forward", "reverse"]
+
+
+@pytest.mark.quick(1)
+@pytest.mark.parametrize("name", [BOARD, "pattern_board"])
+def test_an_item_of_each_kind_comes_down_each_lane(name: str) -> None:
+    found = made(name)
+    seen: set[tuple[str, int, str | None]] = set()
+    for one in of_step(found, Step.LANES):
+        run = at_home(found, found.machine).run(one.table)
+        seen |= {(one.grid, n, kind) for n, kind in enumerate(run.pictures[one.grid])}
+    assert seen >= {
+        (lane.grid.name, number, item.name)
+        for lane in found.machine.lanes
+        for number in range(len(lane.grid.cells))
+        for item in lane.items
+    }
+
+
+def test_no_coil_passes_its_duty_however_often_a_table_is_played() -> None:
+    found = made()
+    for one in found.named:
+        coils = {actuator.name: actuator.coil for actuator in one.machine.actuators}
+        run = at_home(found, one.machine).run(one.table)
+        on_us: Counter[str] = Counter()
+        for name, _, length in currents(run.events):
+            assert length <= coils[name].longest_us
+            on_us[name] += length
+        for name, total in on_us.items():
+            assert total * 1_000_000 <= (coils[name].duty_ppm or 0) * one.table.length_us
+
+
+def test_a_table_that_leaves_a_selector_thrown_is_no_table_of_commissioning() -> None:
+    found = made()
+    names = [one.name for one in found.named]
+    table = found.named[0].table
+    assert names[0] == "move pick.r1"
+    steps = (*table.steps[:2], replace(table.steps[2], word=found.machine.idle_word))
+    half = replace(table, steps=steps[:3])
+    tables = replace(found.table_set, tables=(half, *found.table_set.tables[1:]))
+    codes = {finding.code for finding in seqc.commissioning_faults(found, tables)}
+    assert "left-thrown" in codes
+
+
+def test_a_small_controller_gets_its_tables_in_parts(tmp_path: Path) -> None:
+    found = made()
+    (target,) = seqc.targets_named(["avr"])
+    assert len(seqc.divided(found, target)) == 1
+    assert target.budget is not None
+    small = replace(target, budget=replace(target.budget, flash_bytes=9_500))
+    parts = seqc.divided(found, small)
+    assert len(parts) > 1
+    names = [one.name for part in parts for one in part.named if one.step is not Step.PARKING]
+    assert names == [one.name for one in found.named if one.step is not Step.PARKING]
+    assert all(part.named[-1].step is Step.PARKING for part in parts)
+    written = seqc.build_commissioning(found, [small], tmp_path / "out")
+    folders = {path.relative_to(tmp_path / "out").parts[0] for path in written}
+    expected = {f"part_{number}" for number in range(1, len(parts) + 1)}
+    assert folders == {*expected, "commissioning.csv"}
+
+
+def test_a_controller_too_small_for_one_table_is_refused(tmp_path: Path) -> None:
+    (target,) = seqc.targets_named(["avr"])
+    tiny = replace(target, budget=Budget(6_400, 2_048, 6_272, 288))
+    with pytest.raises(ShortfallError):
+        seqc.build_commissioning(made(), [tiny], tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+
+
+def test_values_of_tuning_are_stepped_within_what_a_coil_bears() -> None:
+    found = made()
+    traits = [one.trait for one in of_step(found, Step.TUNING) if one.trait]
+    assert {trait.setting for trait in traits} == {"pulse", "open", "every"}
+    for coil in {actuator.coil for actuator in found.machine.actuators}:
+        values = [trait.value_us for trait in traits if trait.name == coil.name]
+        assert coil.pulse_us in values
+        assert min(values) >= coil.travel.most_us
+        assert max(values) < coil.longest_us
