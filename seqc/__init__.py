@@ -28,7 +28,7 @@ from seqc.machine.findings import (
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
-    from seqc.codegen import Target
+    from seqc.codegen import Target as Target
     from seqc.forecast.relief import Relief
     from seqc.forecast.result import Forecast as Forecast
     from seqc.forecast.wear import PartWear

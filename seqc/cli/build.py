@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -27,9 +26,6 @@ from seqc.machine.cautions import IN_SHORT
 from seqc.machine.findings import Findings
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TablesFor
-
-if TYPE_CHECKING:
-    from seqc.codegen import Target
 
 DEFAULT_TARGETS = ("c99",)
 
@@ -131,7 +127,7 @@ def command(
 
 
 def _build_commissioning(
-    machine: Machine, chosen: Sequence[Target], out: Path, findings: Findings, as_json: bool
+    machine: Machine, chosen: Sequence[seqc.Target], out: Path, findings: Findings, as_json: bool
 ) -> None:
     """Write the tables of commissioning, in parts where a controller is too small for all."""
     with progress(f"building {machine.name}"):
