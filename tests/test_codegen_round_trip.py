@@ -23,7 +23,7 @@ from hypothesis import strategies as st
 from seqc.codegen import read_back, render, targets
 from seqc.codegen.checks import rest_us
 from seqc.codegen.crc import crc16
-from seqc.codegen.image import parse
+from seqc.codegen.image import HEAD, MAGIC, VERSION, parse
 from seqc.codegen.names import identifiers, note, plain, spreadsheet
 from seqc.machine.model import Machine
 from seqc.machine.steptable import StepTable, TableSet, TablesFor
@@ -128,9 +128,9 @@ def test_spoilt_files_are_refused_or_read(name: str, data: st.DataObject) -> Non
 
 
 @settings(max_examples=300, deadline=None)
-@given(head=st.binary(min_size=53, max_size=53), rest=st.binary(max_size=60))
+@given(head=st.binary(min_size=HEAD.size - 3, max_size=HEAD.size - 3), rest=st.binary(max_size=60))
 def test_an_image_with_any_head_is_refused_or_read(head: bytes, rest: bytes) -> None:
-    data = b"SQ\x01" + head[:51] + rest
+    data = MAGIC + bytes([VERSION]) + head + rest
     whole = data + crc16(data).to_bytes(2, "little")
     with contextlib.suppress(ValueError, LookupError):
         assert len(parse(whole).runs) < 1_000

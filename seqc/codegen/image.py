@@ -20,8 +20,9 @@ from seqc.codegen.limits import Limit
 from seqc.machine.steptable import Step, StepTable, TablesFor
 
 MAGIC = b"SQ"
-VERSION = 2
+VERSION = 3
 HEAD = struct.Struct("<2s12BHIIIIHHHHIIII")
+PLACES = struct.Struct("<BBBB")
 TICKS = struct.Struct("<HH")
 CHECKSUM_BYTES = 2
 NO_REPEAT = 0xFFFF
@@ -68,7 +69,6 @@ class Shape:
     change: int
     index: int
     start: int
-    pair: int
     frame: int
 
 
@@ -181,11 +181,8 @@ class Image:
         shape = self.shape
         yield "head", self._head()
         yield "idle", self.idle_word.to_bytes(shape.word, "little")
-        yield "pairs", _numbers((bit for pair in self.pairs for bit in pair), shape.pair)
-        limits = (
-            limit.mask.to_bytes(shape.word, "little") + TICKS.pack(limit.most, limit.rest)
-            for limit in self.limits
-        )
+        yield "pairs", b"".join(_places(1 << one | 1 << other) for one, other in self.pairs)
+        limits = (_places(one.mask) + TICKS.pack(one.most, one.rest) for one in self.limits)
         yield "limits", b"".join(limits)
         yield "starts", _numbers(self.starts, shape.start)
         any_frame = (1 << 8 * shape.frame) - 1
@@ -212,9 +209,9 @@ class Image:
             shape.change,
             shape.index,
             shape.start,
-            shape.pair,
             shape.frame,
             self.clear,
+            0,
             0,
             self.width,
             self.unit_us,
@@ -243,13 +240,13 @@ def parse(data: bytes) -> Image:
     if crc16(data[:-2]) != int.from_bytes(data[-2:], "little"):
         raise ValueError("the checksum of the image is wrong")
     head = HEAD.unpack_from(data)
-    _, _, tables_for, *sizes, clear, _ = head[:13]
+    _, _, tables_for, *sizes, clear, _, _ = head[:13]
     width, unit, slack, spare, rest, tables, repeat, pairs, limits, *counts = head[13:]
     holds, changes, records, order = counts
     shape = Shape(*sizes)
     cursor = _Cursor(data, HEAD.size)
     (idle_word,) = cursor.numbers(1, shape.word)
-    pair_bits = cursor.numbers(2 * pairs, shape.pair)
+    kept_apart = [_outputs(mask) for mask in cursor.masks(pairs, shape.word)]
     kept = _limits(cursor, limits, shape.word)
     starts = cursor.numbers(tables + clear + 2, shape.start)
     frame_ids = cursor.numbers(2 * tables if shape.frame else 0, shape.frame)
@@ -271,7 +268,7 @@ def parse(data: bytes) -> Image:
         idle_word,
         None if repeat == NO_REPEAT else repeat,
         bool(clear),
-        _paired(pair_bits),
+        tuple(kept_apart),
         kept,
         tuple(starts),
         _paired(frames),
@@ -282,10 +279,28 @@ def parse(data: bytes) -> Image:
     )
 
 
+def _places(mask: int) -> bytes:
+    """Outputs as the cap reads them: the bytes of a word that hold them, each after its place.
+
+    There are one or two such bytes; of one the second is the same place and no output of it.
+    """
+    size = mask.bit_length() // 8 + 1
+    held = [(at, byte) for at, byte in enumerate(mask.to_bytes(size, "little")) if byte]
+    first, second = held if len(held) > 1 else (held[0], (held[0][0], 0))
+    return PLACES.pack(*first, *second)
+
+
+def _outputs(mask: int) -> tuple[int, int]:
+    """The two outputs of a mask."""
+    if mask.bit_count() != 2:
+        raise ValueError("a pair of the image isn't two outputs")
+    return (mask & -mask).bit_length() - 1, mask.bit_length() - 1
+
+
 def _limits(cursor: _Cursor, count: int, word: int) -> tuple[Limit, ...]:
-    cursor.need(count, word + TICKS.size)
+    cursor.need(count, PLACES.size + TICKS.size)
     return tuple(
-        Limit(cursor.number(word), cursor.number(2), cursor.number(2)) for _ in range(count)
+        Limit(cursor.masks(1, word)[0], cursor.number(2), cursor.number(2)) for _ in range(count)
     )
 
 
@@ -315,6 +330,17 @@ class _Cursor:
     def numbers(self, count: int, size: int) -> list[int]:
         self.need(count, size)
         return [self.number(size) for _ in range(count)]
+
+    def masks(self, count: int, word: int) -> list[int]:
+        """Sets of outputs of a word of so many bytes."""
+        found = []
+        self.need(count, PLACES.size)
+        for _ in range(count):
+            at, byte, other, more = self.numbers(4, 1)
+            if max(at, other) >= word:
+                raise ValueError("the image names outputs beyond its own")
+            found.append(byte << 8 * at | more << 8 * other)
+        return found
 
     def need(self, count: int, size: int) -> None:
         if count and not 0 < count * size <= len(self.data) - self.at:

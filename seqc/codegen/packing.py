@@ -69,7 +69,6 @@ def _packed(
         change=_bytes(len(changes) - 1),
         index=_bytes(len(records) - 1) if shared else 0,
         start=_bytes(starts[-1]),
-        pair=_bytes(table_set.width - 1),
         frame=_bytes(len(frames_of(table_set))) if frames else 0,
     )
     return Image(

@@ -156,7 +156,6 @@ def _constants(image: Image, frames: int) -> Iterator[tuple[str, int, str]]:
     yield "SEQC_CHANGE_BYTES", shape.change, "bytes of a change's number"
     yield "SEQC_INDEX_BYTES", shape.index, "bytes of a record's number; 0: a record a step"
     yield "SEQC_START_BYTES", shape.start, "bytes of a step's number"
-    yield "SEQC_PAIR_BYTES", shape.pair, "bytes of an output's number"
     yield "SEQC_FRAME_BYTES", shape.frame, "bytes of a frame's number; 0: a table a frame"
     yield "SEQC_IDLE_AT", image.at("idle"), "where the idle word starts"
     yield "SEQC_PAIRS_AT", image.at("pairs"), "where the forbidden pairs start"

@@ -7,6 +7,10 @@ from dataclasses import dataclass
 from seqc.machine.electrics import ceil_div
 from seqc.machine.span import PPM
 
+GRAIN_US = 1_000
+"""Distances are whole multiples of it, so that words change together or so far apart: a player
+takes a part of a millisecond for each."""
+
 ROUNDING_US = 3
 """A player rounds both ends of a distance to its own clock, and each end of a table between."""
 
@@ -32,7 +36,7 @@ class ClockRate:
             return real_us
         asked = real_us + self.skew_us + ROUNDING_US
         rate = PPM - self.off_ppm if asked > 0 else PPM + self.off_ppm
-        return ceil_div(asked * PPM, rate)
+        return ceil_div(asked * PPM, rate * GRAIN_US) * GRAIN_US
 
     def longest_us(self, table_us: int) -> int:
         """How long a distance in a table may last."""

@@ -12,24 +12,23 @@
 #if defined(SEQC_MAKEFILE_BUILD) && SEQC_MAKEFILE_BUILD != SEQC_BUILD
 #error "the Makefile is of another build than seqc_tables.h: build again"
 #endif
-#define SEQC_IMAGE_BYTES 122U /* bytes of the image */
+#define SEQC_IMAGE_BYTES 146U /* bytes of the image */
 #define SEQC_WORD_BYTES 1U /* bytes of an output word */
 #define SEQC_TIME_BYTES 1U /* bytes of a time */
 #define SEQC_HOLD_BYTES 1U /* bytes of a hold's number */
 #define SEQC_CHANGE_BYTES 1U /* bytes of a change's number */
 #define SEQC_INDEX_BYTES 1U /* bytes of a record's number; 0: a record a step */
 #define SEQC_START_BYTES 1U /* bytes of a step's number */
-#define SEQC_PAIR_BYTES 1U /* bytes of an output's number */
 #define SEQC_FRAME_BYTES 0U /* bytes of a frame's number; 0: a table a frame */
 #define SEQC_IDLE_AT 56U /* where the idle word starts */
 #define SEQC_PAIRS_AT 57U /* where the forbidden pairs start */
-#define SEQC_LIMITS_AT 63U /* where the limits of the cap start */
-#define SEQC_STARTS_AT 93U /* where the first steps of the tables start */
-#define SEQC_FRAMES_AT 97U /* where the frames of the tables start */
-#define SEQC_HOLDS_AT 97U /* where the holds start */
-#define SEQC_CHANGES_AT 99U /* where the changes start */
-#define SEQC_RECORDS_AT 103U /* where the records start */
-#define SEQC_ORDER_AT 111U /* where the order of the records starts */
+#define SEQC_LIMITS_AT 69U /* where the limits of the cap start */
+#define SEQC_STARTS_AT 117U /* where the first steps of the tables start */
+#define SEQC_FRAMES_AT 121U /* where the frames of the tables start */
+#define SEQC_HOLDS_AT 121U /* where the holds start */
+#define SEQC_CHANGES_AT 123U /* where the changes start */
+#define SEQC_RECORDS_AT 127U /* where the records start */
+#define SEQC_ORDER_AT 135U /* where the order of the records starts */
 #define SEQC_PAIRS 3U /* pairs of outputs never active together */
 #define SEQC_LIMITS 6U /* sets of outputs whose time is capped */
 #define SEQC_TICK_US 1000U /* microseconds between two calls of seqc_tick */
