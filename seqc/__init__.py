@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from seqc.codegen import Target
+    from seqc.commission.desk import Desk
     from seqc.forecast.relief import Relief
     from seqc.forecast.result import Forecast
     from seqc.forecast.wear import PartWear
@@ -296,15 +297,73 @@ def tables(
     raise ValueError("tables of commissioning aren't made of a programme")
 
 
-def commissioning(machine: Machine, effort: str = QUICK) -> Commissioning:
+def commissioning(
+    machine: Machine, effort: str = QUICK, *, with_test_frames: bool = True
+) -> Commissioning:
     """The small tables with which a machine is brought up; any of them may follow any, at once.
 
-    What can't be made is left out and named. Raises ShortfallError when a supply can't feed a coil.
+    What can't be made is left out and named. To find test frames takes the longest. Raises
+    ShortfallError when a supply can't feed a coil.
     """
     from seqc.schedule import commissioning as small
 
     _refuse(_unfit(machine, ()))
-    return small.commissioning(machine, (), EFFORTS[effort])
+    frames = _test_frames(machine) if with_test_frames else ()
+    return small.commissioning(machine, frames, EFFORTS[effort])
+
+
+def _test_frames(machine: Machine) -> tuple[tuple[str, Glyph], ...]:
+    """The pictures of the frames that reveal faults, each with the name of its table."""
+    from seqc.faults import find_test_frames
+
+    several = len(machine.grids) > 1
+    return tuple(
+        (f"test {number}{f' on {glyph.grid}' if several else ''}", glyph)
+        for number, frame in enumerate(find_test_frames(machine).frames, 1)
+        for glyph in frame
+    )
+
+
+def commissioning_choices(made: Commissioning) -> tuple[tuple[Commissioning, ...], ...]:
+    """All tables in one set, and every other way in which a controller we know may have them."""
+    known = (divided(made, target) for target in known_targets() if target.budget is not None)
+    ways = {tuple(one.named for one in parts): parts for parts in known}
+    return tuple({((made.named,)): (made,), **ways}.values())
+
+
+def commissioning_sheet(made: Commissioning) -> tuple[str, ...]:
+    """The bring-up as a checklist for paper, line by line."""
+    from seqc.commission.sheet import sheet_lines
+
+    return tuple(sheet_lines((made,)))
+
+
+def serial_ports() -> tuple[tuple[str, str], ...]:
+    """The serial ports of this computer, each with what hangs on it; raises InputError."""
+    from seqc.commission.ports import serial_ports as listed
+
+    return tuple((port.device, port.words) for port in listed())
+
+
+def desk(
+    made: Commissioning,
+    record: Path,
+    port: str | None = None,
+    *,
+    faults: int = 0,
+    seed: int | None = None,
+) -> Desk:
+    """What a machine is commissioned at: its terminal, its page, and the line to its controller.
+
+    Without a `port` the controller and the machine are emulated, with so many secret `faults`.
+    Raises InputError where the record can't be used.
+    """
+    from seqc.commission.desk import emulated_desk, serial_desk
+
+    choices = commissioning_choices(made)
+    if port is not None:
+        return serial_desk(choices, record, port)
+    return emulated_desk(choices, record, faults, seed)
 
 
 def cadence_findings(planned: Planned) -> tuple[Finding, ...]:

@@ -20,6 +20,7 @@ COMMANDS = (
     "build",
     "simulate",
     "forecast",
+    "commission",
     "linkages",
     "format",
     "language",
