@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from seqc.machine.model import Machine
     from seqc.machine.steptable import TableSet, TablesFor
     from seqc.schedule.advice import Advice
-    from seqc.schedule.commissioning import Commissioning
+    from seqc.schedule.commissioning import Commissioning as Commissioning
     from seqc.schedule.timing import ProgrammeTiming
     from seqc.simulator import Replay, Samples
     from seqc.solver.fonts import GlyphResult
@@ -419,10 +419,12 @@ def foresee(
     ambient_c: float,
     price_per_kwh: float | None = None,
     budget: float | None = None,
+    used: Mapping[str, int] | None = None,
 ) -> Forecast:
     """What a programme does to its machine in a time: wear, heat, energy and its cost, stock.
 
-    Where contacts are worn out first the programme is planned once more, with pulse switches.
+    `used` tells how often parts have operated before, as `recorded` gives it. Where contacts are
+    worn out first the programme is planned once more, with pulse switches.
     """
     from seqc.forecast.programme import bursts_of, peaks_of, run_of
     from seqc.forecast.result import Conditions, forecast
@@ -431,13 +433,27 @@ def foresee(
     burst_us, burst_a2s = bursts_of(planned.timing)
     peaks = peaks_of(planned.timing)
     given = Conditions(peaks, ambient_c, price_per_kwh, budget, burst_a2s, burst_us)
-    result = forecast(machine, planned.programme.name, run, duration_us, given)
+    result = forecast(machine, planned.programme.name, run, duration_us, given, used)
     if not result.parts or not result.parts[0].switched_hours:
         return result
-    return replace(result, relief=_relief(machine, planned, result.parts[0], duration_us))
+    first = result.parts[0]
+    return replace(result, relief=_relief(machine, planned, first, duration_us, used or {}))
 
 
-def _relief(machine: Machine, planned: Planned, first: PartWear, duration_us: int) -> Relief:
+def recorded(machine: Machine, record: Path) -> dict[str, int]:
+    """How often each part has operated since it was built in, by a record of commissioning.
+
+    Raises InputError where there is no such record of this machine.
+    """
+    from seqc.commission.operations import operations
+    from seqc.commission.record import read
+
+    return operations(machine, read(record, machine.name))
+
+
+def _relief(
+    machine: Machine, planned: Planned, first: PartWear, duration_us: int, used: Mapping[str, int]
+) -> Relief:
     """What fails first with pulse switches, and what becomes of the period."""
     from seqc.forecast.programme import run_of
     from seqc.forecast.relief import Relief
@@ -447,7 +463,7 @@ def _relief(machine: Machine, planned: Planned, first: PartWear, duration_us: in
 
     switched = with_pulse_switches(machine)
     again = plan(switched, planned.programme, planned.plan.objective.value, "quick")
-    parts = wear(switched, tally(switched, run_of(switched, again.timing), duration_us))
+    parts = wear(switched, tally(switched, run_of(switched, again.timing), duration_us), used)
     periods = planned.timing.period_us, again.timing.period_us
     return Relief(first, parts[0], *periods, again.timing.kept)
 
