@@ -4,32 +4,18 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator
-from functools import cache
 from pathlib import Path
 
 import pytest
+from commissioned import Bench, made, until
 from firmware.emulated import TOOLS, build_emulator, controller
 from firmware.host import needs, target
 from firmware.wired import Wired
 
-import seqc
 from seqc.commission.link import SILENCE_S
-from seqc.commission.orders import Orders
 from seqc.commission.ports import SerialPort
-from seqc.commission.record import Record
-from seqc.commission.session import Session
-from seqc.machine.findings import Findings
-from seqc.schedule.commissioning import Commissioning
-
-EXAMPLE = Path(seqc.__file__).parent / "examples" / "berth_board.lanes"
 
 pytestmark = needs(*TOOLS)
-
-
-@cache
-def made() -> Commissioning:
-    machine = seqc.read(EXAMPLE, Findings())
-    return seqc.commissioning(machine, with_test_frames=False)
 
 
 @pytest.fixture(scope="module")
@@ -44,39 +30,14 @@ def wired(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Wired]:
     found.close()
 
 
-class Bench:
-    """A session at the port, what it has told, and orders to it."""
-
-    def __init__(self, wired: Wired, folder: Path) -> None:
-        self.told: list[str] = []
-        self.record = Record(folder / "record.jsonl", made().machine.name)
-        self.session = Session(
-            [(made(),)], self.record, lambda: SerialPort(str(wired.device)), self.told.append
-        )
-        self.orders = Orders(self.session)
-        self.wired = wired
-        self.session.start()
-        self.until("off", "stopped", "ready", "fault")
-
-    def until(self, *states: str) -> None:
-        self.wired.wait_for(lambda: self.session.state in states)
-
-    def obey(self, order: str) -> list[str]:
-        return self.orders.obey(order)
-
-    def noted(self, what: str) -> list[str]:
-        return [str(e.get("table")) for e in self.record.entries if e["what"] == what]
-
-
 @pytest.fixture
 def bench(wired: Wired, tmp_path: Path) -> Iterator[Bench]:
-    found = Bench(wired, tmp_path)
+    found = Bench(tmp_path / "record.jsonl", lambda: SerialPort(str(wired.device)))
     yield found
     found.session.close()
 
 
-def test_nothing_moves_until_home_and_then_the_programme_runs(bench: Bench) -> None:
-    wired = bench.wired
+def test_nothing_moves_until_home_and_then_the_programme_runs(wired: Wired, bench: Bench) -> None:
     assert not wired.edges
     assert bench.session.state == "off"
     assert bench.obey("play all slate")[0].startswith("not done: no position is known")
@@ -89,41 +50,41 @@ def test_nothing_moves_until_home_and_then_the_programme_runs(bench: Bench) -> N
     assert wired.word == wired.idle
     edges = len(wired.edges)
     assert bench.obey("play count every 1000 ms")[0].startswith("playing count every 1000 ms")
-    wired.wait_for(lambda: len(wired.edges) > edges + 60)
+    until(lambda: len(wired.edges) > edges + 60)
     assert bench.session.state == "busy"
 
 
-def test_stop_and_a_reset_are_obeyed_told_and_taken_up_again(bench: Bench) -> None:
-    wired = bench.wired
+def test_stop_and_a_reset_are_obeyed_told_and_taken_up_again(wired: Wired, bench: Bench) -> None:
     bench.obey("home")
     bench.until("ready")
     bench.obey("play count every 1000 ms")
-    wired.wait_for(lambda: wired.word != wired.idle)
+    until(lambda: wired.word != wired.idle)
     bench.session.stop()
     bench.until("stopped")
     assert wired.word == wired.idle
     bench.obey("home")
     bench.until("ready")
     bench.obey("play count every 1000 ms")
-    wired.wait_for(lambda: wired.word != wired.idle)
+    until(lambda: wired.word != wired.idle)
     wired.reset()
     bench.until("off")
     assert wired.word == wired.idle
-    wired.wait_for(lambda: "the controller was reset; `home` comes next" in bench.told)
+    until(lambda: "the controller was reset; `home` comes next" in bench.told)
     bench.obey("home")
     bench.until("ready")
 
 
 @pytest.mark.thorough
-def test_a_pulled_cable_stops_the_controller_and_the_line_is_taken_up_again(bench: Bench) -> None:
-    wired = bench.wired
+def test_a_pulled_cable_stops_the_controller_and_the_line_is_taken_up_again(
+    wired: Wired, bench: Bench
+) -> None:
     bench.obey("home")
     bench.until("ready")
     bench.obey("play count every 4000 ms")
-    wired.wait_for(lambda: wired.word != wired.idle)
+    until(lambda: wired.word != wired.idle)
     wired.pull()
     bench.until("lost")
-    wired.wait_for(lambda: wired.word == wired.idle)
+    until(lambda: wired.word == wired.idle)
     assert bench.obey("play all slate")[0].startswith("not done: ")
     with pytest.raises(Exception, match="Cut the supply"):
         bench.session.stop()
@@ -138,11 +99,11 @@ def test_a_pulled_cable_stops_the_controller_and_the_line_is_taken_up_again(benc
     bench.until("ready")
 
 
-def test_garbage_on_the_line_is_counted_and_does_no_harm(bench: Bench) -> None:
+def test_garbage_on_the_line_is_counted_and_does_no_harm(wired: Wired, bench: Bench) -> None:
     bench.obey("home")
     bench.until("ready")
-    bench.wired.garbage = b"\x00\xffnow ready \x81\n1:status ready - 0000;00\nshow\n"
-    bench.wired.wait_for(lambda: bench.session.link.heard.garbage >= 3)
+    wired.garbage = b"\x00\xffnow ready \x81\n1:status ready - 0000;00\nshow\n"
+    until(lambda: bench.session.link.heard.garbage >= 3)
     assert bench.obey("play all chalk")[0].startswith("playing all chalk")
     bench.until("ready")
     assert any("made no sense" in line for line in bench.obey("status"))

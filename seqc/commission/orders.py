@@ -163,9 +163,9 @@ class Orders:
         return self._signs[mark]
 
     def _mark(self, text: str) -> Iterator[str]:
-        *place, row, column, kind = ["", "", "", *text.split()][-4:]
+        name, row, column, kind = ["", "", "", "", *text.split()][-4:]
         grids = {grid.name: grid for grid in self.session.machine.grids}
-        grid = grids.get(place[0]) or next(iter(grids.values()))
+        grid = grids.get(name) or next(iter(grids.values()))
         kinds = [item.name for item in self.session.machine.lane_of(grid.name).items]
         numbers = [int(word) if word.isdecimal() and len(word) < 6 else 0 for word in (row, column)]
         index = next((n for n, cell in enumerate(grid.cells) if [*cell] == numbers), None)

@@ -10,13 +10,10 @@ import subprocess
 import threading
 import time
 import tty
-from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
 from firmware.emulated import Controller
-
-LOOK_S = 0.005
 
 
 class Wired:
@@ -92,13 +89,6 @@ class Wired:
         self._process.wait()
         if self._master is not None:
             self.pull()
-
-    def wait_for(self, what: Callable[[], bool], most_s: float = 20) -> None:
-        """Wait until something holds; fails where it doesn't in time."""
-        until = time.monotonic() + most_s
-        while not what():
-            assert time.monotonic() < until, "it didn't come about in time"
-            time.sleep(LOOK_S)
 
     def _watch(self) -> None:
         assert self._process.stdout is not None
