@@ -156,7 +156,7 @@ def test_operations_are_those_that_the_simulator_counts() -> None:
         forward, reverse = actuator.outputs
         assert counted[f"forward relay of {actuator.name}"] == closings[forward]
         assert counted[f"reverse relay of {actuator.name}"] == closings[reverse]
-    again = [*entries, {"what": "replaced", "part": "coil of swap"}]
+    again: list[dict[str, object]] = [*entries, {"what": "replaced", "part": "coil of swap"}]
     assert operations(found.machine, again)["coil of swap"] == 0
 
 
