@@ -20,6 +20,7 @@ COMMANDS = (
     "build",
     "simulate",
     "forecast",
+    "diagnose",
     "linkages",
     "format",
     "language",

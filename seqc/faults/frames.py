@@ -22,8 +22,9 @@ from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 
 FONT = "test"
-MOST_RUNS = 120_000
-"""The work of a choice: cells and actuators times the tables that are played with a batch."""
+MOST_RUNS = 260_000
+"""The work of a choice: tables played with a batch, each as many as `RUN`, cells and actuators."""
+RUN = 100
 MOST_WAYS = 5
 """So many ways of giving words to cells are tried."""
 MOST_MORE = 2
@@ -38,10 +39,10 @@ class TestFrames:
 
     Those that are `revealing` reveal every fault that the frames tried reveal, and those that are
     `telling` tell faults apart as well; `alike` has these faults, those together that are seen
-    alike, and `hidden` those that no frame tried reveals. No frames do as much in fewer than
-    `least_revealing` and `least_telling`. `tried` frames were simulated with every fault;
-    `told_by_any` is how many groups all of them together tell apart. `only` are the kinds that were
-    to be used, nothing for all.
+    alike, and `hidden` those that they don't reveal. No frames do as much in fewer than
+    `least_revealing` and `least_telling`. `tried` frames were simulated with every fault, and where
+    they are `settled` a few more after them that told no more. `only` are the kinds that were to be
+    used, nothing for all.
     """
 
     __test__ = False
@@ -53,13 +54,8 @@ class TestFrames:
     least_revealing: int
     least_telling: int
     tried: int
-    told_by_any: int
+    settled: bool
     only: tuple[str, ...] = ()
-
-    @property
-    def tells_all(self) -> bool:
-        """Whether they tell apart all that any of the frames tried does."""
-        return len(self.alike) == self.told_by_any
 
 
 def find_test_frames(
@@ -83,7 +79,7 @@ def find_test_frames(
         chooser.least_revealing,
         max((words.least_telling for words in chooser.words), default=0),
         chooser.tried,
-        chooser.told_by_any,
+        chooser.settled,
         tuple(only),
     )
 
@@ -123,40 +119,37 @@ class _Chooser:
             if fault.kind is FaultKind.COILS_EXCHANGED
         ]
         self.tried = 0
+        self.settled = False
         self._left = MOST_RUNS
-        self._size = sum(len(lane.grid.cells) for lane in machine.lanes) + len(machine.actuators)
-        self._joint: tuple[int, ...] = (0,) * len(self.faults)
-        self._revealed: frozenset[int] = frozenset()
-
-    @property
-    def told_by_any(self) -> int:
-        """How many groups of revealed faults all ways together tell apart."""
-        return len({self._joint[number] for number in self._revealed})
+        cells = sum(len(lane.grid.cells) for lane in machine.lanes)
+        self._size = RUN + cells + len(machine.actuators)
 
     def best(self) -> tuple[_Way, _Way]:
         """The way that reveals all in the fewest frames, and the one that tells most apart."""
-        size = max((len(words.words[0]) for words in self.words), default=0)
-        ways: list[_Way] = []
-        for number in range(MOST_WAYS):
-            ways.append(self._tried(self._frames(number, size)))
-            revealing = max(ways, key=lambda way: (len(way.revealed), -way.revealing, way.told))
-            telling = max(ways, key=lambda way: (len(way.revealed), way.told, -way.revealing))
-            done = self._tells_all(telling) and revealing.revealing <= self.least_revealing
-            if number and (done or self._left <= MOST_RUNS // 2):
-                break
-        bases = [telling, *ways[1:3]]
+        ways = self._ways()
+        revealing = max(ways, key=lambda way: (len(way.revealed), -way.revealing, way.told))
+        telling = max(ways, key=lambda way: (len(way.revealed), way.told, -way.revealing))
+        bases = [telling, *ways[1:2]]
         for more in range(MOST_MORE):
             bases = [longer for base in bases if (longer := self._longer(base, more))]
             better = max([telling, *bases], key=lambda way: (len(way.revealed), way.told))
-            if better is telling or self._tells_all(telling):
+            if better is telling:
+                self.settled = self._left > 0
                 break
             telling = better
         if len(telling.revealed) > len(revealing.revealed):
             revealing = telling
         return revealing, telling
 
-    def _tells_all(self, way: _Way) -> bool:
-        return way.revealed == self._revealed and way.told == self.told_by_any
+    def _ways(self) -> list[_Way]:
+        """At least two ways with as few frames as one lane needs, for half of the work."""
+        size = max(len(words.words[0]) for words in self.words)
+        ways: list[_Way] = []
+        for number in range(MOST_WAYS):
+            ways.append(self._tried(self._frames(number, size)))
+            if number and self._left <= MOST_RUNS // 2:
+                break
+        return ways
 
     def _longer(self, way: _Way, more: int) -> _Way | None:
         """The way with the frame added that tells most more; None where none does."""
@@ -200,11 +193,8 @@ class _Chooser:
         course = self._course((), range(len(self.faults)))
         revealed = self._play(course, frames)
         soonest = next((k for k, each in enumerate(revealed, 1) if each == revealed[-1]), 0)
-        way = _Way(frames, revealed[-1], told_apart(course), soonest)
         self.tried += len(frames)
-        self._joint = classes_of([*zip(self._joint, way.classes, strict=True)])
-        self._revealed |= way.revealed
-        return way
+        return _Way(frames, revealed[-1], told_apart(course), soonest)
 
     def _course(self, frames: tuple[Frame, ...], numbers: Sequence[int]) -> Course:
         """Some of the faults by their numbers, followed through frames from home on."""
