@@ -21,6 +21,7 @@ COMMANDS = (
     "simulate",
     "forecast",
     "commission",
+    "diagnose",
     "linkages",
     "format",
     "language",

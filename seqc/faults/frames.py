@@ -7,55 +7,55 @@ every fault, and the best is kept.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from random import Random
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from seqc.faults.fault import Fault
+from seqc.faults.fault import Fault, FaultKind
 from seqc.faults.listing import faults_of
-from seqc.faults.painting import Painter, Wish
+from seqc.faults.painting import Painter
 from seqc.faults.trials import Bench, Course, Tabling, home_of, is_told, plain_tables
-from seqc.faults.words import Word, Words, classes_of, words_of
+from seqc.faults.ways import best_painted, chosen_words, stretched
+from seqc.faults.words import classes_of, words_of
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 
 FONT = "test"
-MOST_RUNS = 250_000
-"""The work of a choice: cells and actuators times the tables that are played with a batch."""
-MOST_WAYS = 12
-"""So many ways of giving words to cells are tried for one number of frames."""
+MOST_RUNS = 260_000
+"""The work of a choice: tables played with a batch, each as many as `RUN`, cells and actuators."""
+RUN = 100
+MOST_WAYS = 5
+"""So many ways of giving words to cells are tried."""
 MOST_MORE = 2
-"""So many frames more than the lower bound are tried where that many don't tell all."""
+"""So many frames are added where they tell more apart."""
+CANDIDATES = 6
+"""From so many frames each of these is chosen."""
 
 
 @dataclass(frozen=True)
 class TestFrames:
     """Frames to be shown one after the other, from home on.
 
-    The first `revealing` of them reveal all that they reveal. `alike` has every fault that is
-    revealed, those together that the frames don't tell apart; `hidden` are those that they don't
-    reveal. No frames do as much in fewer than `least_revealing` and `least_telling`. `tried` frames
-    were simulated with every fault; `told_by_any` is how many groups they tell apart together.
-    `only` are the kinds that were to be used, nothing for all.
+    Those that are `revealing` reveal every fault that the frames tried reveal, and those that are
+    `telling` tell faults apart as well; `alike` has these faults, those together that are seen
+    alike, and `hidden` those that they don't reveal. No frames do as much in fewer than
+    `least_revealing` and `least_telling`. `tried` frames were simulated with every fault, and where
+    they are `settled` a few more after them that told no more. `only` are the kinds that were to be
+    used, nothing for all.
     """
 
     __test__ = False
 
-    frames: tuple[Frame, ...]
-    revealing: int
+    revealing: tuple[Frame, ...]
+    telling: tuple[Frame, ...]
     alike: tuple[tuple[Fault, ...], ...]
     hidden: tuple[Fault, ...]
     least_revealing: int
     least_telling: int
     tried: int
-    told_by_any: int
+    settled: bool
     only: tuple[str, ...] = ()
-
-    @property
-    def tells_all(self) -> bool:
-        """Whether they tell apart all that any of the frames tried does."""
-        return len(self.alike) == self.told_by_any
 
 
 def find_test_frames(
@@ -67,26 +67,28 @@ def find_test_frames(
     cell before the first frame isn't counted upon: a fault is revealed whatever it is.
     """
     chooser = _Chooser(machine, only, tabling)
-    best = chooser.best()
+    revealing, telling = chooser.best()
     alike: dict[int, list[Fault]] = {}
-    for number, mark in enumerate(best.classes):
-        if number in best.revealed:
-            alike.setdefault(mark, []).append(chooser.faults[number])
+    for number in sorted(telling.revealed):
+        alike.setdefault(telling.classes[number], []).append(chooser.faults[number])
     return TestFrames(
-        best.frames,
-        best.revealing,
+        revealing.frames[: revealing.revealing],
+        telling.frames,
         tuple(tuple(group) for group in alike.values()),
-        tuple(f for n, f in enumerate(chooser.faults) if n not in best.revealed),
-        max((words.least_revealing for words in chooser.words), default=0),
+        tuple(f for n, f in enumerate(chooser.faults) if n not in telling.revealed),
+        chooser.least_revealing,
         max((words.least_telling for words in chooser.words), default=0),
         chooser.tried,
-        chooser.told_by_any,
+        chooser.settled,
         tuple(only),
     )
 
 
 class _Way(NamedTuple):
-    """Frames, and what they have told of each fault by its number."""
+    """Frames, and what they have told of each fault by its number.
+
+    The first `revealing` of them reveal all that they reveal.
+    """
 
     frames: tuple[Frame, ...]
     revealed: frozenset[int]
@@ -94,9 +96,9 @@ class _Way(NamedTuple):
     revealing: int
 
     @property
-    def worth(self) -> tuple[int, int, int]:
-        """More revealed, more told apart, and sooner."""
-        return len(self.revealed), len(set(self.classes)), -self.revealing
+    def told(self) -> int:
+        """How many groups of faults they tell apart."""
+        return len({self.classes[number] for number in self.revealed})
 
 
 class _Chooser:
@@ -110,78 +112,110 @@ class _Chooser:
         ]
         self.words = [words_of(machine, lane, kinds, tabling) for lane, kinds in self.lanes]
         self.painters = [Painter(machine, lane) for lane, _ in self.lanes]
-        self.tried = 0
-        self._left = MOST_RUNS
-        self._joint: tuple[int, ...] = (0,) * len(self.faults)
-        self._revealed: frozenset[int] = frozenset()
-
-    @property
-    def told_by_any(self) -> int:
-        """How many groups of revealed faults all ways together tell apart."""
-        return len({self._joint[number] for number in self._revealed})
-
-    def best(self) -> _Way:
-        """The best way found with the fewest frames that any tells all with."""
-        size = max((len(words.words[0]) for words in self.words if words.words), default=0)
-        best: _Way | None = None
-        for more in range(MOST_MORE + 1):
-            found = best
-            for wishes in self._wishes(size + more):
-                way = self._tried(self._frames(wishes, size + more))
-                found = way if found is None or way.worth > found.worth else found
-                if self._left <= 0 or (self._is_best(found) and self.tried > size + more):
-                    break
-            if best is None or (found and found.worth[:2] > best.worth[:2]):
-                best = found
-            if self._left <= 0 or (best and self._tells_all(best)):
-                break
-        assert best is not None
-        return best
-
-    def _is_best(self, way: _Way) -> bool:
-        least = max((words.least_revealing for words in self.words), default=0)
-        return self._tells_all(way) and way.revealing <= least
-
-    def _tells_all(self, way: _Way) -> bool:
-        told = len({way.classes[number] for number in way.revealed})
-        return way.revealed == self._revealed and told == self.told_by_any
-
-    def _wishes(self, size: int) -> Iterator[list[tuple[Sequence[Word], Wish]]]:
-        """Ways of giving words to cells: in a broad slanting stripe, in two corners, at random."""
-        for number in range(MOST_WAYS):
-            yield [
-                (_stretched(words, size, number), _wish(painter, number))
-                for words, painter in zip(self.words, self.painters, strict=True)
-            ]
-
-    def _frames(
-        self, wishes: Sequence[tuple[Sequence[Word], Wish]], size: int
-    ) -> tuple[Frame, ...]:
-        grids = [
-            (lane.grid.name, painter.pictures(*given))
-            for (lane, _), painter, given in zip(self.lanes, self.painters, wishes, strict=True)
+        self.least_revealing = max((words.least_revealing for words in self.words), default=0)
+        self._pairs = [
+            (fault.actuators[0], fault.actuators[1])
+            for fault in self.faults
+            if fault.kind is FaultKind.COILS_EXCHANGED
         ]
+        self.tried = 0
+        self.settled = False
+        self._left = MOST_RUNS
+        cells = sum(len(lane.grid.cells) for lane in machine.lanes)
+        self._size = RUN + cells + len(machine.actuators)
+
+    def best(self) -> tuple[_Way, _Way]:
+        """The way that reveals all in the fewest frames, and the one that tells most apart."""
+        ways = self._ways()
+        revealing = max(ways, key=lambda way: (len(way.revealed), -way.revealing, way.told))
+        telling = max(ways, key=lambda way: (len(way.revealed), way.told, -way.revealing))
+        bases = [telling, *ways[1:2]]
+        for more in range(MOST_MORE):
+            bases = [longer for base in bases if (longer := self._longer(base, more))]
+            better = max([telling, *bases], key=lambda way: (len(way.revealed), way.told))
+            if better is telling:
+                self.settled = self._left > 0
+                break
+            telling = better
+        if len(telling.revealed) > len(revealing.revealed):
+            revealing = telling
+        return revealing, telling
+
+    def _ways(self) -> list[_Way]:
+        """At least two ways with as few frames as one lane needs, for half of the work."""
+        size = max(len(words.words[0]) for words in self.words)
+        ways: list[_Way] = []
+        for number in range(MOST_WAYS):
+            ways.append(self._tried(self._frames(number, size)))
+            if number and self._left <= MOST_RUNS // 2:
+                break
+        return ways
+
+    def _longer(self, way: _Way, more: int) -> _Way | None:
+        """The way with the frame added that tells most more; None where none does."""
+        groups = Counter(way.classes)
+        open_ones = [
+            number
+            for number in range(len(self.faults))
+            if number not in way.revealed or groups[way.classes[number]] > 1
+        ]
+        course = self._course(way.frames, open_ones)
+        least = len(revealed_of(course)) + len(set(told_apart(course)))
+        best: tuple[int, Frame] | None = None
+        for number in range(CANDIDATES):
+            if self._left <= 0:
+                break
+            frame = self._frames(1000 + more * CANDIDATES + number, 1)[0]
+            longer = course.forked()
+            self._play(longer, (frame,))
+            worth = len(revealed_of(longer)) + len(set(told_apart(longer)))
+            if worth > (best[0] if best else least):
+                best = worth, frame
+        return self._tried((*way.frames, best[1])) if best else None
+
+    def _frames(self, number: int, size: int) -> tuple[Frame, ...]:
+        """Frames in which words are given to cells in the way of that number."""
+        grids = []
+        for (lane, kinds), words, painter in zip(
+            self.lanes, self.words, self.painters, strict=True
+        ):
+            chosen = stretched(chosen_words(words.words, lane, number), kinds, size, number)
+            painted = best_painted(painter, chosen, number, self._pairs)
+            grids.append((lane.grid.name, painted.pictures))
         return tuple(
             Frame(tuple(Glyph(f"test {k + 1}", FONT, name, rows[k]) for name, rows in grids))
             for k in range(size)
         )
 
     def _tried(self, frames: tuple[Frame, ...]) -> _Way:
-        tables = self.tabling(self.machine, frames)
-        course = Course(Bench(self.machine, home_of(tables)), [(f,) for f in self.faults])
-        revealed: list[frozenset[int]] = []
-        for table in tables.tables:
-            course.play(table)
-            revealed.append(revealed_of(course))
-        classes = told_apart(course)
-        size = sum(len(lane.grid.cells) for lane in self.machine.lanes)
-        size += len(self.machine.actuators)
-        self._left -= (len(frames) + 1) * len(course.batches) * size
+        """What frames tell of all faults."""
+        frames = tuple(_numbered(frame, k) for k, frame in enumerate(frames, 1))
+        course = self._course((), range(len(self.faults)))
+        revealed = self._play(course, frames)
+        soonest = next((k for k, each in enumerate(revealed, 1) if each == revealed[-1]), 0)
         self.tried += len(frames)
-        self._joint = classes_of([*zip(self._joint, classes, strict=True)])
-        self._revealed |= revealed[-1] if revealed else frozenset()
-        revealing = next((k for k, each in enumerate(revealed, 1) if each == revealed[-1]), 0)
-        return _Way(frames, revealed[-1] if revealed else frozenset(), classes, revealing)
+        return _Way(frames, revealed[-1], told_apart(course), soonest)
+
+    def _course(self, frames: tuple[Frame, ...], numbers: Sequence[int]) -> Course:
+        """Some of the faults by their numbers, followed through frames from home on."""
+        bench = Bench(self.machine, home_of(self.tabling(self.machine, frames)))
+        course = Course(bench, [(self.faults[number],) for number in numbers])
+        self._left -= len(course.batches) * self._size
+        self._play(course, frames)
+        return course
+
+    def _play(self, course: Course, frames: tuple[Frame, ...]) -> list[frozenset[int]]:
+        """Play frames one by one; after each the faults that are revealed."""
+        revealed = []
+        for table in self.tabling(self.machine, frames).tables:
+            course.play(table)
+            self._left -= len(course.batches) * self._size
+            revealed.append(revealed_of(course))
+        return revealed
+
+
+def _numbered(frame: Frame, number: int) -> Frame:
+    return Frame(tuple(replace(glyph, name=f"test {number}") for glyph in frame))
 
 
 def revealed_of(course: Course) -> frozenset[int]:
@@ -201,30 +235,3 @@ def told_apart(course: Course) -> tuple[int, ...]:
             for number in range(len(course.hypotheses))
         ]
     )
-
-
-def _stretched(words: Words, size: int, number: int) -> list[Word]:
-    """The words, contrasts first, each as long as there are frames."""
-    order = _contrasted(words.words)
-    random = Random(number)
-    kinds = sorted({kind for word in order for kind in word})
-    return [(*word, *(random.choice(kinds) for _ in range(size - len(word)))) for word in order]
-
-
-def _contrasted(words: Sequence[Word]) -> list[Word]:
-    """The words, the one first that differs most from the first right after it."""
-    first, *rest = words
-    rest.sort(key=lambda word: sum(a == b for a, b in zip(word, first, strict=True)))
-    return [first, *rest]
-
-
-def _wish(painter: Painter, number: int) -> Wish:
-    groups, places = len(painter.groups), painter.places
-    if number == 0:
-        around = max(groups, places)
-        return lambda group, place: int(2 * ((group + place) % around) < around)
-    if number == 1:
-        return lambda group, place: int((2 * place + 1) * groups > (2 * group + 1) * places)
-    random = Random(number)
-    given = [[random.randrange(1 << 16) for _ in range(places)] for _ in range(groups)]
-    return lambda group, place: given[group][place]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import NamedTuple
+from dataclasses import dataclass
+from functools import cached_property
 
 from seqc.faults.fault import Fault, Spot
 from seqc.machine.effort import QUICK
@@ -43,7 +44,8 @@ Hypothesis = tuple[Fault, ...]
 """Faults that are there together; mostly one."""
 
 
-class Batch(NamedTuple):
+@dataclass(frozen=True)
+class Batch:
     """Hypotheses that share no cell, by number, and the faults of all of them."""
 
     numbers: tuple[int, ...]
@@ -51,7 +53,21 @@ class Batch(NamedTuple):
 
     def at(self, table: int) -> Defects:
         """What is broken while the table of that number is played; before the first it is -1."""
-        return joined(fault for fault in self.faults if fault.table in (None, table))
+        return self._at(table if table in self._tables else -1)
+
+    @cached_property
+    def _tables(self) -> frozenset[int]:
+        return frozenset(fault.table for fault in self.faults if fault.table is not None)
+
+    @cached_property
+    def _known(self) -> dict[int, Defects]:
+        return {}
+
+    def _at(self, table: int) -> Defects:
+        if table not in self._known:
+            here = (fault for fault in self.faults if fault.table in (None, table))
+            self._known[table] = joined(here)
+        return self._known[table]
 
 
 def batches(hypotheses: Sequence[Hypothesis]) -> tuple[Batch, ...]:
@@ -102,7 +118,7 @@ class Bench:
         self, machine: Machine, home: Iterable[StepTable], before: Mapping[str, Look] | None = None
     ) -> None:
         self.machine = machine
-        self.simulator = Simulator(machine, stock=False)
+        self.simulator = Simulator(machine, stock=False, judges=False)
         self._home = tuple(home)
         known = before or {}
         pictures = {
@@ -151,6 +167,7 @@ class Course:
         self._sound = bench.started(SOUND)
         self.sound: list[dict[str, Look]] = []
         self.shown: list[list[Look]] = []
+        self._sound_words: dict[tuple[Spot, int], Look] = {}
 
     def play(self, table: StepTable) -> None:
         """Play the next table on all of them."""
@@ -168,18 +185,22 @@ class Course:
     def forked(self) -> Course:
         """The same hypotheses as they stand now, to be followed on another way."""
         other = copy.copy(self)
-        other._states = [*self._states]
+        other._states, other._sound_words = [*self._states], {}
         other.sound, other.shown = [*self.sound], [*self.shown]
         return other
 
-    def sound_at(self, number: int, table: int) -> Look:
-        """What the sound machine shows in the cells of a hypothesis after a table."""
-        return tuple(self.sound[table][grid][cell] for grid, cell in self.spots[number])
+    def sound_word(self, spot: Spot) -> Look:
+        """What the sound machine shows in a cell, table by table."""
+        key = spot, len(self.sound)
+        if key not in self._sound_words:
+            grid, cell = spot
+            self._sound_words[key] = tuple(pictures[grid][cell] for pictures in self.sound)
+        return self._sound_words[key]
 
     def words(self, number: int) -> Iterator[tuple[Spot, Look, Look]]:
         """Of each cell of a hypothesis what is seen table by table, and what should be."""
         mine = zip(*(looks[number] for looks in self.shown), strict=True)
-        theirs = zip(*(self.sound_at(number, k) for k in range(len(self.shown))), strict=True)
+        theirs = (self.sound_word(spot) for spot in self.spots[number])
         yield from zip(self.spots[number], mine, theirs, strict=True)
 
 

@@ -1,7 +1,8 @@
 """One table going through the parts and lanes of a grid in which some are broken.
 
 What happens to items there, besides what happens in a sound machine: those that find a place full
-wait above it and come next; those that find the gate of their place open go on at once.
+wait above it and come next; those that find the gate of their place open go on at once. On a slow
+path they miss the gate that was to let them on, and come when it has shut again.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from seqc.simulator.lanes import Lanes
 from seqc.simulator.motion import Flight, GridRun, GridState
 
 SLOWER = 4
-"""A slow lane takes so many times as long: enough to miss the gate that was to let an item on."""
+"""A slow lane takes so many times as long, where no gate stands at its end."""
 
 
 class Broken:
@@ -54,6 +55,7 @@ class BrokenRun(GridRun):
         super().__post_init__()
         self.queued = {(place, cell): [*kinds] for place, cell, kinds in self.state.queued}
         self.clinging = {(level, cell): kind for level, cell, kind in self.state.clinging}
+        self.late = {(level, cell): [*kinds] for level, cell, kinds in self.state.late}
         for number, position in self.broken.stuck.items():
             self.positions[number] = position
 
@@ -114,8 +116,25 @@ class BrokenRun(GridRun):
         super()._set_out(now, level, [each for each in going if (level, each[0]) not in slow])
         for cell, kind in going:
             if (level, cell) in slow:
-                due = now + SLOWER * self.lanes.fall(level, cell).draw()
-                self._fly((due, level + 1, (cell,), (kind,)))
+                self._delay(now, level, cell, kind)
+
+    def _delay(self, now: int, level: int, cell: int, kind: str) -> None:
+        """Let an item come late: when the gate at its end has shut again, if there is one."""
+        place = level + 1
+        if self.lanes.pushes_out(place) or place == self.lanes.shown:
+            due = now + SLOWER * self.lanes.fall(level, cell).draw()
+            self._fly((due, place, (cell,), (kind,)))
+        else:
+            self.late.setdefault((level, cell), []).append(kind)
+
+    def _settle(self, now: int, number: int) -> None:
+        super()._settle(now, number)
+        tie = self.lanes.ties[number]
+        if not tie.level or self.positions[number] is not Position.REST:
+            return
+        for cell in tie.cells:
+            for kind in self.late.pop((tie.level - 1, cell), ()):
+                self._fly((now, tie.level, (cell,), (kind,)))
 
     def _freed(self, level: int, cell: int, kind: str) -> Iterator[str]:
         """What goes on when an item comes by: one that clung there, and it unless it clings."""
@@ -139,5 +158,10 @@ class BrokenRun(GridRun):
     def _lasting(self, length: int) -> GridState:
         queued = sorted((place, cell, tuple(kinds)) for (place, cell), kinds in self.queued.items())
         clinging = sorted((level, cell, kind) for (level, cell), kind in self.clinging.items())
-        lasting = super()._lasting(length)
-        return replace(lasting, queued=tuple(q for q in queued if q[2]), clinging=tuple(clinging))
+        late = sorted((level, cell, tuple(kinds)) for (level, cell), kinds in self.late.items())
+        return replace(
+            super()._lasting(length),
+            queued=tuple(each for each in queued if each[2]),
+            clinging=tuple(clinging),
+            late=tuple(late),
+        )

@@ -41,8 +41,8 @@ class Works(NamedTuple):
 
     `stuck`: actuators by index and where they stay. `loose`: an actuator, a cell by its index in
     which it moves its part no more, and where that part stays. `blocked`: paths that let nothing
-    through; `slow`: those on which items take `SLOWER` times as long; `sticking`: those on which an
-    item of a kind stays until the next one pushes it on. `doubled`: gates that let two through at
+    through; `slow`: those on which items come late; `sticking`: those on which an item of a kind
+    stays until the next one pushes it on. `doubled`: gates that let two through at
     once; `held`: gates at which an item stays. `mixed`: a grid, a cell by its index, and two kinds
     whose magazines are exchanged there.
     """

@@ -67,7 +67,8 @@ class ElectricRun:
             while entry := self.agenda.take(now):
                 self._meet(entry)
             self._follow(now)
-        self.loads.judge(length_us, self.notes)
+        if self.harness.judges:
+            self.loads.judge(length_us, self.notes)
         return self._lasting(length_us)
 
     def _meet(self, entry: Entry) -> None:
@@ -82,7 +83,8 @@ class ElectricRun:
 
     def _follow(self, now: int) -> None:
         """Let coils follow all that moved at this instant."""
-        self.contacts.look_at_both(now)
+        if self.harness.judges:
+            self.contacts.look_at_both(now)
         if self.contacts.flipped:
             touched = self.harness.fed_by(self.contacts.flipped)
             self.contacts.flipped.clear()

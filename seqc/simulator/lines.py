@@ -93,7 +93,10 @@ class Way:
 class Harness:
     """What doesn't change: the machine's outputs, coils and supplies as they are wired."""
 
-    def __init__(self, machine: Machine, tolerance_us: int, pieces: Pieces) -> None:
+    def __init__(
+        self, machine: Machine, tolerance_us: int, pieces: Pieces, judges: bool = True
+    ) -> None:
+        self.judges = judges
         self.actuators = machine.actuators
         self.idle = machine.idle_word
         self.lines = lines_of(machine, pieces)

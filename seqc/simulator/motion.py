@@ -33,8 +33,8 @@ class GridState:
     `settled` and `ready` go by actuator: when its part is settled, and when it may move on (back,
     if it is a gate thrown; again, if it is one at rest). `spent`: actuators under a pulse that
     moves nothing. `places`: for each place the kind in each cell. `unsteady`: (place, cell, when
-    its item lies still). `queued` are items that wait above a place, `clinging` those that stay on
-    the path after a gate; only in a machine with something broken is there any.
+    its item lies still). Only where something is broken are there any that are `queued` above a
+    place, or `clinging` or `late` on the path after a gate.
     """
 
     positions: tuple[Position | None, ...]
@@ -46,11 +46,12 @@ class GridState:
     flights: tuple[Flight, ...] = ()
     queued: tuple[tuple[int, int, tuple[str, ...]], ...] = ()
     clinging: tuple[tuple[int, int, str], ...] = ()
+    late: tuple[tuple[int, int, tuple[str, ...]], ...] = ()
 
     @property
     def is_jammed(self) -> bool:
-        """Whether items wait or cling where in a sound machine none do."""
-        return bool(self.queued or self.clinging)
+        """Whether items are where in a sound machine none are."""
+        return bool(self.queued or self.clinging or self.late)
 
     @property
     def pending_us(self) -> int:
@@ -74,7 +75,8 @@ def at_power_on(lanes: Lanes) -> GridState:
 class GridRun:
     """One table going through the parts and lanes of one grid.
 
-    `left` counts what the magazines still hold by kind; a kind that it lacks never runs out.
+    `left` counts what the magazines still hold by kind; a kind that it lacks never runs out. Faults
+    are noted where it `judges`.
     """
 
     lanes: Lanes
@@ -83,6 +85,7 @@ class GridRun:
     left: dict[str, int]
     logs: bool = False
     mishaps: Mishaps | None = None
+    judges: bool = True
     faults: list[Fault] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
     taken: dict[str, int] = field(default_factory=dict)
@@ -145,7 +148,8 @@ class GridRun:
 
     def _move(self, now: int, number: int, target: Position) -> None:
         tie = self.lanes.ties[number]
-        self._look_at_move(now, number, tie, target)
+        if self.judges:
+            self._look_at_move(now, number, tie, target)
         part = tie.actuator.part
         self.positions[number] = target
         self.settled[number] = settled = now + self.lanes.moves[number].draw()
@@ -299,7 +303,8 @@ class GridRun:
 
     def _arrive(self, flight: Flight) -> None:
         now, place, cells, kinds = flight
-        self._look_at_arrival(now, place, cells)
+        if self.judges:
+            self._look_at_arrival(now, place, cells)
         if place == self.lanes.shown:
             self.changes.append((now, self.lanes.arrival(place).late_us))
         for cell, kind in zip(cells, kinds, strict=True):
@@ -383,7 +388,8 @@ class GridRun:
             )
 
     def _lasting(self, length: int) -> GridState:
-        self._look_at_picture(length)
+        if self.judges:
+            self._look_at_picture(length)
         past = -self.lanes.memory_us
         return GridState(
             tuple(self.positions),

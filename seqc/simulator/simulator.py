@@ -100,7 +100,8 @@ class Simulator:
     `tolerance_us`: how much sooner or longer than it should a thing may be before it is a fault,
     for edges that were recorded on another clock. `log`: keep events. `pieces`: how the times of
     its pieces come out, nominal if nothing else is said. `mishaps`: what goes wrong with items.
-    `defects`: what is broken, until others are switched on.
+    `defects`: what is broken, until others are switched on. Unless it `judges`, it notes no faults,
+    and takes less time.
     """
 
     def __init__(
@@ -113,6 +114,7 @@ class Simulator:
         pieces: Pieces | None = None,
         mishaps: Mishaps | None = None,
         defects: Defects = SOUND,
+        judges: bool = True,
     ) -> None:
         self.machine = machine
         self.now_us = 0
@@ -120,7 +122,8 @@ class Simulator:
         self._pieces = pieces or Pieces()
         self._mishaps = mishaps
         self._tolerance_us = tolerance_us + self._pieces.rounding_us
-        self._sound = Harness(machine, self._tolerance_us, self._pieces)
+        self._judges = judges
+        self._sound = Harness(machine, self._tolerance_us, self._pieces, judges=judges)
         self._lanes = [Lanes(machine, lane, self._sound, self._pieces) for lane in machine.lanes]
         self.switch(defects)
         self._grid_of = [machine.grids.index(actuator.grid) for actuator in machine.actuators]
@@ -340,7 +343,7 @@ class Simulator:
         self, number: int, touch: Keyed[Touch], before: GridState, left: dict[str, int]
     ) -> _Grid:
         lanes = self._lanes[number]
-        given = lanes, before, self._tolerance_us, left, self._log, self._mishaps
+        given = lanes, before, self._tolerance_us, left, self._log, self._mishaps, self._judges
         is_broken = any(self._defects.works) or before.is_jammed
         broken = self._broken[number]
         run = BrokenRun(*given, broken=broken) if is_broken else GridRun(*given)
