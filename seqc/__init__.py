@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from seqc.codegen import Target as Target
+    from seqc.commission.desk import Desk
+    from seqc.faults import Diagnosis, NextTable, SeenFile, TestFrames
     from seqc.forecast.relief import Relief
     from seqc.forecast.result import Forecast as Forecast
     from seqc.forecast.wear import PartWear
@@ -42,7 +44,7 @@ if TYPE_CHECKING:
     from seqc.report.survey import ProgrammeShown
     from seqc.report.survey import Survey as Survey
     from seqc.schedule.advice import Advice
-    from seqc.schedule.commissioning import Commissioning
+    from seqc.schedule.commissioning import Commissioning as Commissioning
     from seqc.schedule.timing import ProgrammeTiming
     from seqc.simulator import Fault, Replay, Samples
     from seqc.simulator.trace import Trace
@@ -59,6 +61,7 @@ QUICK = "quick"
 
 LINKAGE_SHAPES = ("any cells", "connected", "in a line", "straight runs")
 MOST_PASSES = 24
+MOST_GLYPHS = 20
 
 
 def read(
@@ -300,15 +303,73 @@ def tables(
     raise ValueError("tables of commissioning aren't made of a programme")
 
 
-def commissioning(machine: Machine, effort: str = QUICK) -> Commissioning:
+def commissioning(
+    machine: Machine, effort: str = QUICK, *, with_test_frames: bool = True
+) -> Commissioning:
     """The small tables with which a machine is brought up; any of them may follow any, at once.
 
-    What can't be made is left out and named. Raises ShortfallError when a supply can't feed a coil.
+    What can't be made is left out and named. To find test frames takes the longest. Raises
+    ShortfallError when a supply can't feed a coil.
     """
     from seqc.schedule import commissioning as small
 
     _refuse(_unfit(machine, ()))
-    return small.commissioning(machine, (), EFFORTS[effort])
+    frames = _test_frames(machine) if with_test_frames else ()
+    return small.commissioning(machine, frames, EFFORTS[effort])
+
+
+def _test_frames(machine: Machine) -> tuple[tuple[str, Glyph], ...]:
+    """The pictures of the frames that reveal faults, each with the name of its table."""
+    from seqc.faults import find_test_frames
+
+    several = len(machine.grids) > 1
+    return tuple(
+        (f"test {number}{f' on {glyph.grid}' if several else ''}", glyph)
+        for number, frame in enumerate(find_test_frames(machine).telling, 1)
+        for glyph in frame
+    )
+
+
+def commissioning_choices(made: Commissioning) -> tuple[tuple[Commissioning, ...], ...]:
+    """All tables in one set, and every other way in which a controller we know may have them."""
+    known = (divided(made, target) for target in known_targets() if target.budget is not None)
+    ways = {tuple(one.named for one in parts): parts for parts in known}
+    return tuple({((made.named,)): (made,), **ways}.values())
+
+
+def commissioning_sheet(made: Commissioning) -> tuple[str, ...]:
+    """The bring-up as a checklist for paper, line by line."""
+    from seqc.commission.sheet import sheet_lines
+
+    return tuple(sheet_lines((made,)))
+
+
+def serial_ports() -> tuple[tuple[str, str], ...]:
+    """The serial ports of this computer, each with what hangs on it; raises InputError."""
+    from seqc.commission.ports import serial_ports as listed
+
+    return tuple((port.device, port.words) for port in listed())
+
+
+def desk(
+    made: Commissioning,
+    record: Path,
+    port: str | None = None,
+    *,
+    faults: int = 0,
+    seed: int | None = None,
+) -> Desk:
+    """What a machine is commissioned at: its terminal, its page, and the line to its controller.
+
+    Without a `port` the controller and the machine are emulated, with so many secret `faults`.
+    Raises InputError where the record can't be used.
+    """
+    from seqc.commission.desk import emulated_desk, serial_desk
+
+    choices = commissioning_choices(made)
+    if port is not None:
+        return serial_desk(choices, record, port)
+    return emulated_desk(choices, record, faults, seed)
 
 
 def cadence_findings(planned: Planned) -> tuple[Finding, ...]:
@@ -364,10 +425,12 @@ def foresee(
     ambient_c: float,
     price_per_kwh: float | None = None,
     budget: float | None = None,
+    used: Mapping[str, int] | None = None,
 ) -> Forecast:
     """What a programme does to its machine in a time: wear, heat, energy and its cost, stock.
 
-    Where contacts are worn out first the programme is planned once more, with pulse switches.
+    `used` tells how often parts have operated before, as `recorded` gives it. Where contacts are
+    worn out first the programme is planned once more, with pulse switches.
     """
     from seqc.forecast.programme import bursts_of, peaks_of, run_of
     from seqc.forecast.result import Conditions, forecast
@@ -376,13 +439,27 @@ def foresee(
     burst_us, burst_a2s = bursts_of(planned.timing)
     peaks = peaks_of(planned.timing)
     given = Conditions(peaks, ambient_c, price_per_kwh, budget, burst_a2s, burst_us)
-    result = forecast(machine, planned.programme.name, run, duration_us, given)
+    result = forecast(machine, planned.programme.name, run, duration_us, given, used)
     if not result.parts or not result.parts[0].switched_hours:
         return result
-    return replace(result, relief=_relief(machine, planned, result.parts[0], duration_us))
+    first = result.parts[0]
+    return replace(result, relief=_relief(machine, planned, first, duration_us, used or {}))
 
 
-def _relief(machine: Machine, planned: Planned, first: PartWear, duration_us: int) -> Relief:
+def recorded(machine: Machine, record: Path) -> dict[str, int]:
+    """How often each part has operated since it was built in, by a record of commissioning.
+
+    Raises InputError where there is no such record of this machine.
+    """
+    from seqc.commission.operations import operations
+    from seqc.commission.record import read
+
+    return operations(machine, read(record, machine.name))
+
+
+def _relief(
+    machine: Machine, planned: Planned, first: PartWear, duration_us: int, used: Mapping[str, int]
+) -> Relief:
     """What fails first with pulse switches, and what becomes of the period."""
     from seqc.forecast.programme import run_of
     from seqc.forecast.relief import Relief
@@ -392,7 +469,7 @@ def _relief(machine: Machine, planned: Planned, first: PartWear, duration_us: in
 
     switched = with_pulse_switches(machine)
     again = plan(switched, planned.programme, planned.plan.objective.value, "quick")
-    parts = wear(switched, tally(switched, run_of(switched, again.timing), duration_us))
+    parts = wear(switched, tally(switched, run_of(switched, again.timing), duration_us), used)
     periods = planned.timing.period_us, again.timing.period_us
     return Relief(first, parts[0], *periods, again.timing.kept)
 
@@ -622,6 +699,80 @@ def find_linkages(
 
     asked = Asked(show, reserve, font, Shape(shape), every_picture, tuple(built), most_passes)
     return find(path, asked, findings, executor)
+
+
+def find_test_frames(machine: Machine, only: Sequence[str] = ()) -> TestFrames:
+    """The fewest frames that reveal every fault of a machine, and that tell faults apart.
+
+    They are made of some kinds `only` where any are named. Raises InputError when a machine has no
+    such kind, ShortfallError when a supply can't feed a coil.
+    """
+    from seqc import faults
+    from seqc.machine.wording import did_you_mean
+
+    findings = Findings()
+    known = list(dict.fromkeys(item.name for lane in machine.lanes for item in lane.items))
+    for kind in only:
+        if kind not in known:
+            what = f"no lane of the machine offers an item `{kind}`"
+            findings.error("unknown-name", what, machine.place, did_you_mean(kind, known))
+    if findings.has_errors:
+        raise InputError(findings)
+    _refuse(_unfit(machine, ()))
+    return faults.find_test_frames(machine, only)
+
+
+@dataclass(frozen=True)
+class Diagnosed:
+    """What was seen, what explains it, and the frame to play next if one tells more, by name."""
+
+    seen: SeenFile
+    diagnosis: Diagnosis
+    next_frame: tuple[str, Frame, NextTable] | None = None
+
+
+def diagnose(
+    machine: Machine, path: Path, findings: Findings, only: Sequence[str] = ()
+) -> Diagnosed:
+    """What is wrong with a machine, from a file of what was seen of some frames.
+
+    Test frames that the file speaks of are those of `find_test_frames`. Raises InputError when the
+    file can't be understood, ShortfallError when a picture that was asked for is out of reach.
+    """
+    from functools import cache
+
+    from seqc import faults
+    from seqc.language import files
+
+    tests = cache(lambda: find_test_frames(machine, only).telling)
+    text = files.read_file(path, Place(str(path), 1, 1), findings)
+    seen = None if text is None else faults.read_seen(text, str(path), machine, tests, findings)
+    if seen is None or findings.has_errors:
+        raise InputError(findings)
+    frames = tuple(dict.fromkeys(play.frame for play in seen.plays))
+    _refuse(_unfit(machine, frames))
+    table_of = dict(zip(frames, faults.plain_tables(machine, frames).tables, strict=True))
+    home = faults.home_of(faults.plain_tables(machine, ()))
+    sights = [faults.Sight(play.name, table_of[play.frame], play.seen) for play in seen.plays]
+    found = faults.diagnose(machine, home, sights, before=seen.before)
+    if sum(len(suspect.causes) for suspect in found.suspects) < 2:
+        return Diagnosed(seen, found)
+    named = {f"test {number}": frame for number, frame in enumerate(tests(), 1)}
+    named |= {f'frame "{name}"': frame for name, frame in _glyph_frames(machine)}
+    tables = faults.plain_tables(machine, tuple(named.values())).tables
+    narrowing = faults.next_table(machine, home, sights, found, tables, seen.before)
+    if narrowing is None:
+        return Diagnosed(seen, found)
+    return Diagnosed(seen, found, ([*named.items()][narrowing.number] + (narrowing,)))
+
+
+def _glyph_frames(machine: Machine) -> list[tuple[str, Frame]]:
+    """A few frames of the first font, those within reach."""
+    from seqc.machine.glyphs import Frame
+
+    glyphs = machine.fonts[0].glyphs[:MOST_GLYPHS] if machine.fonts else ()
+    lost = {glyph for beyond in out_of_reach(machine, glyphs) for glyph in beyond.reach.beyond}
+    return [(glyph.name, Frame((glyph,))) for glyph in glyphs if glyph not in lost]
 
 
 def known_targets(extra: Path | None = None) -> tuple[Target, ...]:

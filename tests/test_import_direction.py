@@ -12,6 +12,7 @@ import pytest
 ROOMS = (
     "cli",
     "editor",
+    "commission",
     "report",
     "linkages",
     "faults",

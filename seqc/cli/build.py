@@ -24,7 +24,6 @@ from seqc.cli.common import (
 )
 from seqc.machine.cautions import IN_SHORT
 from seqc.machine.findings import Findings
-from seqc.machine.model import Machine
 from seqc.machine.steptable import TablesFor
 
 DEFAULT_TARGETS = ("c99",)
@@ -100,7 +99,10 @@ def command(
     if TablesFor(tables_for) is TablesFor.COMMISSIONING:
         choice.refuse_frames("--tables-for commissioning")
         machine = choice.read(machine_file, findings, whole_fonts=True)
-        _build_commissioning(machine, chosen, out, findings, as_json)
+        with progress(f"building {machine.name}"):
+            made = seqc.commissioning(machine)
+            written = seqc.build_commissioning(made, chosen, out)
+        _print_commissioning(made, written, findings, as_json)
         return
     machine = choice.read(machine_file, findings)
     wanted = choice.of(machine)
@@ -126,13 +128,10 @@ def command(
     print_folded(IN_SHORT)
 
 
-def _build_commissioning(
-    machine: Machine, chosen: Sequence[seqc.Target], out: Path, findings: Findings, as_json: bool
+def _print_commissioning(
+    made: seqc.Commissioning, written: Sequence[Path], findings: Findings, as_json: bool
 ) -> None:
-    """Write the tables of commissioning, in parts where a controller is too small for all."""
-    with progress(f"building {machine.name}"):
-        made = seqc.commissioning(machine)
-        written = seqc.build_commissioning(made, chosen, out)
+    """Tell what was written of the tables of commissioning, and what was left out."""
     if as_json:
         names = [one.name for one in made.named]
         document = {"files": [str(path) for path in written], "tables": len(names), "names": names}
@@ -145,7 +144,7 @@ def _build_commissioning(
     for line in made.left_out:
         print_folded(f"left out: {line}")
     print_folded(
-        f"{machine.name}: {len(made.named)} tables of commissioning, replayed without a fault; "
-        "their numbers are in commissioning.csv, and `seqc commission` plays them"
+        f"{made.machine.name}: {len(made.named)} tables of commissioning, replayed without a "
+        "fault; their numbers are in commissioning.csv, and `seqc commission` plays them"
     )
     print_folded(IN_SHORT)

@@ -92,6 +92,11 @@ class Duration(click.ParamType[int]):
 @click.option("--price", type=Number(0), help="What a kilowatt-hour costs.")
 @click.option("--budget", type=Number(0), help="What the energy may cost.")
 @click.option("--advise", is_flag=True, help="Say which kinds had better change places.")
+@click.option(
+    "--record",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Begin with what a record of `commission` has counted.",
+)
 @choice_options
 @json_option
 @reports_findings
@@ -102,6 +107,7 @@ def command(
     price: float | None,
     budget: float | None,
     advise: bool,
+    record: Path | None,
     choice: Choice,
     as_json: bool,
 ) -> None:
@@ -113,9 +119,10 @@ def command(
     findings = Findings()
     machine = choice.read(machine_file, findings)
     chosen = choice.of(machine)
+    used = seqc.recorded(machine, record) if record else None
     with progress(f"planning {len(chosen.frames)} frames"):
         planned = seqc.plan(machine, chosen, choice.prefer, choice.effort)
-        result = seqc.foresee(machine, planned, duration_us, ambient, price, budget)
+        result = seqc.foresee(machine, planned, duration_us, ambient, price, budget, used)
     short = seqc.cadence_findings(planned)
     findings.extend((*short, *result.findings))
     if as_json:

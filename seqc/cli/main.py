@@ -22,6 +22,8 @@ COMMANDS = (
     "forecast",
     "report",
     "watch",
+    "commission",
+    "diagnose",
     "linkages",
     "format",
     "language",

@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import threading
 import time
+from collections.abc import Sequence
 
 from seqc.commission.firmware import Firmware
 from seqc.commission.ports import LostError
+from seqc.faults import Fault
+from seqc.faults.trials import joined
 from seqc.machine.model import Machine
 from seqc.machine.steptable import Step, StepTable, TableSet
 from seqc.simulator import Picture, Simulator
@@ -19,14 +22,24 @@ STEP_S = 0.002
 
 
 class Emulated:
-    """The firmware of a build, and the machine that hangs on it; `speed` is that of its time."""
+    """The firmware of a build, and the machine that hangs on it, with `faults` in it.
 
-    def __init__(self, machine: Machine, table_set: TableSet, speed: float = 1.0) -> None:
+    Its time goes `speed` times as fast as that of the clock.
+    """
+
+    def __init__(
+        self,
+        machine: Machine,
+        table_set: TableSet,
+        *,
+        faults: Sequence[Fault] = (),
+        speed: float = 1.0,
+    ) -> None:
         self.machine = machine
         self._tables = table_set
         self._speed = speed
         self._lock = threading.RLock()
-        self._simulator = Simulator(machine, stock=False)
+        self._simulator = Simulator(machine, stock=False, defects=joined(faults))
         self._edges: list[tuple[int, int]] = []
         self._looked_us = 0
         self._word = machine.idle_word

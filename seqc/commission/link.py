@@ -25,6 +25,7 @@ from seqc.commission.protocol import (
     command,
 )
 
+MOVING = ("busy", "homing")
 SILENCE_S = 2
 """A controller stops when it has heard nothing for so long."""
 
@@ -143,7 +144,10 @@ class Link:
                 raise LostError("the controller doesn't answer")
 
     def _greet(self, port: Port) -> None:
-        """Ask who it is until it answers, and have it mind the line's silence."""
+        """Ask who it is until it answers, and have it mind the line's silence.
+
+        What it is doing nobody has asked for since the line is up: it is stopped.
+        """
         self.identity = None
         until = time.monotonic() + WAKE_S
         while self.identity is None and time.monotonic() < until and not self._over.is_set():
@@ -153,6 +157,8 @@ class Link:
                 self._take(port.read(READ_S))
         if self.identity is None:
             raise LostError("no controller of ours answers")
+        if self.identity.state in MOVING:
+            port.write(STOP)
         for text in (f"timeout {SILENCE_S}", "notify on", "status all"):
             port.write(command(next(self._numbers), text))
             self._take(port.read(READ_S))

@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import threading
 from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
@@ -28,6 +29,7 @@ class Record:
     def __init__(self, path: Path, machine: str) -> None:
         """Begin a record, or take one up; raises InputError where that can't be."""
         self.path = path
+        self._lock = threading.Lock()
         self.entries: list[Entry] = []
         self._stream = None
         try:
@@ -45,19 +47,20 @@ class Record:
     def note(self, what: str, **more: object) -> Entry:
         """Write down what has just happened, and have it stored before going on."""
         entry = {"at": datetime.now(UTC).isoformat(timespec="milliseconds"), "what": what, **more}
-        if self._stream is None:
-            raise ValueError("the record is closed")
-        self._stream.write(json.dumps(entry, ensure_ascii=True).encode() + b"\n")
-        self._stream.flush()
-        os.fsync(self._stream.fileno())
-        self.entries.append(entry)
+        with self._lock:
+            if self._stream is not None:
+                self._stream.write(json.dumps(entry, ensure_ascii=True).encode() + b"\n")
+                self._stream.flush()
+                os.fsync(self._stream.fileno())
+            self.entries.append(entry)
         return entry
 
     def close(self) -> None:
         """Let go of the file."""
-        if self._stream is not None:
-            self._stream.close()
-            self._stream = None
+        with self._lock:
+            if self._stream is not None:
+                self._stream.close()
+                self._stream = None
 
     def _end_torn_line(self) -> None:
         with self.path.open("rb") as stream:

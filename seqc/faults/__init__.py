@@ -5,8 +5,10 @@ from seqc.faults.fault import Fault, FaultKind, Spot
 from seqc.faults.frames import TestFrames, find_test_frames
 from seqc.faults.likelihood import Evidence
 from seqc.faults.listing import faults_of, held_in
+from seqc.faults.narrowing import NextTable, next_table
+from seqc.faults.seen_file import Play, SeenFile, read_seen
 from seqc.faults.sight import NOT_LOOKED, Sight
-from seqc.faults.trials import BEFORE, Look, Tabling, plain_tables
+from seqc.faults.trials import BEFORE, Look, Tabling, home_of, plain_tables
 
 __all__ = [
     "BEFORE",
@@ -16,6 +18,9 @@ __all__ = [
     "Fault",
     "FaultKind",
     "Look",
+    "NextTable",
+    "Play",
+    "SeenFile",
     "Sight",
     "Spot",
     "Suspect",
@@ -25,5 +30,8 @@ __all__ = [
     "faults_of",
     "find_test_frames",
     "held_in",
+    "home_of",
+    "next_table",
     "plain_tables",
+    "read_seen",
 ]

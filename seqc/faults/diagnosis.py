@@ -19,11 +19,16 @@ from seqc.machine.steptable import StepTable
 class Suspect:
     """Faults that would all be seen alike so far, likeliest first; of two at once, pairs.
 
-    `share` is how likely one of them is it, among all suspects: from 0 to 1.
+    `shares` are how likely each is it, among all suspects: from 0 to 1.
     """
 
     causes: tuple[tuple[Fault, ...], ...]
-    share: float
+    shares: tuple[float, ...]
+
+    @property
+    def share(self) -> float:
+        """How likely one of them is it."""
+        return sum(self.shares)
 
 
 @dataclass(frozen=True)
@@ -84,7 +89,7 @@ class Examined:
         evidence: Evidence,
     ) -> None:
         self.sights = sights
-        self._bench = Bench(machine, home, _known(before))
+        self._bench = Bench(machine, home, known_before(before))
         held = [fault for number in range(len(sights)) for fault in held_in(machine, number)]
         self.faults = (*faults_of(machine), *held)
         self.weights = weights(machine, self.faults, evidence)
@@ -148,7 +153,7 @@ class Examined:
         return sum(self._bit[spot] for spot in spots)
 
 
-def _known(before: Mapping[str, Look] | None) -> dict[str, Look]:
+def known_before(before: Mapping[str, Look] | None) -> dict[str, Look]:
     """What was there before, cells that nobody looked at left open."""
     return {
         grid: tuple(BEFORE if kind == NOT_LOOKED else kind for kind in kinds)
@@ -163,11 +168,9 @@ def _grouped(found: Sequence[tuple[Course, int, float]]) -> tuple[Suspect, ...]:
         looks = tuple((spot, mine) for spot, mine, theirs in course.words(number) if mine != theirs)
         alike.setdefault(looks, []).append((weight, course.hypotheses[number]))
     total = sum(weight for _, _, weight in found)
+    ordered = [sorted(group, key=lambda each: -each[0]) for group in alike.values()]
     suspects = [
-        Suspect(
-            tuple(causes for _, causes in sorted(group, key=lambda each: -each[0])),
-            sum(weight for weight, _ in group) / total,
-        )
-        for group in alike.values()
+        Suspect(tuple(causes for _, causes in group), tuple(weight / total for weight, _ in group))
+        for group in ordered
     ]
     return tuple(sorted(suspects, key=lambda suspect: -suspect.share))

@@ -12,19 +12,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from seqc.faults.fault import Fault
+from seqc.faults.fault import Fault, FaultKind
 from seqc.faults.listing import faults_of
 from seqc.faults.painting import Painter
 from seqc.faults.trials import Bench, Course, Tabling, home_of, is_told, plain_tables
-from seqc.faults.ways import chosen_words, stretched, wish_of
+from seqc.faults.ways import best_painted, chosen_words, stretched
 from seqc.faults.words import classes_of, words_of
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 
 FONT = "test"
-MOST_RUNS = 200_000
-"""The work of a choice: cells and actuators times the tables that are played with a batch."""
-MOST_WAYS = 10
+MOST_RUNS = 260_000
+"""The work of a choice: tables played with a batch, each as many as `RUN`, cells and actuators."""
+RUN = 100
+MOST_WAYS = 5
 """So many ways of giving words to cells are tried."""
 MOST_MORE = 2
 """So many frames are added where they tell more apart."""
@@ -38,10 +39,10 @@ class TestFrames:
 
     Those that are `revealing` reveal every fault that the frames tried reveal, and those that are
     `telling` tell faults apart as well; `alike` has these faults, those together that are seen
-    alike, and `hidden` those that no frame tried reveals. No frames do as much in fewer than
-    `least_revealing` and `least_telling`. `tried` frames were simulated with every fault;
-    `told_by_any` is how many groups all of them together tell apart. `only` are the kinds that were
-    to be used, nothing for all.
+    alike, and `hidden` those that they don't reveal. No frames do as much in fewer than
+    `least_revealing` and `least_telling`. `tried` frames were simulated with every fault, and where
+    they are `settled` a few more after them that told no more. `only` are the kinds that were to be
+    used, nothing for all.
     """
 
     __test__ = False
@@ -53,13 +54,8 @@ class TestFrames:
     least_revealing: int
     least_telling: int
     tried: int
-    told_by_any: int
+    settled: bool
     only: tuple[str, ...] = ()
-
-    @property
-    def tells_all(self) -> bool:
-        """Whether they tell apart all that any of the frames tried does."""
-        return len(self.alike) == self.told_by_any
 
 
 def find_test_frames(
@@ -83,7 +79,7 @@ def find_test_frames(
         chooser.least_revealing,
         max((words.least_telling for words in chooser.words), default=0),
         chooser.tried,
-        chooser.told_by_any,
+        chooser.settled,
         tuple(only),
     )
 
@@ -95,7 +91,6 @@ class _Way(NamedTuple):
     """
 
     frames: tuple[Frame, ...]
-    course: Course
     revealed: frozenset[int]
     classes: tuple[int, ...]
     revealing: int
@@ -118,39 +113,43 @@ class _Chooser:
         self.words = [words_of(machine, lane, kinds, tabling) for lane, kinds in self.lanes]
         self.painters = [Painter(machine, lane) for lane, _ in self.lanes]
         self.least_revealing = max((words.least_revealing for words in self.words), default=0)
+        self._pairs = [
+            (fault.actuators[0], fault.actuators[1])
+            for fault in self.faults
+            if fault.kind is FaultKind.COILS_EXCHANGED
+        ]
         self.tried = 0
+        self.settled = False
         self._left = MOST_RUNS
-        self._size = sum(len(lane.grid.cells) for lane in machine.lanes) + len(machine.actuators)
-        self._joint: tuple[int, ...] = (0,) * len(self.faults)
-        self._revealed: frozenset[int] = frozenset()
-
-    @property
-    def told_by_any(self) -> int:
-        """How many groups of revealed faults all ways together tell apart."""
-        return len({self._joint[number] for number in self._revealed})
+        cells = sum(len(lane.grid.cells) for lane in machine.lanes)
+        self._size = RUN + cells + len(machine.actuators)
 
     def best(self) -> tuple[_Way, _Way]:
         """The way that reveals all in the fewest frames, and the one that tells most apart."""
-        size = max((len(words.words[0]) for words in self.words), default=0)
-        ways: list[_Way] = []
-        for number in range(MOST_WAYS):
-            ways.append(self._tried(self._frames(number, size)))
-            revealing = max(ways, key=lambda way: (len(way.revealed), -way.revealing, way.told))
-            telling = max(ways, key=lambda way: (len(way.revealed), way.told, -way.revealing))
-            done = self._tells_all(telling) and revealing.revealing <= self.least_revealing
-            if self._left <= 0 or (done and number):
-                break
+        ways = self._ways()
+        revealing = max(ways, key=lambda way: (len(way.revealed), -way.revealing, way.told))
+        telling = max(ways, key=lambda way: (len(way.revealed), way.told, -way.revealing))
+        bases = [telling, *ways[1:2]]
         for more in range(MOST_MORE):
-            longer = self._longer(telling, more)
-            if longer is None:
+            bases = [longer for base in bases if (longer := self._longer(base, more))]
+            better = max([telling, *bases], key=lambda way: (len(way.revealed), way.told))
+            if better is telling:
+                self.settled = self._left > 0
                 break
-            telling = longer
+            telling = better
         if len(telling.revealed) > len(revealing.revealed):
             revealing = telling
         return revealing, telling
 
-    def _tells_all(self, way: _Way) -> bool:
-        return way.revealed == self._revealed and way.told == self.told_by_any
+    def _ways(self) -> list[_Way]:
+        """At least two ways with as few frames as one lane needs, for half of the work."""
+        size = max(len(words.words[0]) for words in self.words)
+        ways: list[_Way] = []
+        for number in range(MOST_WAYS):
+            ways.append(self._tried(self._frames(number, size)))
+            if number and self._left <= MOST_RUNS // 2:
+                break
+        return ways
 
     def _longer(self, way: _Way, more: int) -> _Way | None:
         """The way with the frame added that tells most more; None where none does."""
@@ -160,19 +159,19 @@ class _Chooser:
             for number in range(len(self.faults))
             if number not in way.revealed or groups[way.classes[number]] > 1
         ]
-        if self._left <= 0 or not open_ones:
-            return None
-        frames = [self._frames(1000 + more * CANDIDATES + k, 1)[0] for k in range(CANDIDATES)]
-        best: tuple[int, _Way] | None = None
-        for frame in frames:
-            longer = self._tried((*way.frames, frame), open_ones)
-            worth = len(longer.revealed) + longer.told
-            if worth > (best[0] if best else 0):
-                best = worth, longer
-        before = self._tried(way.frames, open_ones)
-        if best is None or best[0] <= len(before.revealed) + before.told:
-            return None
-        return self._tried(best[1].frames)
+        course = self._course(way.frames, open_ones)
+        least = len(revealed_of(course)) + len(set(told_apart(course)))
+        best: tuple[int, Frame] | None = None
+        for number in range(CANDIDATES):
+            if self._left <= 0:
+                break
+            frame = self._frames(1000 + more * CANDIDATES + number, 1)[0]
+            longer = course.forked()
+            self._play(longer, (frame,))
+            worth = len(revealed_of(longer)) + len(set(told_apart(longer)))
+            if worth > (best[0] if best else least):
+                best = worth, frame
+        return self._tried((*way.frames, best[1])) if best else None
 
     def _frames(self, number: int, size: int) -> tuple[Frame, ...]:
         """Frames in which words are given to cells in the way of that number."""
@@ -181,32 +180,38 @@ class _Chooser:
             self.lanes, self.words, self.painters, strict=True
         ):
             chosen = stretched(chosen_words(words.words, lane, number), kinds, size, number)
-            grids.append((lane.grid.name, painter.pictures(chosen, wish_of(painter, number))))
+            painted = best_painted(painter, chosen, number, self._pairs)
+            grids.append((lane.grid.name, painted.pictures))
         return tuple(
             Frame(tuple(Glyph(f"test {k + 1}", FONT, name, rows[k]) for name, rows in grids))
             for k in range(size)
         )
 
-    def _tried(self, frames: tuple[Frame, ...], some: Sequence[int] | None = None) -> _Way:
-        """What frames tell of all faults, or of some by their numbers."""
-        numbers = range(len(self.faults)) if some is None else some
+    def _tried(self, frames: tuple[Frame, ...]) -> _Way:
+        """What frames tell of all faults."""
         frames = tuple(_numbered(frame, k) for k, frame in enumerate(frames, 1))
-        tables = self.tabling(self.machine, frames)
-        bench = Bench(self.machine, home_of(tables))
+        course = self._course((), range(len(self.faults)))
+        revealed = self._play(course, frames)
+        soonest = next((k for k, each in enumerate(revealed, 1) if each == revealed[-1]), 0)
+        self.tried += len(frames)
+        return _Way(frames, revealed[-1], told_apart(course), soonest)
+
+    def _course(self, frames: tuple[Frame, ...], numbers: Sequence[int]) -> Course:
+        """Some of the faults by their numbers, followed through frames from home on."""
+        bench = Bench(self.machine, home_of(self.tabling(self.machine, frames)))
         course = Course(bench, [(self.faults[number],) for number in numbers])
-        revealed: list[frozenset[int]] = []
-        for table in tables.tables:
+        self._left -= len(course.batches) * self._size
+        self._play(course, frames)
+        return course
+
+    def _play(self, course: Course, frames: tuple[Frame, ...]) -> list[frozenset[int]]:
+        """Play frames one by one; after each the faults that are revealed."""
+        revealed = []
+        for table in self.tabling(self.machine, frames).tables:
             course.play(table)
+            self._left -= len(course.batches) * self._size
             revealed.append(revealed_of(course))
-        self._left -= (len(frames) + 1) * len(course.batches) * self._size
-        last = revealed[-1] if revealed else frozenset()
-        soonest = next((k for k, each in enumerate(revealed, 1) if each == last), 0)
-        way = _Way(frames, course, last, told_apart(course), soonest)
-        if some is None:
-            self.tried += len(frames)
-            self._joint = classes_of([*zip(self._joint, way.classes, strict=True)])
-            self._revealed |= way.revealed
-        return way
+        return revealed
 
 
 def _numbered(frame: Frame, number: int) -> Frame:

@@ -7,6 +7,7 @@ all of them; each cell gets the first word of its wish that goes with those give
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import NamedTuple
 
 from seqc.faults.words import Word
 from seqc.machine.model import Machine
@@ -23,6 +24,13 @@ Standing = dict[int, Position]
 """Where selector actuators stand, by index."""
 
 
+class Painted(NamedTuple):
+    """Pictures, and for each metering group how its selectors stand in each of them."""
+
+    pictures: list[tuple[str, ...]]
+    standing: list[list[Standing]]
+
+
 class Painter:
     """Paints the lanes of one grid."""
 
@@ -30,31 +38,36 @@ class Painter:
         self.lane = lane
         cells = lane.grid.cells
         self.routes = _routes(lane.feed)
+        metering = machine.actuators_of(lane.metering, lane.grid)
+        self.metering = {actuator.index: rank for rank, actuator in enumerate(metering)}
         self.groups = [
-            [lane.grid.index_of[cell] for cell in actuator.cells]
-            for actuator in machine.actuators_of(lane.metering, lane.grid)
+            [lane.grid.index_of[cell] for cell in actuator.cells] for actuator in metering
         ]
         self._moving = [
             {part.name: machine.actuator_of(part, lane.grid, cell).index for part in lane.selectors}
             for cell in cells
         ]
+        self.selectors = sorted({index for moving in self._moving for index in moving.values()})
+        self.actuators = {*self.metering, *self.selectors}
         places = [tuple(moving.values()) for moving in self._moving]
         ranks = {place: rank for rank, place in enumerate(dict.fromkeys(places))}
         self.ranks = [ranks[place] for place in places]
         self.places = len(ranks)
 
-    def pictures(self, words: Sequence[Word], wish: Wish) -> list[tuple[str, ...]]:
+    def painted(self, words: Sequence[Word], wish: Wish) -> Painted:
         """One picture for each kind of the words, which are equally long."""
         size = len(words[0])
         kinds = [[""] * len(self.ranks) for _ in range(size)]
+        standings = []
         for rank, group in enumerate(self.groups):
             standing: list[Standing] = [{} for _ in range(size)]
+            standings.append(standing)
             for cell in group:
                 first = wish(rank, self.ranks[cell])
                 order = [words[(first + k) % len(words)] for k in range(len(words))]
                 for number, kind in enumerate(self._placed(cell, order, standing)):
                     kinds[number][cell] = kind
-        return [tuple(row) for row in kinds]
+        return Painted([tuple(row) for row in kinds], standings)
 
     def _placed(self, cell: int, order: Sequence[Word], standing: list[Standing]) -> Word:
         """The first word that goes, its selectors set; else as much of the first as does."""

@@ -8,12 +8,15 @@ items that are a little late.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from random import Random
 
-from seqc.faults.painting import Painter, Wish
+from seqc.faults.painting import Painted, Painter, Wish
 from seqc.faults.words import Word
-from seqc.machine.parts import Branch, Feed, Lane
+from seqc.machine.parts import Branch, Feed, Lane, Position
+
+MOST_CELLS = 2_000
+"""So many cells are painted at most to choose a way."""
 
 
 def chosen_words(words: Sequence[Word], lane: Lane, number: int) -> list[Word]:
@@ -39,17 +42,72 @@ def stretched(words: Sequence[Word], kinds: Sequence[str], size: int, number: in
     return [(*word, *(random.choice(kinds) for _ in range(size - len(word)))) for word in words]
 
 
-def wish_of(painter: Painter, number: int) -> Wish:
-    """Which word each cell is to have: in a broad slanting stripe, in two corners, or at random."""
-    groups, places = len(painter.groups), painter.places
-    if number < 2:
-        around = max(groups, places)
-        return lambda group, place: int(2 * ((group + place) % around) < around)
-    if number == 2:
-        return lambda group, place: int((2 * place + 1) * groups > (2 * group + 1) * places)
-    random = Random(number)
-    given = [[random.randrange(1 << 16) for _ in range(places)] for _ in range(groups)]
+def best_painted(
+    painter: Painter, words: Sequence[Word], number: int, pairs: Collection[tuple[int, int]]
+) -> Painted:
+    """Of some ways of giving words to cells the one that sets most parts apart.
+
+    `pairs` are actuators by index whose coils may be exchanged.
+    """
+    tries = max(1, MOST_CELLS // len(painter.ranks))
+    wishes = [_stripe(painter)] if number < 2 else []
+    wishes += [_at_random(painter, number * tries + k) for k in range(tries)]
+    best: tuple[int, Painted] | None = None
+    own = [pair for pair in pairs if set(pair) <= painter.actuators]
+    for wish in wishes:
+        painted = painter.painted(words, wish)
+        merit = _merit(painter, painted, own)
+        if best is None or merit > best[0]:
+            best = merit, painted
+        if merit == len(own) + len(painter.selectors):
+            break
+    assert best is not None
+    return best[1]
+
+
+def _stripe(painter: Painter) -> Wish:
+    """The first two words in a broad slanting stripe."""
+    around = max(len(painter.groups), painter.places)
+    return lambda group, place: int(2 * ((group + place) % around) < around)
+
+
+def _at_random(painter: Painter, seed: int) -> Wish:
+    random = Random(seed)
+    given = [[random.randrange(1 << 16) for _ in range(painter.places)] for _ in painter.groups]
     return lambda group, place: given[group][place]
+
+
+def _merit(painter: Painter, painted: Painted, pairs: Collection[tuple[int, int]]) -> int:
+    """How many pairs differ in what they do, and how many selectors must go back to rest."""
+    apart = sum(_differ(painter, painted, *pair) for pair in pairs)
+    return apart + sum(_goes_back(painted, selector) for selector in painter.selectors)
+
+
+def _differ(painter: Painter, painted: Painted, one: int, other: int) -> bool:
+    """Whether two metering gates can't be cycled together, or two selectors stand otherwise."""
+    if one in painter.metering:
+        mine, theirs = (painted.standing[painter.metering[index]] for index in (one, other))
+        return any(
+            a.get(index, position) is not position
+            for a, b in zip(mine, theirs, strict=True)
+            for index, position in b.items()
+        )
+    return any(
+        one in standing and other in standing and standing[one] is not standing[other]
+        for frames in painted.standing
+        for standing in frames
+    )
+
+
+def _goes_back(painted: Painted, selector: int) -> bool:
+    """Whether a selector is thrown in one frame and must be at rest in a later one."""
+    was_thrown = False
+    for frame in zip(*painted.standing, strict=True):
+        stands = {standing.get(selector) for standing in frame}
+        if was_thrown and Position.REST in stands:
+            return True
+        was_thrown |= Position.THROWN in stands
+    return False
 
 
 def _contrasted(words: Sequence[Word]) -> list[Word]:

@@ -100,8 +100,9 @@ def forecast(
     run: Run,
     duration_us: int,
     conditions: Conditions | None = None,
+    used: Mapping[str, int] | None = None,
 ) -> Forecast:
-    """The forecast of a run of a machine over a time."""
+    """The forecast of a run of a machine over a time, after so many operations of its parts."""
     given = conditions or Conditions()
     totals = tally(machine, run, duration_us)
     duty = DutyUse(
@@ -112,7 +113,7 @@ def forecast(
         given.burst_a2s,
         given.burst_us,
     )
-    parts = wear(machine, totals)
+    parts = wear(machine, totals, used or {})
     supplies = supply_energies(machine, duty)
     stocks = stock_forecast(machine, run, duration_us)
     standoff = standoff_findings(machine.standoff) if machine.standoff else ()
@@ -174,7 +175,7 @@ def _worn(machine: Machine, parts: tuple[PartWear, ...]) -> Iterator[Finding]:
         return
     first = worn[0]
     others = f", and {_parts(len(worn) - 1)} out too" if len(worn) > 1 else ""
-    over = first.operations - first.life
+    over = first.used + first.operations - first.life
     yield Finding(
         Severity.ERROR,
         "worn-out",

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from seqc.forecast.tally import Tally
 from seqc.machine.electrics import Drive, DriveKind, Relay
@@ -21,7 +21,8 @@ class PartWear:
     pulse switch would leave it, where it has none yet. Times are None for a part at rest. `kind` is
     relay, reverser or coil, and `moves` the name of the machine's part that it moves. A part of
     type `replacement` replaces it; a tenth of such parts doesn't reach its life, and lives differ
-    after Weibull with a `shape`.
+    after Weibull with a `shape`. It has operated `used` times before; of a part past its life one
+    operation is taken to be left.
     """
 
     part: str
@@ -34,6 +35,7 @@ class PartWear:
     switched_life: int | None = None
     replacement: str = ""
     shape: float = ASSUMED_SHAPE
+    used: int = 0
 
     @property
     def hours(self) -> float | None:
@@ -48,18 +50,31 @@ class PartWear:
     def _hours(self, life: int) -> float | None:
         if not self.operations:
             return None
-        return life / self.operations * self.running_us / 3_600_000_000
+        left = max(life - self.used, 1)
+        return left / self.operations * self.running_us / 3_600_000_000
 
     @property
     def share(self) -> float:
-        """The part of the rated life that the tally's frames take."""
-        return self.operations / self.life
+        """The part of the rated life that is used when the tally's frames are over."""
+        return (self.used + self.operations) / self.life
 
 
-def wear(machine: Machine, use: Tally) -> tuple[PartWear, ...]:
-    """Every part with a rated life, the one that fails first in front."""
+def wear(
+    machine: Machine, use: Tally, used: Mapping[str, int] | None = None
+) -> tuple[PartWear, ...]:
+    """Every part with a rated life, the one that fails first in front.
+
+    `used` are the operations before the tally, by the name of the part.
+    """
+    before = used or {}
     parts = [*_coils(machine, use), *_relays(machine, use), *_reversers(machine, use)]
-    return tuple(sorted(parts, key=lambda part: (-part.share, part.part)))
+    worn = (replace(part, used=before.get(part.part, 0)) for part in parts)
+    return tuple(sorted(worn, key=lambda part: (-_haste(part), part.part)))
+
+
+def _haste(part: PartWear) -> float:
+    """The share of what is left of its life that the tally's frames take."""
+    return part.operations / max(part.life - part.used, 1)
 
 
 def operations(machine: Machine, use: Tally) -> int:

@@ -50,6 +50,7 @@ def _part(part: PartWear) -> Document:
         "part": part.part,
         "limit": part.limit,
         "operations": part.operations,
+        "operations_before": part.used,
         "life": part.life,
         "hours": part.hours,
         "hours_with_pulse_switch": part.switched_hours,

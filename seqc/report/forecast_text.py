@@ -96,10 +96,10 @@ def _statistics(result: Forecast) -> Iterator[str]:
 
 def _fates(result: Forecast) -> list[list[PartWear]]:
     """The parts that are used, those together that are worn alike, the first to fail in front."""
-    alike: dict[tuple[str, str, int, int], list[PartWear]] = {}
+    alike: dict[tuple[str, str, int, int, int], list[PartWear]] = {}
     for part in result.parts:
         if part.operations:
-            key = (part.kind, part.limit, part.life, part.operations)
+            key = (part.kind, part.limit, part.life, part.operations, part.used)
             alike.setdefault(key, []).append(part)
     return list(alike.values())
 
@@ -107,7 +107,8 @@ def _fates(result: Forecast) -> list[list[PartWear]]:
 def _fate(parts: list[PartWear]) -> tuple[str, str, str, str]:
     first = parts[0]
     moves = ", ".join(dict.fromkeys(part.moves for part in parts))
-    limit = f"{first.limit} {first.life:,}; {first.operations:,} in the time"
+    before = f", {first.used:,} before" if first.used else ""
+    limit = f"{first.limit} {first.life:,}; {first.operations:,} in the time{before}"
     return moves, amount_of(len(parts), first.kind), lived(first.hours), limit
 
 

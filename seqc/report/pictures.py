@@ -6,21 +6,9 @@ from collections.abc import Mapping, Sequence
 
 from seqc.machine.model import Machine
 from seqc.machine.parts import Cell, Grid
+from seqc.machine.signs import UNSEEN, signs_of
 
 ABSENT = " "
-UNSEEN = "?"
-TONE_SIGNS = {"dark": "#", "light": "."}
-SPARE_SIGNS = "ox+=*%@&"
-
-
-def signs_of(machine: Machine) -> dict[str, str]:
-    """A sign for each item: by its tone where that is free, else a letter of its name."""
-    signs: dict[str, str] = {}
-    for item in machine.items:
-        wishes = [TONE_SIGNS.get(item.tone, ""), *item.name, *item.name.upper(), *SPARE_SIGNS]
-        taken = signs.values()
-        signs[item.name] = next((w for w in wishes if w and w not in taken), UNSEEN)
-    return signs
 
 
 def legend(machine: Machine) -> str:

@@ -8,8 +8,9 @@ from collections.abc import Iterator
 from seqc.machine.glyphs import Frame, Programme
 from seqc.machine.model import Machine
 from seqc.machine.parts import Grid, Position
+from seqc.machine.signs import signs_of
 from seqc.machine.wording import amount_of
-from seqc.report.pictures import beside, legend, picture, signs_of
+from seqc.report.pictures import beside, legend, picture
 from seqc.report.words import actuators_words, asked, folded, ms, table
 from seqc.schedule.frame import FrameTiming
 from seqc.schedule.timing import ProgrammeTiming

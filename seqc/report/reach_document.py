@@ -7,7 +7,8 @@ from typing import Any
 
 from seqc.machine.model import Machine
 from seqc.machine.parts import Cell
-from seqc.report.pictures import picture, signs_of
+from seqc.machine.signs import signs_of
+from seqc.report.pictures import picture
 from seqc.solver.reach.causes import Cause, Conflict, Reach
 from seqc.solver.reach.moves import Regrouping
 from seqc.solver.reach.nearest import Nearest

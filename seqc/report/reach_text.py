@@ -7,7 +7,8 @@ from itertools import islice
 
 from seqc.machine.model import Machine
 from seqc.machine.parts import Part
-from seqc.report.pictures import beside, legend, marked_picture, picture, signs_of
+from seqc.machine.signs import signs_of
+from seqc.report.pictures import beside, legend, marked_picture, picture
 from seqc.solver.reach.causes import Cause, Reach, quoted
 from seqc.solver.reach.moves import Regrouping
 from seqc.solver.reach.nearest import Nearest

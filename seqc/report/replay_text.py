@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from seqc.language.rendering import plain
 from seqc.machine.model import Machine
+from seqc.machine.signs import signs_of
 from seqc.machine.steptable import TableSet
 from seqc.machine.wording import amount_of
-from seqc.report.pictures import beside, legend, picture, signs_of
+from seqc.report.pictures import beside, legend, picture
 from seqc.report.words import folded, ms
 from seqc.simulator import Replay, Seen
 

@@ -19,6 +19,8 @@
  *   flip AT BIT     turn a bit of the flash over
  *   ram AT BIT      turn a bit of the RAM over
  *   mark            print the time
+ *   line FD         from now on the serial line is this open file, in real time, until it is closed;
+ *                   SIGUSR1 resets the controller
  *
  * What it prints, with the time in cycles of 16 MHz since the start:
  *   out CYCLES HEX  the levels that the drivers see; idle levels while nothing drives them
@@ -27,10 +29,16 @@
  *   say CODE        a character from the serial line
  */
 
+#define _GNU_SOURCE
+#include <errno.h>
+#include <fcntl.h>
 #include <inttypes.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
+#include <unistd.h>
 
 #include <avr_ioport.h>
 #include <avr_twi.h>
@@ -60,6 +68,8 @@ static uint32_t spun_at;
 static uint16_t spun_code;
 static void (*core_reset)(avr_t *);
 static int has_reset;
+static int open_line = -1;
+static volatile sig_atomic_t reset_asked;
 
 static uint64_t now(void)
 {
@@ -170,8 +180,13 @@ static void on_twi(struct avr_irq_t *irq, uint32_t value, void *param)
 
 static void on_say(struct avr_irq_t *irq, uint32_t value, void *param)
 {
+    uint8_t sign = (uint8_t)value;
+
     (void)irq, (void)param;
-    printf("say %u\n", (unsigned)value);
+    if (open_line < 0)
+        printf("say %u\n", (unsigned)value);
+    else if (write(open_line, &sign, 1) != 1 && errno != EAGAIN)
+        open_line = -1;
 }
 
 static void on_reset(avr_t *resetting)
@@ -252,6 +267,57 @@ static void send(uint8_t byte)
     run_for(300); /* a character at 38400 baud takes 260 us */
 }
 
+static void reset(void)
+{
+    base += avr->cycle;
+    avr_reset(avr);
+    base -= avr->cycle;
+    look();
+}
+
+static void ask_for_reset(int number)
+{
+    (void)number;
+    reset_asked = 1;
+}
+
+static uint64_t clock_us(void)
+{
+    struct timespec now_is;
+
+    clock_gettime(CLOCK_MONOTONIC, &now_is);
+    return (uint64_t)now_is.tv_sec * 1000000u + (uint64_t)now_is.tv_nsec / 1000u;
+}
+
+/* Runs in real time with an open file as the serial line, a byte every 300 us at most. */
+static void serve(int file)
+{
+    uint64_t began_us = clock_us();
+    uint64_t began = now();
+    int64_t ahead_us;
+    uint8_t sign;
+    ssize_t got = -1;
+
+    open_line = file;
+    fcntl(file, F_SETFL, O_NONBLOCK);
+    signal(SIGUSR1, ask_for_reset);
+    signal(SIGPIPE, SIG_IGN);
+    while (open_line >= 0 && got != 0) {
+        got = read(file, &sign, 1);
+        if (got == 1)
+            avr_raise_irq(avr_io_getirq(avr, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_INPUT), sign);
+        run_for(300);
+        if (reset_asked) {
+            reset_asked = 0;
+            reset();
+        }
+        fflush(stdout);
+        ahead_us = (int64_t)((now() - began) / cycles_per_us) - (int64_t)(clock_us() - began_us);
+        if (ahead_us > 1000)
+            usleep((useconds_t)ahead_us);
+    }
+}
+
 static int command(char *line)
 {
     unsigned first = 0;
@@ -264,10 +330,7 @@ static int command(char *line)
     if (strcmp(verb, "for") == 0) {
         run_for(first);
     } else if (strcmp(verb, "reset") == 0) {
-        base += avr->cycle;
-        avr_reset(avr);
-        base -= avr->cycle;
-        look();
+        reset();
     } else if (strcmp(verb, "send") == 0) {
         for (text = line + 5; *text; text++)
             send((uint8_t)*text);
@@ -280,6 +343,8 @@ static int command(char *line)
         spin(0);
     } else if (strcmp(verb, "block") == 0) {
         block(first);
+    } else if (strcmp(verb, "line") == 0) {
+        serve((int)first);
     } else if (strcmp(verb, "mark") == 0) {
         printf("mark %" PRIu64 "\n", now());
     } else if (strcmp(verb, "flip") == 0) {

@@ -1,0 +1,69 @@
+"""What was played and seen since the last home, for the diagnosis to explain."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from seqc.faults import NOT_LOOKED, Diagnosis, Evidence, Sight, diagnose
+from seqc.machine.model import Machine
+from seqc.machine.steptable import TableSet
+from seqc.schedule.commissioning import Named
+from seqc.simulator.simulator import Picture
+
+
+class Sights:
+    """A row of tables since home, each with what was seen of it; gone when nothing is known."""
+
+    def __init__(self, machine: Machine, frame: TableSet) -> None:
+        self.machine = machine
+        self.row: list[Sight] = []
+        self._home = (frame.home, *([frame.clear] if frame.clear else []))
+        self._before: dict[str, Picture] = {}
+        self._handled: list[str] = []
+        self._known = False
+
+    def home(self) -> None:
+        """All is at rest, and what was seen before is what is there."""
+        before = self.row[-1].seen if self.row else self._before
+        self._before = dict(before)
+        self.row = []
+        self._known = True
+
+    def lose(self) -> None:
+        """Whatever was played may have been broken off."""
+        self.row, self._before, self._known = [], {}, False
+
+    def play(self, named: Named) -> None:
+        """A table is played; one of a value that isn't the declared tells nothing of faults."""
+        if named.machine is not self.machine:
+            self.row, self._before = [], {}
+            return
+        self.row.append(Sight(named.name, named.table, {}))
+
+    def see(self, grid: str, picture: Picture) -> None:
+        """What is seen now of a grid."""
+        if not self.row:
+            self._before[grid] = picture
+            return
+        seen: Mapping[str, Picture] = {**self.row[-1].seen, grid: picture}
+        self.row[-1] = self.row[-1]._replace(seen=seen)
+
+    def seen_of(self, grid: str, unseen: Picture) -> Picture:
+        """What was marked of a grid so far, since the last table."""
+        seen = self.row[-1].seen if self.row else self._before
+        return tuple(seen.get(grid, unseen))
+
+    def handle(self, part: str) -> None:
+        """A part was worked on, so that it is likelier to be at fault."""
+        self._handled += [a.name for a in self.machine.actuators if part.endswith(f" of {a.name}")]
+
+    @property
+    def looked_at(self) -> bool:
+        """Whether anything was seen of a table."""
+        return any(set(kinds) - {NOT_LOOKED} for sight in self.row for kinds in sight.seen.values())
+
+    def diagnosis(self, worn: Mapping[str, float], is_new: bool) -> Diagnosis:
+        """What explains all that was seen since home; takes its time."""
+        evidence = Evidence(worn, tuple(self._handled), is_new)
+        before = self._before or None
+        return diagnose(self.machine, self._home, self.row, before=before, evidence=evidence)
