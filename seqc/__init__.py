@@ -151,8 +151,9 @@ def asked(
     grid: str | None = None,
     font: str | None = None,
     programme: str | None = None,
+    only: str | None = None,
 ) -> Programme:
-    """What to show: a text, or a programme by name, or else the first programme or font.
+    """What to show: a text, `only` one kind, or a programme by name; else the first one, or a font.
 
     Raises InputError when the machine has no such thing.
     """
@@ -160,6 +161,8 @@ def asked(
 
     if show is not None:
         return showing.show_text(machine, show, grid, font)
+    if only is not None:
+        return showing.all_of(machine, only, grid)
     return showing.named_programme(machine, programme)
 
 

@@ -59,12 +59,26 @@ def test_a_command_that_there_is_not(command: str) -> None:
     assert result.stdout == ""
 
 
+def test_a_kind_that_is_plentiful_fills_every_cell_alone(berth: Path, tmp_path: Path) -> None:
+    planned = run("plan", berth, "--only", "chalk", "--json")
+    assert planned.exit_code == 0
+    simulated = run("simulate", berth, "--only", "chalk")
+    assert "no fault" in simulated.stdout
+    assert "used   24 chalk" in simulated.stdout
+    assert "not compared" not in simulated.stdout
+    assert run("build", berth, "--only", "chalk", "--out", tmp_path / "out").exit_code == 0
+    unknown = run("plan", berth, "--only", "coal")
+    assert unknown.exit_code == 2
+    assert "grid `numeral` has no magazines of `coal`" in unknown.stderr
+
+
 @pytest.mark.parametrize("command", ["plan", "simulate", "forecast"])
 @pytest.mark.parametrize(
     ("words", "message"),
     [
         (("--show", "1", "--programme", "count"), "--show and --programme exclude each other"),
-        (("--on", "numeral"), "--on needs --show"),
+        (("--show", "1", "--only", "chalk"), "--show and --only exclude each other"),
+        (("--on", "numeral"), "--on needs --show or --only"),
         (("--font", "harbour"), "--font needs --show"),
     ],
 )

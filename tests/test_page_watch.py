@@ -26,7 +26,7 @@ from seqc.report.page.watched import Watched
 
 SHORT = 'programme p { show "0123" every 4 s repeat }'
 SMALL = changed(CLOCK, SHORT).replace(" copies 4", "")
-CHOICE = Choice(None, None, None, None, seqc.LOAD_TIME, seqc.NORMAL)
+CHOICE = Choice(None, None, None, None, None, seqc.LOAD_TIME, seqc.NORMAL)
 
 
 @contextmanager

@@ -99,13 +99,14 @@ def json_option(function: Body[P]) -> Body[P]:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """What a call wants to be shown: a text, or a programme, or else the first programme.
+    """What a call wants to be shown: a text, one kind, a programme, or else the first programme.
 
     `prefer` is what its plan is to save next after passes, `effort` how hard a better one is looked
     for.
     """
 
     show: str | None
+    only: str | None
     grid: str | None
     font: str | None
     programme: str | None
@@ -118,7 +119,7 @@ class Choice:
 
     def refuse_frames(self, option: str) -> None:
         """Refuse what chooses frames beside an option that leaves no choice of them."""
-        given = {"--show": self.show, "--programme": self.programme}
+        given = {"--show": self.show, "--only": self.only, "--programme": self.programme}
         if self.effort != seqc.NORMAL:
             given["--effort"] = self.effort
         for name, value in given.items():
@@ -127,14 +128,15 @@ class Choice:
 
     def of(self, machine: Machine) -> Programme:
         """What the machine is to show; raises InputError when it has no such thing."""
-        return seqc.asked(machine, self.show, self.grid, self.font, self.programme)
+        return seqc.asked(machine, self.show, self.grid, self.font, self.programme, self.only)
 
 
 def choice_options(function: Body[P]) -> Body[P]:
     """Adds the options that say what is to be shown; the command gets them as its `choice`."""
     options = (
         click.option("--show", metavar="TEXT", help="Show this text; {name} is a longer name."),
-        click.option("--on", "grid", metavar="GRID", help="The grid for --show."),
+        click.option("--only", metavar="KIND", help="Show this kind of item in every cell."),
+        click.option("--on", "grid", metavar="GRID", help="The grid for --show or --only."),
         click.option("--font", metavar="FONT", help="The font for --show."),
         click.option("--programme", metavar="NAME", help="The programme; else the first."),
         click.option(
@@ -165,11 +167,13 @@ def choice_options(function: Body[P]) -> Body[P]:
 
 def _check_choice(given: Mapping[str, object]) -> None:
     """Refuse options that would have no effect."""
-    if given["show"] is not None and given["programme"] is not None:
-        raise click.UsageError("--show and --programme exclude each other")
-    for option, name in (("--on", "grid"), ("--font", "font")):
-        if given["show"] is None and given[name] is not None:
-            raise click.UsageError(f"{option} needs --show")
+    chosen = [name for name in ("show", "only", "programme") if given[name] is not None]
+    if len(chosen) > 1:
+        raise click.UsageError(f"--{chosen[0]} and --{chosen[1]} exclude each other")
+    if given["font"] is not None and "show" not in chosen:
+        raise click.UsageError("--font needs --show")
+    if given["grid"] is not None and chosen not in (["show"], ["only"]):
+        raise click.UsageError("--on needs --show or --only")
 
 
 def reports_findings(function: Body[P]) -> Body[P]:

@@ -73,15 +73,16 @@ def command(
     findings = Findings()
     machine = choice.read(machine_file, findings)
     with progress(f"replaying {machine.name}"):
-        if folder:
+        wanted = None if folder else choice.of(machine)
+        if wanted is None:
+            assert folder is not None
             table_set = seqc.read_tables(folder, extra)
         else:
-            wanted = choice.of(machine)
             table_set = seqc.tables(
                 machine, wanted, TablesFor.PROGRAMME, True, choice.prefer, choice.effort
             )
         if samples is None:
-            replay = seqc.replay(machine, table_set, stock=stock)
+            replay = seqc.replay(machine, table_set, wanted, stock=stock)
     if samples is not None:
         _sample(machine, table_set, samples, seed or 0, findings, as_json)
     if as_json:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from seqc.fonts.text import TextError, glyph_names
 from seqc.machine.findings import NOWHERE, Findings, InputError
-from seqc.machine.glyphs import Font, Frame, Programme
+from seqc.machine.glyphs import Font, Frame, Glyph, Programme
 from seqc.machine.model import Machine
 
 ASKED = "asked"
@@ -38,6 +38,32 @@ def show_text(
     every_us = machine.programmes[0].every_us if machine.programmes else A_SECOND_US
     frames = tuple(Frame((chosen.by_name[name],)) for name in names)
     return Programme(ASKED, frames, every_us, place=machine.place)
+
+
+def all_of(machine: Machine, kind: str, grid: str | None = None) -> Programme:
+    """The programme that shows one kind in every cell, of one grid or of all, once.
+
+    Raises InputError when there is no such grid, or when a lane has no magazine of the kind.
+    """
+    findings = Findings()
+    lanes = [lane for lane in machine.lanes if grid in (None, lane.grid.name)]
+    if not lanes:
+        have = ", ".join(f"`{each.name}`" for each in machine.grids)
+        message = f"the machine has no grid `{grid}`"
+        findings.error("unknown-grid", message, machine.place, f"it has {have}")
+    for lane in lanes:
+        kinds = [item.name for item in lane.items]
+        if kind not in kinds:
+            message = f"grid `{lane.grid.name}` has no magazines of `{kind}`"
+            hint = f"it has those of {', '.join(f'`{each}`' for each in kinds)}"
+            findings.error("unknown-kind", message, lane.place, hint)
+    if findings.has_errors:
+        raise InputError(findings)
+    glyphs = tuple(
+        Glyph(f"all {kind}", "", lane.grid.name, (kind,) * len(lane.grid.cells)) for lane in lanes
+    )
+    every_us = machine.programmes[0].every_us if machine.programmes else A_SECOND_US
+    return Programme(ASKED, (Frame(glyphs),), every_us, place=machine.place)
 
 
 def font_named(machine: Machine, font: str | None, grid: str | None = None) -> Font:
