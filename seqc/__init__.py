@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from seqc.machine.model import Machine
     from seqc.machine.steptable import Layout, TableSet
     from seqc.schedule.advice import Advice
+    from seqc.schedule.easing import Easing
     from seqc.schedule.timing import ProgrammeTiming
     from seqc.simulator import Replay, Samples
     from seqc.solver.fonts import GlyphResult
@@ -203,6 +205,13 @@ class Planned:
     plan: ProgrammePlan
     timing: ProgrammeTiming
 
+    @cached_property
+    def easing(self) -> Easing | None:
+        """The programme with what is left of its cadence spent on wider distances, if anything."""
+        from seqc.schedule.easing import ease
+
+        return ease(self.timing)
+
 
 def plan(
     machine: Machine, programme: Programme, prefer: str = LOAD_TIME, effort: str = NORMAL
@@ -267,9 +276,11 @@ def tables(
     slower: bool = False,
     prefer: str = LOAD_TIME,
     effort: str = NORMAL,
+    tight: bool = False,
 ) -> TableSet:
     """Lay a programme out as step tables, or the different frames of it as tables of their own.
 
+    A programme uses the rest of its cadence for wider distances, unless it is to be `tight`.
     Raises ShortfallError as `plan` does, or when a programme doesn't keep its cadence unless it may
     be `slower`.
     """
@@ -283,7 +294,10 @@ def tables(
         planned = plan(machine, programme, prefer, effort)
         if not slower:
             _refuse(cadence_findings(planned))
-        return programme_tables(machine, planned.timing)
+        easing = None if tight else planned.easing
+        if easing is None:
+            return programme_tables(machine, planned.timing)
+        return programme_tables(machine, easing.timing, easing.relaxed)
     frames = tuple(dict.fromkeys(programme.frames))
     _refuse(_unfit(machine, frames))
     separate = Separate(machine, ScheduleClock(machine), Objective(prefer), EFFORTS[effort])

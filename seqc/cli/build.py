@@ -76,6 +76,7 @@ def _list_targets(extra: Path | None, as_json: bool) -> None:
     help="One table for each glyph from any position, for each transition, or for a programme.",
 )
 @click.option("--slower", is_flag=True, help="Build even if the cadence is missed.")
+@click.option("--tight", is_flag=True, help="Spend nothing of the cadence on wider distances.")
 @choice_options
 @json_option
 @reports_findings
@@ -86,6 +87,7 @@ def command(
     names: Sequence[str],
     layout: str,
     slower: bool,
+    tight: bool,
     choice: Choice,
     as_json: bool,
 ) -> None:
@@ -99,7 +101,7 @@ def command(
     wanted = choice.of(machine)
     with progress(f"building {machine.name}"):
         table_set = seqc.tables(
-            machine, wanted, Layout(layout), slower, choice.prefer, choice.effort
+            machine, wanted, Layout(layout), slower, choice.prefer, choice.effort, tight
         )
         written = seqc.build(machine, wanted, table_set, chosen, out)
         sizes = seqc.sizes(machine, table_set, chosen)

@@ -13,11 +13,12 @@ from functools import cached_property
 
 from seqc.machine.electrics import ceil_div
 from seqc.machine.model import Machine
-from seqc.machine.parts import Gate
+from seqc.machine.parts import Gate, Position
 from seqc.machine.span import PPM, Span
 from seqc.machine.wiring import Actuator
 from seqc.schedule.clock_rate import ClockRate
 from seqc.schedule.drives.choice import rules_of
+from seqc.schedule.pulses import Pulse
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +73,15 @@ class Durations:
         return ceil_div(max(leads, default=0) * off_ppm, PPM)
 
     def of(self, actuator: Actuator) -> Times:
-        """The times of one actuator."""
+        """The times of one actuator, as this machine has it."""
         if actuator.index not in self._known:
-            self._known[actuator.index] = self._times(actuator)
+            self._known[actuator.index] = self._times(self.machine.actuators[actuator.index])
         return self._known[actuator.index]
+
+    def pulse(self, actuator: Actuator, position: Position, start_us: int) -> Pulse:
+        """A pulse of an actuator of this machine from some start on."""
+        times = self.of(actuator)
+        return Pulse(actuator, position, start_us, times.length_us, times.hold_us, self.clock)
 
     def _times(self, actuator: Actuator) -> Times:
         rules, drive, coil = rules_of(actuator.drive), actuator.drive, actuator.coil
