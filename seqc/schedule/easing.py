@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from seqc.machine.effort import Work
 from seqc.machine.model import Machine
 from seqc.machine.progress import counted
+from seqc.machine.tolerances import varies
 from seqc.schedule.scaling import MOST, ONE, Scaling, largest
 from seqc.schedule.tick import Tick
 from seqc.schedule.timing import ProgrammeTiming
@@ -56,7 +57,7 @@ def ease(timing: ProgrammeTiming) -> Easing | None:
     machine = timing.machine
     limit_us = timing.beat_us - timing.beat_us // LATE_SHARE
     work = Work(timing.effort.cadence_nodes)
-    if timing.quiet_us > limit_us or not timing.ticks or not Scaling(machine).varies:
+    if timing.quiet_us > limit_us or not timing.ticks or not varies(machine):
         return None
     eased = _Easing(timing, limit_us)
     work.spend(sum(len(tick.pulses) for tick in eased.ticks.values()) * WORTH)

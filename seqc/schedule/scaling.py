@@ -10,7 +10,7 @@ from seqc.machine.model import Machine
 from seqc.machine.tolerances import with_scaled_tolerances
 from seqc.machine.wiring import Actuator
 from seqc.schedule.drives.choice import rules_of
-from seqc.schedule.topology import Topology
+from seqc.schedule.topology import Topology, playable
 
 ONE = 1_000
 """The factor of what is declared: factors are counted in thousandths."""
@@ -28,7 +28,7 @@ class Scaling:
 
     def __init__(self, machine: Machine) -> None:
         self.machine = machine
-        self._known: dict[int, Topology] = {ONE: Topology(machine)}
+        self._known: dict[int, Topology] = {ONE: playable(machine)}
 
     @cached_property
     def most(self) -> int:
@@ -42,13 +42,8 @@ class Scaling:
     def at(self, factor: int) -> Topology:
         """The topology at a factor; raises ShortfallError where a coil bears no such pulses."""
         if factor not in self._known:
-            self._known[factor] = Topology(with_scaled_tolerances(self.machine, factor / ONE))
+            self._known[factor] = playable(with_scaled_tolerances(self.machine, factor / ONE))
         return self._known[factor]
-
-    @property
-    def varies(self) -> bool:
-        """Whether any time of a part, or the clock, has a tolerance."""
-        return with_scaled_tolerances(self.machine, 0) != self.machine
 
     def bears(self, factor: int) -> bool:
         """Whether every coil bears its pulses at a factor."""
@@ -78,7 +73,7 @@ class Scaling:
         """By how much a table must lead its pulses, by their starts as declared, at a factor."""
         topology = self.at(factor)
         leads = [
-            rules_of(drive).lead_us(drive, topology.durations.clock)
+            rules_of(drive).lead_us(drive, topology.durations.clock.fine)
             + one.drive.starts.least_us
             - drive.starts.least_us
             for one, other in zip(self.machine.actuators, topology.machine.actuators, strict=True)

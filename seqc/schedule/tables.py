@@ -16,12 +16,12 @@ from seqc.schedule.cadence import end_us
 from seqc.schedule.drives.rules import Span
 from seqc.schedule.durations import Durations
 from seqc.schedule.encode import spans_of, steps_between
-from seqc.schedule.frame import load_alone, time_frame
+from seqc.schedule.frame import load_alone, time_on
 from seqc.schedule.home import clear_pulses, home_pulses
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.tick import Tick
 from seqc.schedule.timing import ProgrammeTiming
-from seqc.schedule.topology import Topology
+from seqc.schedule.topology import playable
 from seqc.solver.plan import FramePlan
 
 Shows = tuple[tuple[str, str], ...]
@@ -59,7 +59,7 @@ def programme_tables(
     plans = timing.plan.plans
     if not plans:
         return _table_set(machine, Layout.PROGRAMME, [])
-    load = load_alone(Topology(relaxed), plans[0], timing.effort.schedule_nodes)
+    load = load_alone(playable(relaxed), plans[0], timing.effort.schedule_nodes)
     name = f"load {plans[0].frame.name}"
     length = max(load.reached_us, load.quiet_us)
     first = _table(relaxed, name, load.pulses, length, (), ())
@@ -127,7 +127,7 @@ class _Cutter:
 
 
 def _whole_table(machine: Machine, name: str, plan: FramePlan, after: Shows) -> StepTable:
-    timing = time_frame(machine, plan)
+    timing = time_on(playable(machine), plan)
     return _table(machine, name, timing.pulses, timing.quiet_us, shows_of(plan.frame), after)
 
 
@@ -140,7 +140,7 @@ def _table(
     after: Shows,
 ) -> StepTable:
     """A table that ends with a quiet machine."""
-    lead = Durations(machine).lead_us
+    lead = playable(machine).durations.lead_us
     length = max(quiet_at_us + lead, 1)
     spans = spans_of(pulse.later(lead) for pulse in pulses)
     steps, left = steps_between(machine.idle_word, spans, length)
@@ -175,7 +175,7 @@ def _table_set(
 
 def _slack_us(machine: Machine, relaxed: Machine) -> int:
     """How much longer than in any table a coil bears its pulse, whatever its drive's parts."""
-    clock, held = Durations(machine).clock, Durations(relaxed)
+    clock, held = Durations(machine).clock, playable(relaxed).durations
     slacks = []
     for actuator in machine.actuators:
         drive = actuator.drive

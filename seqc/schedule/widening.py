@@ -114,6 +114,15 @@ class Widening:
         return tuple(groups)
 
     def _built(self, factor: int) -> tuple[Builder, Change]:
+        if factor == ONE:
+            return self._declared
+        return self._build(factor)
+
+    @cached_property
+    def _declared(self) -> tuple[Builder, Change]:
+        return self._build(ONE)
+
+    def _build(self, factor: int) -> tuple[Builder, Change]:
         builder = Builder(self.scaling.at(factor))
         change = builder.change(self.change)
         if self.load is not None:
@@ -192,8 +201,8 @@ class Widening:
     ) -> tuple[list[int] | None, dict[int, int], int]:
         """The starts, what made each as late as it is, and the task that was last put off."""
         found = [0] * (self.end + 1)
-        for task, pulse in self._pulses.items():
-            found[task] = -pulse.actuator.drive.starts.least_us
+        for task, (actuator, _) in self._built(ONE)[0].pulses.items():
+            found[task] = -actuator.drive.starts.least_us
         causes: dict[int, int] = {}
         for _ in range(self.end + 1):
             last = NONE
