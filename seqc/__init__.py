@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
     from seqc.report.survey import Survey as Survey
     from seqc.schedule.advice import Advice
     from seqc.schedule.commissioning import Commissioning as Commissioning
+    from seqc.schedule.easing import Easing
     from seqc.schedule.timing import ProgrammeTiming
     from seqc.simulator import Fault, Replay, Samples
     from seqc.simulator.trace import Trace
@@ -215,6 +217,13 @@ class Planned:
     plan: ProgrammePlan
     timing: ProgrammeTiming
 
+    @cached_property
+    def easing(self) -> Easing | None:
+        """The programme with what is left of its cadence spent on wider distances, if anything."""
+        from seqc.schedule.easing import ease
+
+        return ease(self.timing)
+
 
 def plan(
     machine: Machine, programme: Programme, prefer: str = LOAD_TIME, effort: str = NORMAL
@@ -279,11 +288,13 @@ def tables(
     slower: bool = False,
     prefer: str = LOAD_TIME,
     effort: str = NORMAL,
+    tight: bool = False,
 ) -> TableSet:
     """Lay a programme out as step tables, or the different frames of it as tables of their own.
 
-    Tables of commissioning are made by `commissioning`. Raises ShortfallError as `plan` does, or
-    when a programme doesn't keep its cadence unless it may be `slower`.
+    Tables of commissioning are made by `commissioning`. A programme uses the rest of its cadence
+    for wider distances, unless it is to be `tight`. Raises ShortfallError as `plan` does, or when a
+    programme doesn't keep its cadence unless it may be `slower`.
     """
     from seqc.machine.steptable import TablesFor
     from seqc.schedule.clock import ScheduleClock
@@ -295,7 +306,7 @@ def tables(
         planned = plan(machine, programme, prefer, effort)
         if not slower:
             _refuse(cadence_findings(planned))
-        return laid_out(machine, planned)
+        return laid_out(machine, planned, tight)
     frames = tuple(dict.fromkeys(programme.frames))
     _refuse(_unfit(machine, frames))
     separate = Separate(machine, ScheduleClock(machine), Objective(prefer), EFFORTS[effort])
@@ -543,11 +554,17 @@ def traced(machine: Machine, table_set: TableSet) -> Trace:
     return trace(machine, progress.counted("tracing tables", list(table_set)))
 
 
-def laid_out(machine: Machine, planned: Planned) -> TableSet:
-    """A programme as step tables at its cadence, or at the shortest that is kept."""
+def laid_out(machine: Machine, planned: Planned, tight: bool = False) -> TableSet:
+    """A programme as step tables at its cadence, or at the shortest that is kept.
+
+    The rest of the cadence is used for wider distances, unless they are to be `tight`.
+    """
     from seqc.schedule.tables import programme_tables
 
-    return programme_tables(machine, planned.timing)
+    easing = None if tight else planned.easing
+    if easing is None:
+        return programme_tables(machine, planned.timing)
+    return programme_tables(machine, easing.timing, easing.relaxed)
 
 
 def _in_time(
@@ -576,8 +593,9 @@ def fonts_in_time(
     """
     from seqc.report.survey import MOST_GLYPHS, FontShown, GlyphShown
     from seqc.schedule.clock import ScheduleClock
-    from seqc.schedule.frame import time_frame
+    from seqc.schedule.frame import time_on
     from seqc.schedule.tables import timed_glyph_tables
+    from seqc.schedule.topology import playable
     from seqc.solver.fonts import LoadTimes, plan_font
 
     times = LoadTimes(ScheduleClock) if prefer == LOAD_TIME else None
@@ -591,7 +609,8 @@ def fonts_in_time(
         plans = [
             r.plan for r in plan_font(machine, [g for g in chosen if g not in beyond], times=times)
         ]
-        timed = {p.frame.glyphs[0]: (p, time_frame(machine, p)) for p in plans if p is not None}
+        topology = playable(machine)
+        timed = {p.frame.glyphs[0]: (p, time_on(topology, p)) for p in plans if p is not None}
         table_set = timed_glyph_tables(machine, timed.values())
         before = len(list(table_set)) - len(timed)
         runs = {glyph: before + rank for rank, glyph in enumerate(timed)}

@@ -22,7 +22,9 @@ THROWN, REST = Position.THROWN, Position.REST
 
 
 def pulse(actuator: Actuator, position: Position, start_ms: int) -> Pulse:
-    return Pulse(actuator, position, start_ms * 1_000, actuator.coil.pulse_us)
+    return Pulse(
+        actuator, position, start_ms * 1_000, actuator.coil.pulse_us, actuator.coil.pulse_us
+    )
 
 
 def one_gate(**options: object) -> Machine:

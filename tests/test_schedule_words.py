@@ -15,7 +15,7 @@ from seqc.machine.findings import ShortfallError
 from seqc.machine.model import Machine
 from seqc.machine.parts import Position
 from seqc.machine.steptable import Step
-from seqc.schedule.clock_rate import EXACT_CLOCK
+from seqc.machine.wiring import Actuator
 from seqc.schedule.drives.choice import rules_of
 from seqc.schedule.drives.rules import Span
 from seqc.schedule.durations import Durations
@@ -27,9 +27,13 @@ from seqc.schedule.tables import glyph_tables
 EFFORT = 20
 
 
+def pulse_of(machine: Machine, subject: Actuator, position: Position, start_us: int) -> Pulse:
+    return Durations(machine).pulse(subject, position, start_us)
+
+
 def one_pulse(machine: Machine, actuator: int, position: Position) -> list[tuple[int, int]]:
     subject = machine.actuators[actuator]
-    return encode(machine, [Pulse(subject, position, 100_000, subject.coil.pulse_us)])
+    return encode(machine, [pulse_of(machine, subject, position, 100_000)])
 
 
 def test_a_relay_leads_by_its_operate_and_lags_by_its_release_time() -> None:
@@ -68,8 +72,8 @@ def test_a_rail_stays_turned_until_the_last_of_its_pulses_is_over() -> None:
     machine = board([grid_of(1, 1)], active_low=False, kind=DriveKind.SHARED_REVERSER)
     small, large = machine.actuators[1:]
     pulses = [
-        Pulse(large, Position.REST, 100_000, large.coil.pulse_us),
-        Pulse(small, Position.REST, 110_000, small.coil.pulse_us),
+        pulse_of(machine, large, Position.REST, 100_000),
+        pulse_of(machine, small, Position.REST, 110_000),
     ]
     turned = [(at_us, word >> 3) for at_us, word in encode(machine, pulses)]
     assert {at_us for at_us, bit in turned if not bit} == {100_000 + 60_000 + 12_500 + 1_000}
@@ -83,10 +87,10 @@ def test_a_relay_is_called_again_only_when_its_contact_is_open(pulse_switch: boo
     slow = replace(subject.drive, relay=replace(CARD, operate_us=40_000, release_us=1_000))
     coil = replace(subject.coil, recover_us=0, inductance_uh=0)
     subject = replace(subject, drive=slow, part=replace(subject.part, coil=coil))
-    first = Pulse(subject, Position.REST, 100_000, coil.pulse_us)
+    first = Pulse(subject, Position.REST, 100_000, coil.pulse_us, coil.pulse_us)
     pause_us = rules_of(slow).pause_us(slow, coil)
-    second = Pulse(subject, Position.THROWN, first.end_us + pause_us, coil.pulse_us)
-    called = [span.on_us for span in rules_of(slow).spans(second, coil.pulse_us, EXACT_CLOCK)]
+    second = replace(first, position=Position.THROWN, start_us=first.end_us + pause_us)
+    called = [span.on_us for span in rules_of(slow).spans(second)]
     assert min(called) >= first.end_us
 
 

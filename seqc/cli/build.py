@@ -77,6 +77,7 @@ def _list_targets(extra: Path | None, as_json: bool) -> None:
     "or bringing the machine up.",
 )
 @click.option("--slower", is_flag=True, help="Build even if the cadence is missed.")
+@click.option("--tight", is_flag=True, help="Spend nothing of the cadence on wider distances.")
 @choice_options
 @json_option
 @reports_findings
@@ -87,6 +88,7 @@ def command(
     names: Sequence[str],
     tables_for: str,
     slower: bool,
+    tight: bool,
     choice: Choice,
     as_json: bool,
 ) -> None:
@@ -108,7 +110,7 @@ def command(
     wanted = choice.of(machine)
     with progress(f"building {machine.name}"):
         table_set = seqc.tables(
-            machine, wanted, TablesFor(tables_for), slower, choice.prefer, choice.effort
+            machine, wanted, TablesFor(tables_for), slower, choice.prefer, choice.effort, tight
         )
         written = seqc.build(machine, wanted, table_set, chosen, out)
         sizes = seqc.sizes(machine, table_set, chosen)

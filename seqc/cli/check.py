@@ -58,6 +58,8 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
         document = check_document.check_document(
             machine, [(p.programme, p.timing, a) for p, a in zip(planned, advice, strict=True)]
         )
+        for one, told in zip(planned, document["programmes"], strict=True):
+            told["tolerances_kept"] = check_document.easing_document(one.easing)
         document["coils"] = [coil_text.coil_document(coil) for coil in hot]
         document["out_of_reach"] = [_document(machine, grid) for grid in lost]
         print_json({**document, "findings": findings_document(findings)})
@@ -72,7 +74,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
         for line in coil_text.coil_lines(hot):
             click.echo(line)
         for one, given in zip(planned, advice, strict=True):
-            for line in check_text.slowest_lines(one.programme, one.timing):
+            for line in check_text.slowest_lines(one.programme, one.timing, one.easing):
                 click.echo(line)
             for line in check_text.advice_lines(one.timing, given) if advise else ():
                 click.echo(line)

@@ -49,6 +49,7 @@ MOST_SAMPLES = 100_000
     help="Replay on so many machines with parts drawn within their tolerances.",
 )
 @click.option("--seed", type=int, help="What the parts are drawn from (0).")
+@click.option("--tight", is_flag=True, help="Build it as `build --tight` does.")
 @click.option("--stock", is_flag=True, help="Count the items: nothing comes back to a magazine.")
 @choice_options
 @json_option
@@ -59,6 +60,7 @@ def command(
     extra: Path | None,
     samples: int | None,
     seed: int | None,
+    tight: bool,
     stock: bool,
     choice: Choice,
     as_json: bool,
@@ -70,6 +72,8 @@ def command(
         raise click.UsageError("--seed needs --samples")
     if samples is not None and stock:
         raise click.UsageError("--samples and --stock exclude each other")
+    if folder is not None and tight:
+        raise click.UsageError("--tables and --tight exclude each other")
     findings = Findings()
     machine = choice.read(machine_file, findings)
     with progress(f"replaying {machine.name}"):
@@ -79,7 +83,7 @@ def command(
             table_set = seqc.read_tables(folder, extra)
         else:
             table_set = seqc.tables(
-                machine, wanted, TablesFor.PROGRAMME, True, choice.prefer, choice.effort
+                machine, wanted, TablesFor.PROGRAMME, True, choice.prefer, choice.effort, tight
             )
         if samples is None:
             replay = seqc.replay(machine, table_set, wanted, stock=stock)

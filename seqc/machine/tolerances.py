@@ -8,7 +8,7 @@ from dataclasses import replace
 from seqc.machine.electrics import Coil, Drive, Relay
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Feed, Gate, Lane, Part, Path, Selector, walk_feed
-from seqc.machine.span import PPM, Tolerance
+from seqc.machine.span import PPM, Span, Tolerance
 
 Change = Callable[[int, Tolerance], Tolerance]
 """From a nominal time and its tolerance to another tolerance."""
@@ -31,6 +31,29 @@ def with_scaled_tolerances(machine: Machine, factor: float) -> Machine:
     controller = machine.controller
     clock = replace(controller, clock_ppm=round(controller.clock_ppm * factor))
     return replace(changed.machine(machine), controller=clock)
+
+
+def varies(machine: Machine) -> bool:
+    """Whether any time of a part, or the clock, has a tolerance."""
+    return with_scaled_tolerances(machine, 0) != machine
+
+
+def with_round_starts(machine: Machine, grid_us: int) -> Machine:
+    """The machine whose drives may be so much quicker that their least start is a multiple."""
+
+    def quicker(span: Span, tolerance: Tolerance) -> Tolerance:
+        return Tolerance(tolerance.under_us + span.least_us % grid_us, tolerance.over_us)
+
+    def rounded(drive: Drive) -> Drive:
+        turn_on = quicker(drive.turn_on, drive.turn_on_tolerance)
+        if drive.relay is None:
+            return replace(drive, turn_on_tolerance=turn_on)
+        operate = quicker(drive.relay.operate, drive.relay.operate_tolerance)
+        relay = replace(drive.relay, operate_tolerance=operate)
+        return replace(drive, relay=relay, turn_on_tolerance=turn_on)
+
+    actuators = tuple(replace(each, drive=rounded(each.drive)) for each in machine.actuators)
+    return replace(machine, actuators=actuators)
 
 
 class _Changed:

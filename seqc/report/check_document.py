@@ -10,10 +10,12 @@ from seqc.machine.lane_graph import lane_edges
 from seqc.machine.model import Machine
 from seqc.machine.parts import Lane
 from seqc.report.check_text import slowest_frame
+from seqc.schedule.scaling import ONE
 from seqc.schedule.timing import ProgrammeTiming
 
 if TYPE_CHECKING:
     from seqc.schedule.advice import Advice
+    from seqc.schedule.easing import Easing
 
 
 def check_document(
@@ -28,6 +30,13 @@ def check_document(
         "fonts": {font.name: len(font.glyphs) for font in machine.fonts},
         "programmes": [_programme_document(*one) for one in planned],
     }
+
+
+def easing_document(easing: Easing | None) -> dict[str, Any] | None:
+    """Up to how many times the declared tolerances a cadence is kept, and what breaks first."""
+    if easing is None:
+        return None
+    return {"times": easing.factor / ONE, "first_to_break": easing.weakest or None}
 
 
 def _grid_document(lane: Lane) -> dict[str, Any]:

@@ -11,11 +11,13 @@ from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Feed, Item, Lane, Path
 from seqc.machine.wording import amount_of
 from seqc.report.plan_text import passes_words, period_words, quoted
-from seqc.report.words import folded, ms, table
+from seqc.report.words import asked, folded, ms, table
+from seqc.schedule.scaling import ONE
 from seqc.schedule.timing import ProgrammeTiming
 
 if TYPE_CHECKING:
     from seqc.schedule.advice import Advice
+    from seqc.schedule.easing import Easing
 
 
 IDEAL = "from rest, ideal: real ones take longer"
@@ -115,8 +117,10 @@ def feed_words(feed: Feed) -> str:
     return "".join(words)
 
 
-def slowest_lines(programme: Programme, timing: ProgrammeTiming) -> Iterator[str]:
-    """Between which frames the longest change is, and what it is made of."""
+def slowest_lines(
+    programme: Programme, timing: ProgrammeTiming, easing: Easing | None = None
+) -> Iterator[str]:
+    """Between which frames the longest change is, its critical path, and how far parts may vary."""
     if len(timing.ticks) > 1:
         slowest = slowest_frame(programme, timing)
         following = (slowest + 1) % len(programme.frames)
@@ -126,6 +130,17 @@ def slowest_lines(programme: Programme, timing: ProgrammeTiming) -> Iterator[str
         )
     if timing.limits:
         yield from folded(f"  critical path: {timing.limits}", hang=2)
+    if easing is not None:
+        yield from folded(f"  {easing_words(programme, easing)}", hang=2)
+
+
+def easing_words(programme: Programme, easing: Easing) -> str:
+    """By how much more than is declared parts may vary while the cadence is kept."""
+    times = f"{easing.factor // (ONE // 10) / 10:g} times the declared tolerances"
+    cadence = asked(programme.every_us)
+    if not easing.weakest:
+        return f"keeps {cadence} at {times}, and more"
+    return f"keeps {cadence} at up to {times}; first to break: {easing.weakest}"
 
 
 def slowest_frame(programme: Programme, timing: ProgrammeTiming) -> int:

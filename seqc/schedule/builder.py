@@ -15,6 +15,9 @@ from seqc.schedule.pulses import Pulse
 from seqc.schedule.topology import Topology
 from seqc.solver.plan import FramePlan, GridPlan, Pass
 
+RECOVERY = "recovery of"
+"""Why a pulse waits for the last one of its coil."""
+
 Throws = list[tuple[int, Actuator]]
 """The tasks that throw gates, and the gates."""
 
@@ -108,7 +111,7 @@ class Builder:
         last = self._last.get(actuator.index)
         if last is not None:
             next_us = self.topology.times(actuator).next_us
-            self.arc(last, task, next_us, f"recovery of {actuator.part.name}")
+            self.arc(last, task, next_us, f"{RECOVERY} {actuator.part.name}")
         self._last[actuator.index] = task
         return task
 
@@ -117,6 +120,8 @@ class Builder:
         self.arc(first, second, self.topology.times(self.pulses[first][0]).settled_us, cause)
 
     def _task(self, actuator: Actuator, position: Position) -> int:
+        # A plan may be of this machine with other tolerances.
+        actuator = self.topology.machine.actuators[actuator.index]
         rules, drive = rules_of(actuator.drive), actuator.drive
         times = self.topology.times(actuator)
         self.pulses[len(self.tasks)] = actuator, position

@@ -39,7 +39,9 @@ MOST_MORE = 16
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """Ticks in a row; number k makes `changes[k]`. After the last comes number `repeat_from`.
+    """Ticks in a row; number k makes `changes[k]` and loads `loads[k]`.
+
+    After the last comes number `repeat_from`.
 
     `needed_us` is the least cadence that they keep: when the last of them is ready in time, and
     where they are scheduled by themselves, when each has left a quiet machine.
@@ -47,6 +49,7 @@ class Row:
 
     ticks: tuple[Tick, ...]
     changes: tuple[FramePlan, ...]
+    loads: tuple[FramePlan | None, ...]
     repeat_from: int | None
     needed_us: int
 
@@ -196,7 +199,8 @@ class Round:
             tick.period_us if load is None else tick.ready_us
             for tick, load in zip(ticks, self.loads, strict=True)
         )
-        return Row(ticks, self.changes, self.repeat_from, max(needed, default=0))
+        needed_us = max(needed, default=0)
+        return Row(ticks, self.changes, self.loads, self.repeat_from, needed_us)
 
     def _alone(self, number: int, enough_us: int) -> Tick:
         setting = Setting(
@@ -234,7 +238,8 @@ class Round:
             if number == len(self.changes):
                 number = self.repeat_from or 0
         again = None if self.repeat_from is None else entered.get(state, 0)
-        return Row(tuple(ticks), tuple(self.changes[n] for n in numbers), again, needed)
+        changes = tuple(self.changes[n] for n in numbers)
+        return Row(tuple(ticks), changes, tuple(self.loads[n] for n in numbers), again, needed)
 
     def _left(self, past: Sequence[Pulse], tick: Tick, beat_us: int) -> tuple[Pulse, ...]:
         """What still bounds the next tick."""

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from seqc.machine.electrics import ceil_div
 from seqc.machine.span import PPM
-
-GRAIN_US = 1_000
-"""Distances are whole multiples of it, so that words change together or so far apart: a player
-takes a part of a millisecond for each."""
 
 ROUNDING_US = 3
 """A player rounds both ends of a distance to its own clock, and each end of a table between."""
@@ -21,10 +17,17 @@ class ClockRate:
 
     Starts of pulses are counted by the current, which follows its output after a time of its own,
     whatever the clock does: so drives that start more or less quickly are `skew_us` apart at most.
+    Distances are multiples of `grid_us`.
     """
 
     off_ppm: int = 0
     skew_us: int = 0
+    grid_us: int = 1
+
+    @property
+    def fine(self) -> ClockRate:
+        """The same clock, distances of any length."""
+        return replace(self, grid_us=1)
 
     def lasting(self, real_us: int) -> int:
         """The distance in a table that lasts so long or longer, however fast or slow the clock.
@@ -33,10 +36,10 @@ class ClockRate:
         it, a fast one more.
         """
         if not self.off_ppm:
-            return real_us
+            return ceil_div(real_us, self.grid_us) * self.grid_us
         asked = real_us + self.skew_us + ROUNDING_US
         rate = PPM - self.off_ppm if asked > 0 else PPM + self.off_ppm
-        return ceil_div(asked * PPM, rate * GRAIN_US) * GRAIN_US
+        return ceil_div(asked * PPM, rate * self.grid_us) * self.grid_us
 
     def longest_us(self, table_us: int) -> int:
         """How long a distance in a table may last."""

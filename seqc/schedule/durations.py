@@ -13,11 +13,12 @@ from functools import cached_property
 
 from seqc.machine.electrics import ceil_div
 from seqc.machine.model import Machine
-from seqc.machine.parts import Gate
+from seqc.machine.parts import Gate, Position
 from seqc.machine.span import PPM, Span
 from seqc.machine.wiring import Actuator
 from seqc.schedule.clock_rate import ClockRate
 from seqc.schedule.drives.choice import rules_of
+from seqc.schedule.pulses import Pulse
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +46,13 @@ class Times:
 
 @dataclass(frozen=True)
 class Durations:
-    """The times of all actuators of a machine, worked out once each."""
+    """The times of all actuators of a machine, worked out once each.
+
+    Those of a table are multiples of `grid_us`.
+    """
 
     machine: Machine
+    grid_us: int = 1
     _known: dict[int, Times] = field(default_factory=dict, init=False)
 
     @cached_property
@@ -56,13 +61,14 @@ class Durations:
         off_ppm = self.machine.controller.clock_ppm
         leads = [one.drive.starts.least_us for one in self.machine.actuators] if off_ppm else [0]
         spread_us = max(leads, default=0) - min(leads, default=0)
-        return ClockRate(off_ppm, ceil_div(spread_us * off_ppm, PPM))
+        return ClockRate(off_ppm, ceil_div(spread_us * off_ppm, PPM), self.grid_us)
 
     @cached_property
     def lead_us(self) -> int:
         """How long before its pulse the first output of any drive may change."""
         drives = {id(one.drive): one.drive for one in self.machine.actuators}.values()
-        return max((rules_of(drive).lead_us(drive, self.clock) for drive in drives), default=0)
+        leads = [rules_of(drive).lead_us(drive, self.clock.fine) for drive in drives]
+        return max(leads, default=0)
 
     @cached_property
     def drift_us(self) -> int:
@@ -72,10 +78,15 @@ class Durations:
         return ceil_div(max(leads, default=0) * off_ppm, PPM)
 
     def of(self, actuator: Actuator) -> Times:
-        """The times of one actuator."""
+        """The times of one actuator, as this machine has it."""
         if actuator.index not in self._known:
-            self._known[actuator.index] = self._times(actuator)
+            self._known[actuator.index] = self._times(self.machine.actuators[actuator.index])
         return self._known[actuator.index]
+
+    def pulse(self, actuator: Actuator, position: Position, start_us: int) -> Pulse:
+        """A pulse of an actuator of this machine from some start on."""
+        times = self.of(actuator)
+        return Pulse(actuator, position, start_us, times.length_us, times.hold_us, self.clock.fine)
 
     def _times(self, actuator: Actuator) -> Times:
         rules, drive, coil = rules_of(actuator.drive), actuator.drive, actuator.coil

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
-from seqc.machine.parts import Gate, Position
+from seqc.machine.parts import Position
+from seqc.schedule.builder import RECOVERY
 from seqc.schedule.drives.choice import rules_of
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.topology import Topology
@@ -12,29 +13,26 @@ from seqc.schedule.topology import Topology
 
 def horizon_us(topology: Topology, pulse: Pulse) -> int:
     """The instant from which nothing of a pulse bounds any other."""
+    return pulse.start_us + max(end for end, _ in bounding(topology, pulse))
+
+
+def bounding(topology: Topology, pulse: Pulse) -> Iterator[tuple[int, str]]:
+    """How long from its start on a pulse bounds others, by each cause."""
     actuator = pulse.actuator
-    times = topology.times(actuator)
-    ends = [pulse.start_us + times.next_us, pulse.start_us + times.settled_us]
+    part, times = actuator.part, topology.times(actuator)
+    yield times.next_us, f"{RECOVERY} {part.name}"
+    yield times.settled_us, f"{part.name} at rest"
     channel = rules_of(actuator.drive).channel(actuator.drive)
     if channel:
         channel = channel.timed(topology.lasting)
-        turn = times.clear_us + max(channel.turn_us)
-        ends.append(pulse.end_us + max(turn, channel.same_us or 0))
-    if isinstance(actuator.part, Gate):
-        ends.append(_after_gate(topology, pulse))
-    return max(ends)
-
-
-def _after_gate(topology: Topology, pulse: Pulse) -> int:
-    """A gate at rest refills; from a gate thrown above the place that is seen an item falls."""
-    times = topology.times(pulse.actuator)
-    if pulse.position is Position.REST:
-        return pulse.start_us + times.refill_us
-    lane = topology.lane_of(pulse.actuator)
-    if topology.rank(pulse.actuator) >= lane.gates_above:
-        return pulse.start_us + times.settled_us
-    still_us = times.settled.most_us + topology.path_after(pulse.actuator).total.most_us
-    return pulse.start_us + topology.lasting(still_us)
+        turn_us = times.clear_us + max(channel.turn_us)
+        yield times.length_us + max(turn_us, channel.same_us or 0), channel.name
+    if actuator.is_gate and pulse.position is Position.REST:
+        yield times.refill_us, f"refill of {part.name}"
+    elif actuator.is_gate and topology.rank(actuator) < topology.lane_of(actuator).gates_above:
+        path = topology.path_after(actuator)
+        still_us = times.settled.most_us + path.total.most_us
+        yield topology.lasting(still_us), f"fall {path.source} to {path.target}"
 
 
 def quiet_us(topology: Topology, pulses: Iterable[Pulse]) -> int:

@@ -9,18 +9,12 @@ from seqc.machine.model import Machine
 from seqc.machine.steptable import LONGEST_HOLD_US, Step
 from seqc.schedule.drives.choice import rules_of
 from seqc.schedule.drives.rules import Span
-from seqc.schedule.durations import Durations
 from seqc.schedule.pulses import Pulse
 
 
-def spans_of(durations: Durations, pulses: Iterable[Pulse]) -> list[Span]:
+def spans_of(pulses: Iterable[Pulse]) -> list[Span]:
     """When which outputs are active for these pulses."""
-    return [span for pulse in pulses for span in _spans(durations, pulse)]
-
-
-def _spans(durations: Durations, pulse: Pulse) -> tuple[Span, ...]:
-    hold_us = durations.of(pulse.actuator).hold_us
-    return rules_of(pulse.actuator.drive).spans(pulse, hold_us, durations.clock)
+    return [span for pulse in pulses for span in rules_of(pulse.actuator.drive).spans(pulse)]
 
 
 def encode(machine: Machine, pulses: Iterable[Pulse]) -> list[tuple[int, int]]:
@@ -29,7 +23,7 @@ def encode(machine: Machine, pulses: Iterable[Pulse]) -> list[tuple[int, int]]:
     An output is active from before its pulse, since its relay takes time to operate, to before the
     end of it, since it takes time to release; times may thus be negative. The last word is idle.
     """
-    return edges(machine.idle_word, spans_of(Durations(machine), pulses))
+    return edges(machine.idle_word, spans_of(pulses))
 
 
 def edges(idle_word: int, spans: Iterable[Span]) -> list[tuple[int, int]]:

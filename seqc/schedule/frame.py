@@ -58,7 +58,11 @@ class FrameTiming:
 
 def time_frame(machine: Machine, plan: FramePlan, nodes: int = NODES) -> FrameTiming:
     """Schedule one frame by itself, its load and its change each as short as can be."""
-    topology = Topology(machine)
+    return time_on(Topology(machine), plan, nodes)
+
+
+def time_on(topology: Topology, plan: FramePlan, nodes: int = NODES) -> FrameTiming:
+    """The same with the distances of a topology."""
     load = load_alone(topology, plan, nodes)
     change = change_alone(topology, plan, nodes)
     at_us = max(load.reached_us, load.quiet_us)

@@ -12,7 +12,7 @@ from seqc.schedule.drives.choice import rules_of
 from seqc.schedule.effects import quiet_us
 from seqc.schedule.frame import Stretch
 from seqc.schedule.shortest import fill_in, pulses_of
-from seqc.schedule.topology import Topology
+from seqc.schedule.topology import Topology, playable
 
 
 def home_pulses(machine: Machine) -> Stretch:
@@ -21,7 +21,7 @@ def home_pulses(machine: Machine) -> Stretch:
     Nothing is known before, not even whether a coil has just been switched off by a reset; so the
     first pulse waits until any contact has opened and any coil recovered.
     """
-    builder = Builder(Topology(machine))
+    builder = Builder(playable(machine))
     waited = builder.event("reset is over")
     for lane in machine.lanes:
         below = waited
@@ -50,7 +50,7 @@ def clear_pulses(machine: Machine) -> Stretch:
     below, so that what it held leaves the machine or is seen. Nothing where there is no transfer
     gate.
     """
-    builder = Builder(Topology(machine))
+    builder = Builder(playable(machine))
     for lane in machine.lanes:
         for first in range(len(lane.gates) - 1, 0, -1) if lane.transfers else ():
             _let_through(builder, lane, first)

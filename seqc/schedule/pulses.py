@@ -7,19 +7,23 @@ from dataclasses import dataclass, replace
 
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
+from seqc.schedule.clock_rate import EXACT_CLOCK, ClockRate
 
 
 @dataclass(frozen=True, slots=True)
 class Pulse:
     """A current in one coil that drives to `position`.
 
-    It starts at `start_us` or later, and is over `length_us` after that at the latest.
+    It starts at `start_us` or later, and is over `length_us` after that at the latest. The output
+    that switches it is active for `hold_us`. All this holds on a `clock` that may be off.
     """
 
     actuator: Actuator
     position: Position
     start_us: int
     length_us: int
+    hold_us: int
+    clock: ClockRate = EXACT_CLOCK
 
     @property
     def end_us(self) -> int:

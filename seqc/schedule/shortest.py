@@ -87,8 +87,9 @@ def fill_in(problem: Problem, given: Mapping[int, int]) -> list[int]:
 
 def pulses_of(builder: Builder, starts: Mapping[int, int]) -> tuple[Pulse, ...]:
     """The pulses with a start, without those of the past."""
+    pulse = builder.topology.durations.pulse
     return in_order(
-        Pulse(actuator, position, starts[task], builder.topology.times(actuator).length_us)
+        pulse(actuator, position, starts[task])
         for task, (actuator, position) in builder.pulses.items()
         if task in starts and task >= builder.past
     )

@@ -16,13 +16,13 @@ from seqc.schedule.cadence import end_us
 from seqc.schedule.drives.rules import Span
 from seqc.schedule.durations import Durations
 from seqc.schedule.encode import spans_of, steps_between
-from seqc.schedule.frame import FrameTiming, load_alone, time_frame
+from seqc.schedule.frame import FrameTiming, load_alone, time_on
 from seqc.schedule.home import clear_pulses, home_pulses
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.search import NODES
 from seqc.schedule.tick import Tick
 from seqc.schedule.timing import ProgrammeTiming
-from seqc.schedule.topology import Topology
+from seqc.schedule.topology import playable
 from seqc.solver.plan import FramePlan
 
 Shows = tuple[tuple[str, str], ...]
@@ -33,7 +33,8 @@ def glyph_tables(machine: Machine, plans: Sequence[FramePlan], nodes: int = NODE
 
     Each is made as short as a search of so many nodes can.
     """
-    return timed_glyph_tables(machine, [(plan, time_frame(machine, plan, nodes)) for plan in plans])
+    topology = playable(machine)
+    return timed_glyph_tables(machine, [(plan, time_on(topology, plan, nodes)) for plan in plans])
 
 
 def timed_glyph_tables(
@@ -57,23 +58,27 @@ def transition_tables(
     return _table_set(machine, TablesFor.TRANSITION, tables)
 
 
-def programme_tables(machine: Machine, timing: ProgrammeTiming) -> TableSet:
+def programme_tables(
+    machine: Machine, timing: ProgrammeTiming, relaxed: Machine | None = None
+) -> TableSet:
     """Table 0 loads the first frame; tick k changes to frame k and loads the next one.
 
     Every tick is one beat long, but the last of a programme that doesn't repeat ends quiet, with
-    the last frame at rest.
+    the last frame at rest. What comes before the first tick has time: it is made for a machine
+    that is `relaxed`, whose parts vary by more.
     """
+    relaxed = relaxed or machine
     plans = timing.plan.plans
     if not plans:
         return _table_set(machine, TablesFor.PROGRAMME, [])
-    load = load_alone(Topology(machine), plans[0], timing.effort.schedule_nodes)
+    load = load_alone(playable(relaxed), plans[0], timing.effort.schedule_nodes)
     name = f"load {plans[0].frame.name}"
     length = max(load.reached_us, load.quiet_us)
-    first = _table(machine, name, load.pulses, length, (), ())
+    first = _table(relaxed, name, load.pulses, length, (), ())
     ticks, repeat_from = _ticks(machine, timing)
     again = None if repeat_from is None else repeat_from + 1
     spare_us = min(timing.spare_us, LONGEST_HOLD_US)
-    return _table_set(machine, TablesFor.PROGRAMME, [first, *ticks], again, spare_us)
+    return _table_set(machine, TablesFor.PROGRAMME, [first, *ticks], again, spare_us, relaxed)
 
 
 def shows_of(frame: Frame) -> Shows:
@@ -87,7 +92,7 @@ def _ticks(machine: Machine, timing: ProgrammeTiming) -> tuple[list[StepTable], 
     An output that outlasts its table goes on in the next. So the first ticks of a round have tables
     of their own where the round before leaves them other outputs than the load does.
     """
-    cutter = _Cutter(machine, timing.beat_us)
+    cutter = _Cutter(machine, timing.beat_us, timing.lead_us)
     tables: list[StepTable] = []
     entered: dict[object, int] = {}
     seen: dict[str, str] = {}
@@ -98,9 +103,9 @@ def _ticks(machine: Machine, timing: ProgrammeTiming) -> tuple[list[StepTable], 
         seen.update(shows_of(timing.changes[number].frame))
         last = number == len(timing.ticks) - 1
         if last and ending:
-            lead = cutter.durations.lead_us
-            length = max(lead + end_us(timing.ticks, timing.beat_us), timing.beat_us)
-            cutter = _Cutter(machine, length, cutter.left)
+            ended_us = timing.lead_us + end_us(timing.ticks, timing.beat_us)
+            length = max(ended_us, timing.beat_us)
+            cutter = _Cutter(machine, length, timing.lead_us, cutter.left)
         steps = cutter.steps(timing.ticks[number])
         name = f"tick {len(tables) + 1}"
         tables.append(StepTable(name, steps, cutter.length_us, tuple(seen.items()), after))
@@ -113,27 +118,28 @@ def _ticks(machine: Machine, timing: ProgrammeTiming) -> tuple[list[StepTable], 
 class _Cutter:
     """Cuts the timeline of ticks into tables; what outlasts a table is left for the next."""
 
-    def __init__(self, machine: Machine, length_us: int, left: tuple[Span, ...] = ()) -> None:
+    def __init__(
+        self, machine: Machine, length_us: int, lead_us: int, left: tuple[Span, ...] = ()
+    ) -> None:
         self.machine = machine
         self.length_us = length_us
+        self.lead_us = lead_us
         self.left = left
-        self.durations = Durations(machine)
         self._known: dict[object, tuple[tuple[Step, ...], tuple[Span, ...]]] = {}
 
     def steps(self, tick: Tick) -> tuple[Step, ...]:
         """The steps of the next table."""
         key = (id(tick), self.left)
         if key not in self._known:
-            lead = self.durations.lead_us
-            later = (pulse.later(lead) for pulse in tick.pulses)
-            spans = [*self.left, *spans_of(self.durations, later)]
+            later = (pulse.later(self.lead_us) for pulse in tick.pulses)
+            spans = [*self.left, *spans_of(later)]
             self._known[key] = steps_between(self.machine.idle_word, spans, self.length_us)
         steps, self.left = self._known[key]
         return steps
 
 
 def _whole_table(machine: Machine, name: str, plan: FramePlan, after: Shows) -> StepTable:
-    return _timed_table(machine, name, plan, time_frame(machine, plan), after)
+    return _timed_table(machine, name, plan, time_on(playable(machine), plan), after)
 
 
 def _timed_table(
@@ -151,10 +157,9 @@ def _table(
     after: Shows,
 ) -> StepTable:
     """A table that ends with a quiet machine."""
-    durations = Durations(machine)
-    lead = durations.lead_us
+    lead = playable(machine).durations.lead_us
     length = max(quiet_at_us + lead, 1)
-    spans = spans_of(durations, (pulse.later(lead) for pulse in pulses))
+    spans = spans_of(pulse.later(lead) for pulse in pulses)
     steps, left = steps_between(machine.idle_word, spans, length)
     assert not left, "a quiet machine has no active output"
     return StepTable(name, steps, length, shows, after)
@@ -166,23 +171,35 @@ def _table_set(
     tables: Sequence[StepTable],
     repeat_from: int | None = None,
     spare_us: int = 0,
+    relaxed: Machine | None = None,
 ) -> TableSet:
-    home = home_pulses(machine)
-    clear = clear_pulses(machine)
-    durations = Durations(machine)
-    slacks = (a.coil.longest_us - durations.of(a).longest_us for a in machine.actuators)
+    relaxed = relaxed or machine
+    home = home_pulses(relaxed)
+    clear = clear_pulses(relaxed)
     return TableSet(
         machine.name,
         tables_for,
         machine.width,
         machine.idle_word,
-        min(slacks, default=0),
-        _table(machine, "home", home.pulses, home.quiet_us, (), ()),
+        _slack_us(machine, relaxed),
+        _table(relaxed, "home", home.pulses, home.quiet_us, (), ()),
         tuple(_named_apart(tables)),
         repeat_from,
         spare_us,
-        _table(machine, "clear", clear.pulses, clear.quiet_us, (), ()) if clear.pulses else None,
+        _table(relaxed, "clear", clear.pulses, clear.quiet_us, (), ()) if clear.pulses else None,
     )
+
+
+def _slack_us(machine: Machine, relaxed: Machine) -> int:
+    """How much longer than in any table a coil bears its pulse, whatever its drive's parts."""
+    clock, held = Durations(machine).clock, playable(relaxed).durations
+    slacks = []
+    for actuator in machine.actuators:
+        drive = actuator.drive
+        over_us = drive.stops.most_us - drive.starts.least_us
+        longest_us = clock.longest_us(held.of(actuator).hold_us) + over_us
+        slacks.append(actuator.coil.longest_us - longest_us)
+    return min(slacks, default=0)
 
 
 def _named_apart(tables: Iterable[StepTable]) -> Iterable[StepTable]:

@@ -23,25 +23,28 @@ class ProgrammeTiming:
 
     `frames` are the frames by themselves, in order, and `again` is the first one's reload in a
     repeating programme; both are scheduled when they are first asked for. Tick k makes the change
-    of plan k of `changes` and loads the next; a repeating programme goes on with tick number
-    `repeat_from` (from 0) after the last.
+    of plan k of `changes` and the load of plan k of `loads`, the next; a repeating programme goes
+    on with tick number `repeat_from` (from 0) after the last.
 
     `period_us` is the least cadence found at which the whole programme is kept, and no cadence
     shorter than `bound_us` is. Whatever the cadence `cadence_us` that was asked for, both are the
     same. The tables run at `beat_us`: the cadence, or the period if that is longer. `quiet_us` is
-    the least cadence at which every tick starts with a quiet machine.
+    the least cadence at which every tick starts with a quiet machine. The table of a tick begins
+    `lead_us` before the pulse that starts it.
     """
 
     machine: Machine
     plan: ProgrammePlan
     effort: Effort
     changes: tuple[FramePlan, ...]
+    loads: tuple[FramePlan | None, ...]
     ticks: tuple[Tick, ...]
     repeat_from: int | None
     period_us: int
     bound_us: int
     cadence_us: int
     quiet_us: int
+    lead_us: int
 
     @cached_property
     def frames(self) -> tuple[FrameTiming, ...]:
@@ -68,7 +71,7 @@ class ProgrammeTiming:
     def spare_us(self) -> int:
         """How much sooner than on the beat a tick may start, no output of the last one left on."""
         ends = [pulse.end_us for tick in self.ticks for pulse in tick.pulses[-2:]]
-        over_us = max(ends, default=0) + Durations(self.machine).lead_us
+        over_us = max(ends, default=0) + self.lead_us
         return max(0, self.beat_us - max(self.quiet_us, over_us))
 
     @property
@@ -117,12 +120,14 @@ def time_programme(
         plan,
         effort,
         row.changes,
+        row.loads,
         row.ticks,
         row.repeat_from,
         found.period_us,
         found.bound_us,
         every_us,
         found.quiet.needed_us,
+        Durations(machine).lead_us,
     )
 
 

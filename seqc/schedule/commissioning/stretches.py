@@ -13,10 +13,10 @@ from seqc.machine.wiring import Actuator
 from seqc.schedule.builder import Builder
 from seqc.schedule.effects import quiet_us
 from seqc.schedule.encode import spans_of, steps_between
-from seqc.schedule.frame import time_frame
+from seqc.schedule.frame import time_on
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.shortest import fill_in, pulses_of
-from seqc.schedule.topology import Topology
+from seqc.schedule.topology import playable
 from seqc.solver.plan import FramePlan
 from seqc.solver.positions import Positions, bits
 
@@ -29,12 +29,12 @@ class Stretches:
 
     def __init__(self, machine: Machine, nodes: int) -> None:
         self.machine = machine
-        self.topology = Topology(machine)
+        self.topology = playable(machine)
         self._nodes = nodes
 
     def frame(self, plan: FramePlan) -> tuple[Pulse, ...]:
         """A frame, planned from home's positions, and its selectors back at rest after it."""
-        timing = time_frame(self.machine, plan, self._nodes)
+        timing = time_on(self.topology, plan, self._nodes)
         return self.closed(timing.pulses, plan.end)
 
     def closed(self, pulses: Sequence[Pulse], end: Positions) -> tuple[Pulse, ...]:
@@ -69,10 +69,9 @@ class Stretches:
 
     def table(self, name: str, pulses: Sequence[Pulse]) -> StepTable:
         """A table that ends with a quiet machine, and every coil rested as its duty asks."""
-        durations = self.topology.durations
-        lead = durations.lead_us
+        lead = self.topology.durations.lead_us
         length = max(quiet_us(self.topology, pulses), rest_us(pulses)) + lead
-        spans = spans_of(durations, (pulse.later(lead) for pulse in pulses))
+        spans = spans_of(pulse.later(lead) for pulse in pulses)
         steps, left = steps_between(self.machine.idle_word, spans, length)
         assert not left, "a quiet machine has no active output"
         return StepTable(name, steps, length)

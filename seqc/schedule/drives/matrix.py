@@ -45,9 +45,9 @@ class Matrix:
         """The row, by its high switch."""
         return actuator.outputs[0]
 
-    def spans(self, pulse: Pulse, hold_us: int, clock: ClockRate) -> tuple[Span, ...]:  # noqa: ARG002
+    def spans(self, pulse: Pulse) -> tuple[Span, ...]:
         """A switch of the row and the opposite one of the column, for the pulse itself."""
         first = 0 if self.mode(pulse.position) == FORWARD else 2
         row, column = pulse.actuator.outputs[first : first + 2]
-        times = pulse.start_us, pulse.start_us + hold_us
+        times = pulse.start_us, pulse.start_us + pulse.hold_us
         return Span(row, *times), Span(column, *times)

@@ -43,7 +43,7 @@ class OwnOutputs:
         """All alike."""
         return 0
 
-    def spans(self, pulse: Pulse, hold_us: int, clock: ClockRate) -> tuple[Span, ...]:  # noqa: ARG002
+    def spans(self, pulse: Pulse) -> tuple[Span, ...]:
         """The output of the polarity; its contact is closed for the pulse at least."""
         on_us = pulse.start_us - pulse.actuator.drive.lead.least_us
-        return (Span(polarity_output(pulse), on_us, on_us + hold_us),)
+        return (Span(polarity_output(pulse), on_us, on_us + pulse.hold_us),)

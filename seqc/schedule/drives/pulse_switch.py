@@ -58,17 +58,17 @@ class PulseSwitch:
         """As without the switch."""
         return self.contacts.batch(actuator)
 
-    def spans(self, pulse: Pulse, hold_us: int, clock: ClockRate) -> tuple[Span, ...]:
+    def spans(self, pulse: Pulse) -> tuple[Span, ...]:
         """The switch for the pulse itself; the contacts from before it to its end."""
         drive = pulse.actuator.drive
         assert drive.switch is not None
         on_us = pulse.start_us - drive.turn_on.least_us
-        off_us = on_us + hold_us
+        off_us = on_us + pulse.hold_us
         open_us = drive.turn_off.most_us
-        clear_us = off_us + clock.lasting(open_us + self.clear_us(drive, pulse.actuator.coil))
-        moved = self.contacts.spans(pulse, hold_us, clock)
-        first_us = on_us - _ahead_us(drive, clock)
-        own = Span(moved[0].output, first_us, off_us + clock.lasting(open_us))
+        clear_us = off_us + pulse.clock.lasting(open_us + self.clear_us(drive, pulse.actuator.coil))
+        moved = self.contacts.spans(pulse)
+        first_us = on_us - _ahead_us(drive, pulse.clock)
+        own = Span(moved[0].output, first_us, off_us + pulse.clock.lasting(open_us))
         rail = [
             Span(s.output, first_us - moved[0].on_us + s.on_us, clear_us, s.bridge_us)
             for s in moved[1:]

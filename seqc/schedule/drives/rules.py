@@ -55,5 +55,5 @@ class Rules(Protocol):
     def batch(self, actuator: Actuator) -> int:
         """Equal for actuators whose pulses may coincide where the channel lets some do so."""
 
-    def spans(self, pulse: Pulse, hold_us: int, clock: ClockRate) -> tuple[Span, ...]:
-        """The outputs that are active for a pulse; that of its current is so for `hold_us`."""
+    def spans(self, pulse: Pulse) -> tuple[Span, ...]:
+        """The outputs that are active for a pulse."""

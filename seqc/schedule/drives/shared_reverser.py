@@ -47,18 +47,18 @@ class SharedReverser:
         """All alike."""
         return 0
 
-    def spans(self, pulse: Pulse, hold_us: int, clock: ClockRate) -> tuple[Span, ...]:
+    def spans(self, pulse: Pulse) -> tuple[Span, ...]:
         """The relay of the coil; around it the reverser, if the polarity is reverse."""
         drive = pulse.actuator.drive
         on_us = pulse.start_us - drive.lead.least_us
-        own = Span(pulse.actuator.outputs[0], on_us, on_us + hold_us)
+        own = Span(pulse.actuator.outputs[0], on_us, on_us + pulse.hold_us)
         if self.mode(pulse.position) == FORWARD:
             return (own,)
         assert drive.reverser is not None
         clear_us = drive.lag.most_us + self.clear_us(drive, pulse.actuator.coil)
-        off_us = own.off_us + clock.lasting(clear_us)
-        bridge_us = clock.lasting(drive.lag.most_us + drive.bounce.most_us)
-        return (own, Span(drive.reverser, on_us - _ahead_us(drive, clock), off_us, bridge_us))
+        off_us = own.off_us + pulse.clock.lasting(clear_us)
+        bridge_us = pulse.clock.lasting(drive.lag.most_us + drive.bounce.most_us)
+        return (own, Span(drive.reverser, on_us - _ahead_us(drive, pulse.clock), off_us, bridge_us))
 
 
 def _ahead_us(drive: Drive, clock: ClockRate) -> int:
