@@ -10,7 +10,7 @@ from seqc.machine.model import Machine
 from seqc.machine.tolerances import with_scaled_tolerances
 from seqc.machine.wiring import Actuator
 from seqc.schedule.drives.choice import rules_of
-from seqc.schedule.topology import Topology, playable
+from seqc.schedule.topology import Topology, on_grid, playable
 
 ONE = 1_000
 """The factor of what is declared: factors are counted in thousandths."""
@@ -40,9 +40,14 @@ class Scaling:
         return max(factor, min(self.most, FURTHER * factor))
 
     def at(self, factor: int) -> Topology:
-        """The topology at a factor; raises ShortfallError where a coil bears no such pulses."""
+        """The topology at a factor; raises ShortfallError where a coil bears no such pulses.
+
+        Where those as declared are on a grid, so are these: what a controller is late with is worth
+        more than the last per cent of a factor.
+        """
         if factor not in self._known:
-            self._known[factor] = playable(with_scaled_tolerances(self.machine, factor / ONE))
+            scaled = with_scaled_tolerances(self.machine, factor / ONE)
+            self._known[factor] = on_grid(scaled, self._known[ONE].grid_us)
         return self._known[factor]
 
     def bears(self, factor: int) -> bool:

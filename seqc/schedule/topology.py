@@ -127,9 +127,17 @@ def playable(machine: Machine) -> Topology:
     """
     if not varies(machine):
         return Topology(machine)
-    rests = {actuator.drive.starts.least_us % GRID_US for actuator in machine.actuators}
-    rounded = with_round_starts(machine, GRID_US) if len(rests) > 1 else machine
     try:
-        return Topology(rounded, GRID_US)
+        return on_grid(machine, GRID_US)
     except ShortfallError:
         return Topology(machine)
+
+
+def on_grid(machine: Machine, grid_us: int) -> Topology:
+    """The lanes of a machine, its distances and what outputs lead by multiples of a grid.
+
+    Raises ShortfallError where a coil doesn't bear that its pulses are a little longer for it.
+    """
+    rests = {actuator.drive.starts.least_us % grid_us for actuator in machine.actuators}
+    rounded = with_round_starts(machine, grid_us) if len(rests) > 1 else machine
+    return Topology(rounded, grid_us)
