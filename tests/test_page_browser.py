@@ -10,6 +10,7 @@ from playwright.sync_api import Browser, Page
 from surveyed import example, hostile, needs_browser, opened, page_of
 
 from seqc.report.drawings.tones import words_of
+from seqc.report.page.packing import Packer
 from seqc.report.page.page import page
 from seqc.report.sheets.choice import glyphs_sheet, sheets_of
 from seqc.report.sheets.rendering import sheet_page
@@ -73,6 +74,34 @@ def test_every_glyph_shows_the_frame_that_the_simulator_saw(browser: Browser, na
                 end = font.trace.runs[each.run]
                 drawn = words_of(font.font.grid, each.glyph.kinds)
                 assert unrolled(told) == unrolled(drawn), end.table.name
+        assert heard == []
+
+
+DRAWN = """() => {
+  const { planes, model } = App.player;
+  const box = planes.svg.createSVGPoint();
+  const grid = model.grids[0];
+  return grid.cells.map((_, cell) => {
+    [box.x, box.y] = planes.spot(0, grid.shown, cell);
+    box.x += 0.3;
+    const { x, y } = box.matrixTransform(planes.svg.getScreenCTM());
+    const hit = document.elementsFromPoint(x, y).find((one) => one.matches(".item"));
+    return hit ? hit.parentNode.dataset.kind : null;
+  });
+}"""
+
+
+def test_items_are_drawn_where_they_are_seen(browser: Browser) -> None:
+    survey = example("berth_board")
+    letters = Packer(survey.machine).letters
+    with opened(browser, page_of("berth_board")) as (shown, heard):
+        shown.select_option("#scene", label="4")
+        shown.wait_for_function("() => App.player.scene.entry.title === '4'")
+        shown.focus("#player")
+        shown.keyboard.press("End")
+        shown.evaluate("() => App.player.planes.svg.scrollIntoView({ block: 'center' })")
+        wanted = survey.machine.fonts[0].by_name["4"].kinds
+        assert shown.evaluate(DRAWN) == [letters[kind] for kind in wanted]
         assert heard == []
 
 
