@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from examples_on_disk import machine_file
+from clock_file import CLOCK, changed
 
 from seqc.report.pictures import beside
 from seqc.report.tones import PAINT, PAINTS, width
@@ -46,7 +46,9 @@ def on_a_terminal(words: list[str], **environment: str) -> str:
 
 @pytest.fixture
 def words(tmp_path: Path) -> list[str]:
-    return ["plan", str(machine_file("berth_board", tmp_path)), "--show", "4"]
+    path = tmp_path / "quay.lanes"
+    path.write_text(changed(CLOCK, "").replace(" copies 4", ""), "utf-8")
+    return ["plan", str(path), "--show", "01"]
 
 
 def in_a_pipe(words: list[str]) -> str:
@@ -68,6 +70,7 @@ def test_a_terminal_with_colours_gets_tones_and_the_same_signs(words: list[str])
     assert dark[1] != light[1]
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("environment", [{"TERM": "dumb"}, {"TERM": "xterm", "NO_COLOR": "1"}])
 def test_one_without_colours_gets_the_signs_alone(
     environment: dict[str, str], words: list[str]

@@ -14,6 +14,7 @@ from seqc.machine.findings import Finding, Severity
 from seqc.machine.model import Machine
 from seqc.machine.wiring import Actuator
 from seqc.report.check_text import lane_words, path_words, wiring_words
+from seqc.report.coil_text import held_words, margin_words
 from seqc.report.drawings.glyphs import figures_of, glyph_picture
 from seqc.report.drawings.lane import lane_drawing
 from seqc.report.drawings.linkages import linkage_drawing
@@ -80,6 +81,7 @@ def page(survey: Survey, *, watched: int = 0) -> str:
         groups=_groups(play.scenes),
         programmes=[_programme(shown) for shown in survey.programmes],
         lives=[_lives(shown.forecast) for shown in survey.programmes],
+        hot=[(h.actuator.coil.name, margin_words(h), held_words(h)) for h in survey.hot],
         sheets=sheets_of(machine, survey.programmes[0].forecast if survey.programmes else None),
         cautions=CAUTIONS,
         blocks=[Markup(block) for block in play.blocks],

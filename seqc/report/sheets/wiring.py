@@ -8,7 +8,7 @@ from seqc.machine.model import Machine
 from seqc.report.sheets.sheet import Sheet, Table
 from seqc.report.words import ranges
 
-HEAD = ("output", "bus, bit", "actuator", "to", "terminal", "polarity")
+HEAD = ("output", "bit", "actuator", "to", "terminal", "polarity")
 
 
 def wiring_sheet(machine: Machine) -> Sheet:
@@ -37,7 +37,7 @@ def _row(connection: Connection) -> tuple[str, ...]:
     to = connection.relay or connection.driver_input
     return (
         str(connection.output),
-        f"{connection.bus}, {connection.bus_bit}",
+        str(connection.bus_bit),
         connection.actuator,
         to,
         connection.coil_terminal,

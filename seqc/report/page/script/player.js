@@ -113,7 +113,7 @@ class Player {
   named() {
     const button = this.root.querySelector('[data-do="play"]');
     button.textContent = this.playing ? "Pause" : "Play";
-    button.classList.toggle("on", this.playing);
+    this.find("now").setAttribute("aria-live", this.playing ? "off" : "polite");
   }
 
   frame(now) {
@@ -157,7 +157,7 @@ class Player {
     if (this.passesOf !== state.run) {
       this.passesOf = state.run;
       const plan = this.scene.plan(state.run);
-      this.find("passes-of").hidden = !plan;
+      this.find("passes-of").hidden = !plan?.length;
       showPasses(this.find("passes"), this.model, plan);
     }
   }
