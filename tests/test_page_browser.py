@@ -176,7 +176,7 @@ def test_it_plays_pauses_steps_and_jumps_by_keys(browser: Browser) -> None:
         assert heard == []
 
 
-def test_the_arrow_keys_show_what_is_tied_to_a_cell(browser: Browser) -> None:
+def test_keys_and_pointer_show_what_is_tied_to_a_cell(browser: Browser) -> None:
     survey = example("berth_board")
     with opened(browser, page_of("berth_board")) as (shown, heard):
         shown.focus("[data-linkages]")
@@ -190,6 +190,8 @@ def test_the_arrow_keys_show_what_is_tied_to_a_cell(browser: Browser) -> None:
         for number in wanted:
             assert survey.machine.actuators[number].name in told
         assert "shown ← swap ← drop.c3 ← pick.r2(slate, chalk)" in told
+        shown.hover('[data-cell="0"] >> nth=1')
+        assert (shown.text_content("#cell-told-0") or "").startswith("Row 1 column 1:")
         assert heard == []
 
 

@@ -67,7 +67,8 @@ def lane_drawing(machine: Machine, lane: Lane) -> Drawing:
         if spot.parent is not None:
             px, py = at[spot.parent]
             tag(sheet.root, "path", "way", d=f"M{x:g} {y:g}L{px:g} {py - 8:g}")
-            write(sheet.root, (x + px) / 2 + 6, (y + py) / 2 + 4, spot.position, "small faint")
+            side, kind = (8, "small faint") if x >= px else (-8, "small faint end")
+            write(sheet.root, (x + px) / 2 + side, (y + py) / 2 + 4, spot.position, kind)
     for spot, (x, y) in zip(spots, at, strict=True):
         if isinstance(spot.feed, Item):
             group = tag(sheet.root, "g", transform=f"translate({x - 12:g} {y - 12:g}) scale(24)")

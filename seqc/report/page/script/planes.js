@@ -20,10 +20,11 @@ class Planes {
     this.height = deepest + 0.3;
     svg.setAttribute("viewBox", `0 0 ${short(this.width)} ${short(this.height)}`);
     this.ground();
-    this.layers = model.kinds.map((kind) => this.layer(kind));
-    this.small = model.kinds.map((kind) => this.layer(kind, 0.55));
+    this.offered = model.kinds.map((kind) => this.layer(kind, 0.55));
+    this.held = model.kinds.map((kind) => this.layer(kind));
     this.shut = draw(svg, "path", { class: "gate shut" });
     this.open = draw(svg, "path", { class: "gate open-gate" });
+    this.flying = model.kinds.map((kind) => this.layer(kind, 0.8));
   }
 
   ground() {
@@ -68,32 +69,34 @@ class Planes {
   }
 
   show(scene, state) {
-    const large = new Map(), small = new Map(), gates = { shut: [], open: [] };
+    const held = new Map(), offered = new Map(), flying = new Map();
+    const gates = { shut: [], open: [] };
     this.model.grids.forEach((grid, number) => {
       grid.cells.forEach((_, cell) => {
-        push(small, scene.offered(state, number, cell), this.spot(number, 0, cell));
-        state.places[number].forEach((held, rank) => {
-          if (held[cell] !== ".") push(large, held[cell], this.spot(number, rank + 1, cell));
+        push(offered, scene.offered(state, number, cell), this.spot(number, 0, cell));
+        state.places[number].forEach((row, rank) => {
+          if (row[cell] !== ".") push(held, row[cell], this.spot(number, rank + 1, cell));
         });
       });
-      for (const flight of state.flights[number]) this.fly(large, number, flight, scene, state);
+      for (const flight of state.flights[number]) this.fly(flying, number, flight, scene, state);
     });
     this.model.actuators.forEach((actuator, n) => {
       if (actuator.level !== null) this.gate(gates, actuator, state.parts[n]);
     });
-    this.paint(this.layers, large);
-    this.paint(this.small, small);
+    this.paint(this.offered, offered);
+    this.paint(this.held, held);
+    this.paint(this.flying, flying);
     change(this.shut, "d", gates.shut.join("") || "M0 0");
     change(this.open, "d", gates.open.join("") || "M0 0");
   }
 
-  fly(large, grid, flight, scene, state) {
+  fly(flying, grid, flight, scene, state) {
     const into = state.time - scene.starts[state.run];
     const share = Math.min(1, Math.max(0, (into - flight.start) / Math.max(1, flight.due - flight.start)));
     flight.cells.forEach((cell, rank) => {
       const [x, from] = this.spot(grid, flight.place - 1, cell);
       const [, to] = this.spot(grid, flight.place, cell);
-      push(large, flight.kinds[rank], [x, from + (to - from) * share * share]);
+      push(flying, flight.kinds[rank], [x, from + (to - from) * share * share]);
     });
   }
 
