@@ -46,6 +46,18 @@ class FindingShown(NamedTuple):
     excerpt: tuple[str, ...]
 
 
+class LaneShown(NamedTuple):
+    """A grid by its number: its linkages, its lane and its paths; `alike` are the same."""
+
+    number: int
+    name: str
+    alike: tuple[str, ...]
+    linkages: Markup
+    lane: Markup
+    words: str
+    paths: list[tuple[str, str]]
+
+
 class GlyphCard(NamedTuple):
     """A glyph on the sheet: its scene, if it has one, its picture and what it takes."""
 
@@ -134,25 +146,24 @@ def _hero(survey: Survey) -> list[Markup]:
     return [markup(glyph_picture(grids[g.grid], g.kinds, looks, g.name, HERO)) for g in glyphs]
 
 
-def _lanes(machine: Machine) -> list[dict[str, object]]:
+def _lanes(machine: Machine) -> list[LaneShown]:
     """A drawing of each grid's linkages and lane; grids whose parts are the same are told alike."""
-    drawn: dict[object, dict[str, object]] = {}
+    drawn: dict[object, LaneShown] = {}
     for number, lane in enumerate(machine.lanes):
         key = lane.grid.cells, lane.feed, lane.gates, lane.paths
         if key in drawn:
-            also = drawn[key]["alike"]
-            assert isinstance(also, list)
-            also.append(lane.grid.name)
+            known = drawn[key]
+            drawn[key] = known._replace(alike=(*known.alike, lane.grid.name))
             continue
-        drawn[key] = {
-            "number": number,
-            "name": lane.grid.name,
-            "alike": [],
-            "linkages": markup(linkage_drawing(machine, lane)),
-            "lane": markup(lane_drawing(machine, lane)),
-            "words": lane_words(lane),
-            "paths": [(f"{path.source} to {path.target}", path_words(path)) for path in lane.paths],
-        }
+        drawn[key] = LaneShown(
+            number,
+            lane.grid.name,
+            (),
+            markup(linkage_drawing(machine, lane)),
+            markup(lane_drawing(machine, lane)),
+            lane_words(lane),
+            [(f"{path.source} to {path.target}", path_words(path)) for path in lane.paths],
+        )
     return list(drawn.values())
 
 
