@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from boards import board, grid_of
+from examples_on_disk import machine_of
 from surveyed import example
 
 from seqc.machine.electrics import DriveKind
@@ -48,9 +50,9 @@ def test_the_berth_board_is_bought_as_counted_by_hand() -> None:
     assert found["fuse"] == "1"
 
 
-def test_wire_is_bought_by_its_length() -> None:
+def test_wire_is_bought_by_its_length(tmp_path: Path) -> None:
     """The clock: 48 small coils and 6 large ones at 2 m, there and back, and a tenth more."""
-    found = listed(parts_sheet(example("harbour_clock").machine))
+    found = listed(parts_sheet(machine_of("harbour_clock", tmp_path)))
     wires = {what: count for count, part, what in found if part == "wire"}
     assert wires == {
         "0.33 mm2 copper, to the coils and back": "212 m",
