@@ -60,7 +60,7 @@ class Chart {
   row(name, high) {
     draw(this.svg, "rect", { class: "row", x: this.left, y: this.y, width: this.room, height: high });
     const room = Math.floor((this.left - 8) / 6.6);
-    const words = name.length > room ? `${name.slice(0, room - 1)}…` : name;
+    const words = name.length > room ? `…${name.slice(1 - room)}` : name;
     draw(this.svg, "text", { class: "small end", x: this.left - 8, y: this.y + high / 2 + 4 }, words);
   }
 
