@@ -210,7 +210,8 @@ class Player {
     if (this.quietOf !== run) {
       this.quietOf = run;
       const last = this.scene.moments(run).at(-1);
-      this.quiet = Math.min(this.scene.starts[run + 1], last + (last - start) * 0.05 + 1000);
+      const end = this.scene.starts[run + 1];
+      this.quiet = last > start ? Math.min(end, last + (last - start) * 0.05 + 1000) : end;
     }
     return this.quiet;
   }
