@@ -52,7 +52,7 @@ class Player {
       case "step": this.pause(); this.jump(scene.step(this.time, true)); return;
       case "step-back": this.pause(); this.jump(scene.step(this.time, false)); return;
       case "frame": this.jump(scene.starts[Math.min(this.run + 1, scene.runs - 1)]); return;
-      case "frame-back": this.jump(this.before_frame()); return;
+      case "frame-back": this.jump(this.frameBefore()); return;
       case "first": this.jump(scene.starts[scene.entry.enter - scene.entry.first]); return;
       case "last": this.jump(scene.length); return;
       case "limits": this.pause(); this.jump(scene.entry.causes[0][0]); return;
@@ -61,7 +61,7 @@ class Player {
   }
 
   /* The start of this frame, or of the one before it. */
-  before_frame() {
+  frameBefore() {
     const start = this.scene.starts[this.run];
     return this.time > start ? start : this.scene.starts[Math.max(0, this.run - 1)];
   }
