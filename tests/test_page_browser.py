@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -210,6 +211,31 @@ CHART_AND_REPLAY = """() => {
   }
   return { bars: bars.length, wrong };
 }"""
+
+
+def test_what_is_not_looked_at_stays_packed(browser: Browser) -> None:
+    with opened(browser, page_of("berth_board")) as (shown, heard):
+        blocks = shown.locator('[id^="block-"]').count()
+        assert blocks == 3
+        assert shown.evaluate("() => Blocks.count()") == 2
+        shown.select_option("#scene", label="4")
+        shown.wait_for_function("() => App.player.scene.entry.title === '4'")
+        assert shown.evaluate("() => Blocks.count()") == 3
+        assert heard == []
+
+
+@pytest.mark.thorough
+def test_without_scripts_all_but_the_replay_is_there(browser: Browser, tmp_path: Path) -> None:
+    file = tmp_path / "page.html"
+    file.write_text(page_of("berth_board"), "utf-8")
+    context = browser.new_context(java_script_enabled=False)
+    shown = context.new_page()
+    shown.goto(file.as_uri())
+    assert shown.locator(".unscripted").is_visible()
+    assert not shown.locator("#player").is_visible()
+    assert shown.locator(".verdict").is_visible()
+    assert shown.locator(".glyph svg").count() == 10
+    context.close()
 
 
 def test_chart_and_replay_agree(browser: Browser) -> None:

@@ -189,7 +189,8 @@ class Chart {
     this.row(supply.name, high);
     const floor = this.y + high;
     const way = steps.map(([at, ua]) => `H${short(this.x(at))}V${level(ua)}`);
-    draw(this.svg, "path", { class: "current", d: `M${this.left} ${floor}${way.join("")}H${this.left + this.room}V${floor}z` });
+    const ground = `H${this.left + this.room}V${floor}z`;
+    draw(this.svg, "path", { class: "current", d: `M${this.left} ${floor}${way.join("")}${ground}` });
     draw(this.svg, "path", { class: "limit", d: `M${this.left} ${level(supply.usable)}h${this.room}` });
     const words = `limit ${(supply.usable / 1e6).toFixed(2)} A`;
     draw(this.svg, "text", { class: "small end", x: this.width - 12, y: level(supply.usable) - 4 }, words);
