@@ -229,12 +229,12 @@ class Player {
   }
 
   redraw() {
+    this.planes.fit();
     this.window = null;
     if (this.scene) this.show();
   }
 
   refit() {
-    this.planes.fit();
     if (this.scene && this.root.clientWidth !== this.fitted) {
       this.fitted = this.root.clientWidth;
       this.redraw();
