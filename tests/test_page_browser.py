@@ -13,8 +13,8 @@ from surveyed import example, hostile, needs_browser, opened, page_of
 from seqc.report.drawings.tones import words_of
 from seqc.report.page.packing import Packer
 from seqc.report.page.page import page
+from seqc.report.page.sheet_page import sheet_page
 from seqc.report.sheets.choice import glyphs_sheet, sheets_of
-from seqc.report.sheets.rendering import sheet_page
 
 pytestmark = needs_browser
 

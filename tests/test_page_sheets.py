@@ -14,10 +14,10 @@ from surveyed import example
 from seqc.machine.electrics import DriveKind
 from seqc.machine.model import Machine
 from seqc.report.drawings.tones import looks_of
+from seqc.report.page.sheet_page import sheet_page
 from seqc.report.sheets.choice import GLYPHS_A_PAGE, glyphs_sheet
 from seqc.report.sheets.filling import filling_sheet
 from seqc.report.sheets.parts import parts_sheet
-from seqc.report.sheets.rendering import sheet_page
 from seqc.report.sheets.sheet import Sheet
 from seqc.report.sheets.spares import spares_sheet
 from seqc.report.sheets.wiring import wiring_sheet

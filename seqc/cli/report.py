@@ -151,8 +151,8 @@ class Asked:
 
     def sheet(self, name: str) -> str:
         """A sheet by its name."""
+        from seqc.report.page.sheet_page import sheet_page
         from seqc.report.sheets import choice as sheets
-        from seqc.report.sheets.rendering import sheet_page
 
         if name == "glyphs":
             return sheet_page(sheets.glyphs_sheet(self.machine, self._fonts()))
