@@ -591,6 +591,17 @@ def fonts_in_time(
 
     Those `beyond` reach are only drawn.
     """
+    alike: dict[object, list[Font]] = {}
+    for font in machine.fonts:
+        pictures = tuple((glyph.name, glyph.kinds) for glyph in font.glyphs)
+        alike.setdefault((font.grid.cells, pictures), []).append(font)
+    return tuple(_font_in_time(machine, fonts, beyond, prefer) for fonts in alike.values())
+
+
+def _font_in_time(
+    machine: Machine, alike: Sequence[Font], beyond: frozenset[Glyph], prefer: str
+) -> FontShown:
+    """The first of some fonts that draw the same, each of its glyphs as a table of its own."""
     from seqc.report.survey import MOST_GLYPHS, FontShown, GlyphShown
     from seqc.schedule.clock import ScheduleClock
     from seqc.schedule.frame import time_on
@@ -598,31 +609,23 @@ def fonts_in_time(
     from seqc.schedule.topology import playable
     from seqc.solver.fonts import LoadTimes, plan_font
 
+    font, *others = alike
+    chosen = font.glyphs[:MOST_GLYPHS]
+    reached = [glyph for glyph in chosen if glyph not in beyond]
     times = LoadTimes(ScheduleClock) if prefer == LOAD_TIME else None
-    alike: dict[object, list[Font]] = {}
-    for font in machine.fonts:
-        pictures = tuple((glyph.name, glyph.kinds) for glyph in font.glyphs)
-        alike.setdefault((font.grid.cells, pictures), []).append(font)
-    found = []
-    for first, *others in alike.values():
-        chosen = first.glyphs[:MOST_GLYPHS]
-        plans = [
-            r.plan for r in plan_font(machine, [g for g in chosen if g not in beyond], times=times)
-        ]
-        topology = playable(machine)
-        timed = {p.frame.glyphs[0]: (p, time_on(topology, p)) for p in plans if p is not None}
-        table_set = timed_glyph_tables(machine, timed.values())
-        before = len(list(table_set)) - len(timed)
-        runs = {glyph: before + rank for rank, glyph in enumerate(timed)}
-        shown = tuple(
-            GlyphShown(glyph, *timed[glyph], runs[glyph]) if glyph in timed else GlyphShown(glyph)
-            for glyph in chosen
-        )
-        names = tuple(font.name for font in others)
-        left_out = len(first.glyphs) - len(chosen)
-        trace = traced(machine, table_set)
-        found.append(FontShown(first, names, shown, table_set, trace, left_out))
-    return tuple(found)
+    plans = [result.plan for result in plan_font(machine, reached, times=times)]
+    topology = playable(machine)
+    timed = {plan.frame.glyphs[0]: (plan, time_on(topology, plan)) for plan in plans if plan}
+    table_set = timed_glyph_tables(machine, timed.values())
+    before = len(list(table_set)) - len(timed)
+    runs = {glyph: before + rank for rank, glyph in enumerate(timed)}
+    shown = tuple(
+        GlyphShown(glyph, *timed[glyph], runs[glyph]) if glyph in timed else GlyphShown(glyph)
+        for glyph in chosen
+    )
+    names = tuple(other.name for other in others)
+    left_out = len(font.glyphs) - len(chosen)
+    return FontShown(font, names, shown, table_set, traced(machine, table_set), left_out)
 
 
 def advise(machine: Machine, planned: Planned) -> tuple[Advice, ...]:

@@ -71,9 +71,12 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
             terminalreporter.write_line(f"{report.nodeid}: {report.capstdout.strip()}")
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """Debian's Chromium without a window, one for all tests of a run."""
+    """Debian's Chromium without a window, one for all tests of a file.
+
+    It goes with the file: while it is there, no test of another file can run an event loop.
+    """
     from playwright.sync_api import sync_playwright
     from surveyed import CHROMIUM
 

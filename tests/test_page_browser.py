@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -10,9 +11,10 @@ from playwright.sync_api import Browser, Page
 from surveyed import example, hostile, needs_browser, opened, page_of
 
 from seqc.report.drawings.tones import words_of
+from seqc.report.page.packing import Packer
 from seqc.report.page.page import page
+from seqc.report.page.sheet_page import sheet_page
 from seqc.report.sheets.choice import glyphs_sheet, sheets_of
-from seqc.report.sheets.rendering import sheet_page
 
 pytestmark = needs_browser
 
@@ -34,7 +36,7 @@ def button(shown: Page, what: str) -> None:
     shown.click(f'[data-do="{what}"]')
 
 
-@pytest.mark.quick(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_nothing_serious_keeps_anybody_from_using_it(browser: Browser, theme: str) -> None:
     with opened(browser, page_of("berth_board"), theme=theme) as (shown, heard):
@@ -53,14 +55,18 @@ def test_it_fits_the_screen(browser: Browser, width: int) -> None:
         assert heard == []
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize(
-    "name", ["berth_board", pytest.param("pattern_board", marks=pytest.mark.thorough)]
+    ("name", "count"), [("berth_board", 2), ("berth_board", 10), ("pattern_board", 6)]
 )
-def test_every_glyph_shows_the_frame_that_the_simulator_saw(browser: Browser, name: str) -> None:
+def test_every_glyph_shows_the_frame_that_the_simulator_saw(
+    browser: Browser, name: str, count: int
+) -> None:
     survey = example(name)
+    assert sum(len(font.glyphs) for font in survey.fonts) >= count
     with opened(browser, page_of(name)) as (shown, heard):
         for font in survey.fonts:
-            for each in font.glyphs:
+            for each in font.glyphs[:count]:
                 shown.click(f'.glyph:has(.name:text-is("{each.glyph.name}"))')
                 shown.wait_for_function(
                     "(name) => App.player.scene.entry.title === name", arg=each.glyph.name
@@ -73,6 +79,34 @@ def test_every_glyph_shows_the_frame_that_the_simulator_saw(browser: Browser, na
                 end = font.trace.runs[each.run]
                 drawn = words_of(font.font.grid, each.glyph.kinds)
                 assert unrolled(told) == unrolled(drawn), end.table.name
+        assert heard == []
+
+
+DRAWN = """() => {
+  const { planes, model } = App.player;
+  const box = planes.svg.createSVGPoint();
+  const grid = model.grids[0];
+  return grid.cells.map((_, cell) => {
+    [box.x, box.y] = planes.spot(0, grid.shown, cell);
+    box.x += 0.3;
+    const { x, y } = box.matrixTransform(planes.svg.getScreenCTM());
+    const hit = document.elementsFromPoint(x, y).find((one) => one.matches(".item"));
+    return hit ? hit.parentNode.dataset.kind : null;
+  });
+}"""
+
+
+def test_items_are_drawn_where_they_are_seen(browser: Browser) -> None:
+    survey = example("berth_board")
+    letters = Packer(survey.machine).letters
+    with opened(browser, page_of("berth_board")) as (shown, heard):
+        shown.select_option("#scene", label="4")
+        shown.wait_for_function("() => App.player.scene.entry.title === '4'")
+        shown.focus("#player")
+        shown.keyboard.press("End")
+        shown.evaluate("() => App.player.planes.svg.scrollIntoView({ block: 'center' })")
+        wanted = survey.machine.fonts[0].by_name["4"].kinds
+        assert shown.evaluate(DRAWN) == [letters[kind] for kind in wanted]
         assert heard == []
 
 
@@ -143,7 +177,7 @@ def test_it_plays_pauses_steps_and_jumps_by_keys(browser: Browser) -> None:
         assert heard == []
 
 
-def test_the_arrow_keys_show_what_is_tied_to_a_cell(browser: Browser) -> None:
+def test_keys_and_pointer_show_what_is_tied_to_a_cell(browser: Browser) -> None:
     survey = example("berth_board")
     with opened(browser, page_of("berth_board")) as (shown, heard):
         shown.focus("[data-linkages]")
@@ -157,6 +191,8 @@ def test_the_arrow_keys_show_what_is_tied_to_a_cell(browser: Browser) -> None:
         for number in wanted:
             assert survey.machine.actuators[number].name in told
         assert "shown ← swap ← drop.c3 ← pick.r2(slate, chalk)" in told
+        shown.hover('[data-cell="0"] >> nth=1')
+        assert (shown.text_content("#cell-told-0") or "").startswith("Row 1 column 1:")
         assert heard == []
 
 
@@ -175,6 +211,31 @@ CHART_AND_REPLAY = """() => {
   }
   return { bars: bars.length, wrong };
 }"""
+
+
+def test_what_is_not_looked_at_stays_packed(browser: Browser) -> None:
+    with opened(browser, page_of("berth_board")) as (shown, heard):
+        blocks = shown.locator('[id^="block-"]').count()
+        assert blocks == 3
+        assert shown.evaluate("() => Blocks.count()") == 2
+        shown.select_option("#scene", label="4")
+        shown.wait_for_function("() => App.player.scene.entry.title === '4'")
+        assert shown.evaluate("() => Blocks.count()") == 3
+        assert heard == []
+
+
+@pytest.mark.thorough
+def test_without_scripts_all_but_the_replay_is_there(browser: Browser, tmp_path: Path) -> None:
+    file = tmp_path / "page.html"
+    file.write_text(page_of("berth_board"), "utf-8")
+    context = browser.new_context(java_script_enabled=False)
+    shown = context.new_page()
+    shown.goto(file.as_uri())
+    assert shown.locator(".unscripted").is_visible()
+    assert not shown.locator("#player").is_visible()
+    assert shown.locator(".verdict").is_visible()
+    assert shown.locator(".glyph svg").count() == 10
+    context.close()
 
 
 def test_chart_and_replay_agree(browser: Browser) -> None:

@@ -12,13 +12,18 @@ from pathlib import Path
 from xml.etree import ElementTree as Tree
 
 import pytest
+from boards import board, glyph, grid_of
 from click.testing import CliRunner, Result
 from examples_on_disk import machine_file
 from surveyed import example, hostile, page_of
 
+import seqc
 from seqc.cli.main import main
+from seqc.machine.electrics import DriveKind
+from seqc.machine.glyphs import Frame, Programme
 from seqc.machine.lifetime import Lifetime
 from seqc.machine.parts import Cell
+from seqc.machine.steptable import TablesFor
 from seqc.report.drawings.choice import linkages_picture, timing_picture
 from seqc.report.drawings.glyphs import glyph_sheet
 from seqc.report.drawings.lane import lane_drawing
@@ -27,6 +32,7 @@ from seqc.report.drawings.svg import sheet
 from seqc.report.drawings.tones import MARKS, looks_of
 from seqc.report.drawings.tracks import Tracks, supply_steps, tracks_of
 from seqc.report.drawings.wear import heat_chart, reached_h, stock_chart, wear_chart
+from seqc.report.page.model import played
 from seqc.schedule.pulses import supply_profile
 
 NAMES = "{http://www.w3.org/2000/svg}"
@@ -104,6 +110,46 @@ def _word(value: object) -> int:
     return int(value, 0) if isinstance(value, str) else int(str(value))
 
 
+@pytest.mark.parametrize("kind", list(DriveKind))
+def test_bars_stand_at_the_edges_whatever_drives_the_coils(kind: DriveKind) -> None:
+    grid = grid_of(2, 2)
+    machine = board([grid], kind=kind, pulse_switch=True)
+    programme = Programme("p", (Frame((glyph(grid, "01", "10"),)),), 4_000_000)
+    tables = seqc.tables(machine, programme, TablesFor.GLYPH)
+    last = list(tables)[-1]
+    chart = timing_picture(machine, seqc.traced(machine, tables), len(list(tables)) - 1, "x")
+    drawn = {
+        (
+            int(bar.get("data-from", "")),
+            int(bar.get("data-to", "")),
+            int(bar.get("data-output", "")),
+        )
+        for bar in Tree.fromstring(chart.alone).iter(f"{NAMES}rect")
+        if bar.get("data-output")
+    }
+    steps = [(step.at_us, step.word ^ machine.idle_word) for step in last.steps]
+    edges = {edge for start, end, n in drawn for edge in ((start, n, 1), (end, n, 0))}
+    wanted = {
+        (at_us, output, now >> output & 1)
+        for (_, before), (at_us, now) in pairwise([(0, 0), *steps])
+        for output in range((before ^ now).bit_length())
+        if (before ^ now) >> output & 1
+    }
+    assert edges == wanted
+
+
+def test_the_links_that_limit_a_programme_follow_one_another_in_its_scene() -> None:
+    survey = example("berth_board")
+    timing = survey.programmes[0].timing
+    scene = played(survey).scenes[0]
+    spans = [(start, end) for start, end, _, _ in scene.causes]
+    assert spans[-1][1] - spans[0][0] == timing.period_us
+    assert all(one[1] == other[0] for one, other in pairwise(spans))
+    runs = [run.table.length_us for run in survey.programmes[0].trace.runs]
+    starts = [sum(runs[:number]) for number in range(len(runs))]
+    assert 0 <= spans[0][0] - max(at for at in starts if at <= spans[0][0]) < 100_000
+
+
 def tracks_of_a_glyph() -> Tracks:
     font = example("berth_board").fonts[0]
     run = font.glyphs[4].run
@@ -170,7 +216,7 @@ def test_a_picture_is_written_in_each_format(
 
 
 def test_kinds_are_told_apart_by_shape_alone() -> None:
-    looks = looks_of(example("pattern_board").machine).values()
+    looks = looks_of(board([grid_of(1, 1)], kinds=4)).values()
     assert len({look.mark for look in looks}) == len(looks)
     assert len(set(MARKS)) == len(MARKS) >= 6
 

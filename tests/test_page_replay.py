@@ -4,17 +4,23 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from random import Random
 from typing import Any, NamedTuple
 
 import pytest
+from boards import CELL, COLUMN, GRID, ROW, board, glyph, grid_of
 from playwright.sync_api import Browser
-from surveyed import example, needs_browser, opened, page_of
+from surveyed import example, needs_browser, opened, page_of, survey_of
 
+from seqc.machine.electrics import DriveKind
+from seqc.machine.glyphs import Font, Frame, Programme
 from seqc.machine.model import Machine
-from seqc.machine.parts import Position
+from seqc.machine.parts import Cell, Linkage, Position
 from seqc.machine.steptable import StepTable
 from seqc.report.page.packing import Packer
+from seqc.report.page.page import page
+from seqc.report.survey import Survey
 from seqc.simulator.simulator import Simulator
 
 pytestmark = needs_browser
@@ -124,11 +130,48 @@ def quiet_times(shown: Any, count: int, length: int) -> list[int]:  # noqa: ANN4
     ],
 )
 def test_they_agree_at_random_times(browser: Browser, name: str, count: int) -> None:
-    survey = example(name)
-    shown_programme = survey.programmes[0]
-    tables = list(shown_programme.tables)
+    found = compared(browser, example(name), page_of(name), count)
+    assert {part for one in found for part in one["parts"]} >= {"r", "t", "r~", "t~", "?"}
+    assert any(flights for one in found for flights in one["flights"])
+
+
+def board_with_glyphs(
+    gates: dict[str, Linkage], dumps: int = 0, kind: DriveKind = DriveKind.CHANGEOVER_PAIR
+) -> Machine:
+    """A small board with two glyphs, shown in turn."""
+    grid = grid_of(2, 3, [Cell(1, 1)])
+    machine = board([grid], gates=gates, dumps=dumps, kind=kind, pulse_switch=True)
+    glyphs = tuple(
+        glyph(grid, *rows, name=name)
+        for name, rows in (("a", ("010", "101")), ("b", ("000", "111")))
+    )
+    programme = Programme("p", tuple(Frame((one,)) for one in glyphs), 5_000_000, repeat=True)
+    return replace(machine, fonts=(Font("hand", grid, glyphs),), programmes=(programme,))
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize(
+    "machine",
+    [
+        board_with_glyphs({"drop": COLUMN}),
+        board_with_glyphs({"drop": COLUMN, "dump": GRID}, dumps=1),
+        board_with_glyphs({"drop": COLUMN, "hold": ROW, "swap": GRID, "dump": GRID}, dumps=1),
+        board_with_glyphs({"drop": CELL, "swap": GRID}, kind=DriveKind.SHARED_REVERSER),
+        board_with_glyphs({"drop": COLUMN, "swap": GRID}, kind=DriveKind.MATRIX),
+    ],
+    ids=["one gate", "gate below", "four gates", "per cell", "matrix"],
+)
+def test_they_agree_on_any_lane_and_drive(browser: Browser, machine: Machine) -> None:
+    survey = survey_of(machine, machine.programmes)
+    assert survey.errors == ()
+    compared(browser, survey, page(survey), 100)
+
+
+def compared(browser: Browser, survey: Survey, html: str, count: int) -> list[dict[str, Any]]:
+    """What the page says at so many times of the first programme, held against the simulator."""
+    tables = list(survey.programmes[0].tables)
     length = sum(table.length_us for table in tables)
-    with opened(browser, page_of(name)) as (shown, heard):
+    with opened(browser, html) as (shown, heard):
         assert shown.evaluate("() => App.player.scene.length") == length
         times = quiet_times(shown, count, length)
         assert len(times) > count * 0.99
@@ -136,6 +179,5 @@ def test_they_agree_at_random_times(browser: Browser, name: str, count: int) -> 
         expected = stands_at(survey.machine, tables, times)
         for time, page_says, stands in zip(times, found, expected, strict=True):
             assert page_says == stands._asdict(), f"{time} us"
-        assert {part for one in found for part in one["parts"]} >= {"r", "t", "r~", "t~", "?"}
-        assert any(flights for one in found for flights in one["flights"])
         assert heard == []
+        return list(found)

@@ -147,13 +147,14 @@ def test_waiting_ends_when_a_file_is_saved(how: str, file: Path) -> None:
 @pytest.mark.thorough
 def test_an_open_page_keeps_where_one_looks(browser: Browser, file: Path) -> None:
     with watching(file) as (watched, watch):
-        watch.make()
         page = browser.new_page(viewport={"width": 1000, "height": 700})
         heard: list[str] = []
         page.on("console", lambda said: heard.append(said.text))
         page.on("pageerror", lambda error: heard.append(str(error)))
         page.goto(watched.url)
+        watch.make()
         page.wait_for_function("() => App.player?.scene")
+        assert page.locator("nav a").count() == 6
         page.select_option("#scene", label="3")
         page.wait_for_function("() => App.player.scene.entry.title === '3'")
         page.evaluate("() => { App.player.jump(210000); window.scrollTo(0, 900); }")

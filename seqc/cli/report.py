@@ -22,12 +22,13 @@ from seqc.cli.common import (
     json_option,
     machine_file,
     print_findings,
+    print_folded,
     print_json,
     progress,
     reports_findings,
 )
 from seqc.cli.forecast import AMBIENT, Duration
-from seqc.machine.findings import NOWHERE, Findings, InputError
+from seqc.machine.findings import NOWHERE, Findings, InputError, Severity
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
 from seqc.machine.wording import listed
@@ -79,6 +80,8 @@ def command(
 
     The page is one file that loads nothing. `--picture` and `--sheet` write a part of it alone.
     """
+    from seqc.report.check_text import verdict_line
+
     if picture and sheet:
         raise click.UsageError("--picture and --sheet exclude each other")
     formats = FORMATS if picture else PAGE_FORMATS
@@ -99,7 +102,10 @@ def command(
         )
     else:
         print_findings(findings)
-        click.echo(f"{out}: {len(content):,} bytes")
+        if not picture and not sheet:
+            errors = [found for found in findings if found.severity is Severity.ERROR]
+            print_folded(verdict_line(machine, errors))
+        click.echo(f"  {out}: {len(content):,} bytes")
     sys.exit(FALLS_SHORT if findings.has_errors else 0)
 
 
@@ -145,8 +151,8 @@ class Asked:
 
     def sheet(self, name: str) -> str:
         """A sheet by its name."""
+        from seqc.report.page.sheet_page import sheet_page
         from seqc.report.sheets import choice as sheets
-        from seqc.report.sheets.rendering import sheet_page
 
         if name == "glyphs":
             return sheet_page(sheets.glyphs_sheet(self.machine, self._fonts()))

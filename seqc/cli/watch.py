@@ -137,7 +137,7 @@ def wait_for_change(stamps: Stamps) -> None:
     """Wait until a file isn't as it was; raises KeyboardInterrupt when it is stopped."""
     from watchfiles import watch
 
-    folders = {file.parent for file in stamps if file.parent.is_dir()}
+    folders = {file.parent for file in stamps if file.parent.is_dir()} or {Path.cwd()}
     looks = watch(
         *folders,
         watch_filter=lambda _, path: Path(path) in stamps,

@@ -13,11 +13,12 @@ from seqc.report.words import folded
 def coil_lines(coils: Iterable[HotCoil]) -> Iterator[str]:
     """Two lines for each type of coil: its margin when hot, and what holding it on does."""
     for hot in coils:
-        yield from folded(f"  coil {hot.actuator.coil.name}: {_margin(hot)}", hang=2)
-        yield from folded(f"    held on: {_held(hot)}", hang=2)
+        yield from folded(f"  coil {hot.actuator.coil.name}: {margin_words(hot)}", hang=2)
+        yield from folded(f"    held on: {held_words(hot)}", hang=2)
 
 
-def _margin(hot: HotCoil) -> str:
+def margin_words(hot: HotCoil) -> str:
+    """What a hot coil still draws, and by how much that exceeds its pull-in."""
     draws = f"at {hot.hot_c:.0f} C {hot.share:.0%} of its current, {hot.current_a:.3g} A"
     if hot.margin is None or hot.travel_us is None:
         return f"{draws}; pull-in margin unknown, since no `pull in` is told"
@@ -27,7 +28,7 @@ def _margin(hot: HotCoil) -> str:
     return f"{draws}; pull-in margin {margin} %, travel some {hot.travel_us / 1000:.3g} ms"
 
 
-def _held(hot: HotCoil) -> str:
+def held_words(hot: HotCoil) -> str:
     """How long it bears being held on, and what could save it."""
     limit = hot.actuator.coil.winding.limit_c
     if hot.held_s is None:

@@ -7,13 +7,20 @@ from collections.abc import Mapping, Sequence
 from seqc.machine.model import Machine
 from seqc.machine.parts import Cell, Grid
 from seqc.machine.signs import UNSEEN, signs_of
+from seqc.report.tones import painted, width
 
 ABSENT = " "
 
 
+def toned_signs(machine: Machine) -> dict[str, str]:
+    """The signs, each in the colours of its tone where the terminal has any."""
+    tones = {item.name: item.tone for item in machine.items}
+    return {name: painted(sign, tones[name]) for name, sign in signs_of(machine).items()}
+
+
 def legend(machine: Machine) -> str:
     """The signs and what they stand for, in one line."""
-    return "  ".join(f"{sign} {name}" for name, sign in signs_of(machine).items())
+    return "  ".join(f"{sign} {name}" for name, sign in toned_signs(machine).items())
 
 
 def picture(grid: Grid, kinds: Sequence[str | None], signs: Mapping[str, str]) -> list[str]:
@@ -57,12 +64,12 @@ def _sign(at: Mapping[Cell, str | None], cell: Cell, signs: Mapping[str, str]) -
 def beside(blocks: Sequence[Sequence[str]], gap: str = "   ") -> list[str]:
     """Blocks of text set side by side, their tops level."""
     height = max((len(block) for block in blocks), default=0)
-    widths = [max((len(line) for line in block), default=0) for block in blocks]
+    widths = [max(map(width, block), default=0) for block in blocks]
     lines = []
     for number in range(height):
+        rows = (block[number] if number < len(block) else "" for block in blocks)
         parts = [
-            (block[number] if number < len(block) else "").ljust(width)
-            for block, width in zip(blocks, widths, strict=True)
+            row + " " * (columns - width(row)) for row, columns in zip(rows, widths, strict=True)
         ]
         lines.append(gap.join(parts).rstrip())
     return lines

@@ -8,9 +8,8 @@ from collections.abc import Iterator
 from seqc.machine.glyphs import Frame, Programme
 from seqc.machine.model import Machine
 from seqc.machine.parts import Grid, Position
-from seqc.machine.signs import signs_of
 from seqc.machine.wording import amount_of
-from seqc.report.pictures import beside, legend, picture
+from seqc.report.pictures import beside, legend, picture, toned_signs
 from seqc.report.words import actuators_words, asked, folded, ms, table
 from seqc.schedule.frame import FrameTiming
 from seqc.schedule.timing import ProgrammeTiming
@@ -29,7 +28,7 @@ def frame_lines(machine: Machine, plan: FramePlan) -> Iterator[str]:
 
 
 def _picture(machine: Machine, grid: Grid, plan: GridPlan) -> list[str]:
-    return ["  " + line for line in picture(grid, plan.glyph.kinds, signs_of(machine))]
+    return ["  " + line for line in picture(grid, plan.glyph.kinds, toned_signs(machine))]
 
 
 def _steps(plan: GridPlan) -> Iterator[str]:

@@ -7,8 +7,7 @@ from itertools import islice
 
 from seqc.machine.model import Machine
 from seqc.machine.parts import Part
-from seqc.machine.signs import signs_of
-from seqc.report.pictures import beside, legend, marked_picture, picture
+from seqc.report.pictures import beside, legend, marked_picture, picture, toned_signs
 from seqc.solver.reach.causes import Cause, Reach, quoted
 from seqc.solver.reach.moves import Regrouping
 from seqc.solver.reach.nearest import Nearest
@@ -92,7 +91,7 @@ def _is_shared(machine: Machine, part: Part) -> bool:
 
 def _nearest_lines(machine: Machine, reach: Reach, nearest: Iterable[Nearest]) -> Iterator[str]:
     yield f"  nearest pictures within reach, wrong cells in parentheses; {legend(machine)}"
-    signs = signs_of(machine)
+    signs = toned_signs(machine)
     for near in islice(nearest, MOST_PICTURES):
         proof = "proven fewest" if near.proven else f"no picture has fewer than {near.lower_bound}"
         yield f"  {near.glyph.name!r}: {amount(len(near.wrong), 'cell')} wrong ({proof})"

@@ -6,10 +6,9 @@ from collections.abc import Iterator
 
 from seqc.language.rendering import plain
 from seqc.machine.model import Machine
-from seqc.machine.signs import signs_of
 from seqc.machine.steptable import TableSet
 from seqc.machine.wording import amount_of
-from seqc.report.pictures import beside, legend, picture
+from seqc.report.pictures import beside, legend, picture, toned_signs
 from seqc.report.words import folded, ms
 from seqc.simulator import Replay, Seen
 
@@ -47,7 +46,7 @@ def _block(machine: Machine, seen: Seen) -> list[str]:
     lines = [plain(seen.table), f"until {ms(seen.end_us)}"]
     for grid in machine.grids:
         lines += [grid.name] if len(machine.grids) > 1 else []
-        lines += picture(grid, seen.pictures[grid.name], signs_of(machine))
+        lines += picture(grid, seen.pictures[grid.name], toned_signs(machine))
     return lines
 
 

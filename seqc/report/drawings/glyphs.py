@@ -31,7 +31,7 @@ def glyph_picture(
     size = grid.columns * scale, grid.rows * scale
     picture = drawing(*size, title, words_of(grid, kinds))
     picture.root.set("viewBox", f"0 0 {grid.columns} {grid.rows}")
-    draw_board(picture.root, grid)
+    draw_board(picture.root, grid, lines=False)
     draw_picture(picture.root, grid, kinds, looks)
     return picture
 

@@ -13,7 +13,7 @@ from seqc.report.drawings.tones import draw_items, looks_of
 from seqc.report.words import ms
 
 STEP, ACROSS, TOP, BOX = 62, 96, 26, 22
-NOTES = 250
+LEAST_NOTES, LETTER = 110, 6.0
 
 
 class Spot(NamedTuple):
@@ -57,7 +57,9 @@ def lane_drawing(machine: Machine, lane: Lane) -> Drawing:
     deepest = max(spot.depth for spot in spots)
     leaves = sum(isinstance(spot.feed, Item) for spot in spots)
     stations = list(_stations(lane))
-    wide = max(leaves * ACROSS, ACROSS) + NOTES
+    longest = max(len(note) for _, note in stations)
+    middle = ACROSS / 2 + spots[0].x * ACROSS
+    wide = max(leaves * ACROSS + LEAST_NOTES, middle + 24 + LETTER * longest)
     high = TOP * 2 + STEP * (deepest + len(stations)) + 14
     told = f"from {', '.join(item.name for item in lane.items)} to the place that is seen"
     sheet = drawing(wide, high, f"lane of {lane.grid.name}", told)
@@ -67,7 +69,8 @@ def lane_drawing(machine: Machine, lane: Lane) -> Drawing:
         if spot.parent is not None:
             px, py = at[spot.parent]
             tag(sheet.root, "path", "way", d=f"M{x:g} {y:g}L{px:g} {py - 8:g}")
-            write(sheet.root, (x + px) / 2 + 6, (y + py) / 2 + 4, spot.position, "small faint")
+            side, kind = (8, "small faint") if x >= px else (-8, "small faint end")
+            write(sheet.root, (x + px) / 2 + side, (y + py) / 2 + 4, spot.position, kind)
     for spot, (x, y) in zip(spots, at, strict=True):
         if isinstance(spot.feed, Item):
             group = tag(sheet.root, "g", transform=f"translate({x - 12:g} {y - 12:g}) scale(24)")

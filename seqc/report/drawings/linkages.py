@@ -19,6 +19,9 @@ LEAST_CELL = 14
 WIDEST = 300
 BROADEST = 1180
 """Parts stand side by side up to this width, and then below each other."""
+NARROW = 20
+"""Of cells that are narrower than this only the first and every fifth row and column is named."""
+
 LABELLED = 24
 """A part with more actuators than this has no names in its drawing; the table has them."""
 
@@ -87,6 +90,9 @@ def _label(tie: Element, actuator: Actuator, cell: float) -> None:
     first = actuator.cells[0]
     words = actuator.name.rpartition(".")[2]
     if words == actuator.name or len(words) > 3:
+        return
+    number = int("".join(sign for sign in words if sign.isdecimal()) or 1)
+    if cell < NARROW and number % 5 and number != 1:
         return
     if all(spot.column == first.column for spot in actuator.cells):
         write(tie, (first.column - 0.5) * cell, -4 + (first.row - 1) * cell, words, "small middle")

@@ -11,6 +11,7 @@ from xml.etree.ElementTree import Element
 
 from seqc.language.rendering import plain
 
+HEADING, MARGIN, LETTER = 30, 16, 8
 NAMESPACE = "http://www.w3.org/2000/svg"
 RULE = re.compile(r":root \{(.*?)\}", re.DOTALL)
 COLOUR = re.compile(r"(--[\w-]+): ([^;]+);")
@@ -30,16 +31,19 @@ class Drawing(NamedTuple):
 
     @property
     def alone(self) -> str:
-        """It as a file of its own: by day, with its style, on paper."""
-        root = Tree.fromstring(self.text)
-        root.set("xmlns", NAMESPACE)
-        style = Element("style")
-        style.text = styled()
-        back = Element("rect", {"width": "100%", "height": "100%", "fill": colours()["--paper"]})
-        at = sum(child.tag in ("title", "desc") for child in root)
-        root.insert(at, style)
-        root.insert(at + 1, back)
-        return '<?xml version="1.0" encoding="UTF-8"?>\n' + Tree.tostring(root, "unicode") + "\n"
+        """It as a file of its own: by day, with its style, on paper, under its title."""
+        title = self.root.findtext("title") or ""
+        whole = drawing(max(self.width, LETTER * len(title)), self.height + HEADING, title)
+        whole.root.set("xmlns", NAMESPACE)
+        whole.root.set("aria-label", self.root.get("aria-label", title))
+        Tree.SubElement(whole.root, "style").text = styled()
+        tag(whole.root, "rect", width="100%", height="100%", fill=colours()["--paper"])
+        write(whole.root, MARGIN, HEADING - 8, title, "strong")
+        part = Tree.fromstring(self.text)
+        part.set("y", number(HEADING))
+        whole.root.append(part)
+        text = Tree.tostring(whole.root, "unicode")
+        return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'
 
 
 def drawing(width: float, height: float, title: str, told: str = "") -> Drawing:

@@ -18,11 +18,15 @@ from seqc.report.drawings.bands import Band, arrival_band, settled_band
 from seqc.report.drawings.svg import Drawing, drawing, tag, write
 from seqc.report.drawings.tracks import Flight, Span, Tracks, shared_outputs, supply_steps
 
-LEFT, RIGHT, TOP, BOTTOM = 132, 24, 34, 16
+LEFT, RIGHT, TOP, BOTTOM = 132, 24, 34, 34
 ROW, GAP = 54, 6
 OUTPUTS_HIGH, COIL_HIGH = 10, 8
 OUTPUT_ROW, PATH_ROW, SUPPLY_ROW = 16, 26, 74
 WIDTH = 1040
+LEGEND = (
+    "Above, outputs; coil forward above its line, reverse below it; the part low at rest and high "
+    "when thrown, shaded while a gate is open; grey: how much sooner or later."
+)
 TICKS_US = tuple(step * 10**power for power in range(3, 8) for step in (1, 2, 5))
 MOST_TICKS = 14
 
@@ -72,6 +76,7 @@ class Chart:
             self._way(grid, place)
         for supply in self.machine.supplies:
             self._supply(supply.name)
+        write(self.root, LEFT, self.drawing.height - 12, LEGEND, "small faint")
         return self.drawing
 
     def _axis(self) -> None:

@@ -7,7 +7,7 @@ pictures small.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
@@ -41,8 +41,15 @@ MARKS = (PLAIN, "h0", "m-.2 0h.4", "m0-.2v.4", "m-.2 0h.4m-.2-.2v.4", "m-.15-.15
 """What is drawn into a disc, from its middle: nothing, a hole, a slit and so on."""
 
 HOLE = "h0"
+PAST = 0.01
+"""How far a line goes past its last disc, so that no rounding leaves that one out."""
+
 DISC, RIM = 0.76, 0.84
 HOLE_WIDTH, SLIT_WIDTH = 0.3, 0.13
+
+
+_Row = tuple[float, float, int, str]
+"""Discs of one kind side by side: where the first is, and how many they are."""
 
 
 class Look(NamedTuple):
@@ -71,32 +78,68 @@ def draw_items(
     parent: Element, looks: Mapping[str, Look], places: Iterable[tuple[float, float, str | None]]
 ) -> None:
     """Discs of the kinds at places, whose unit is a cell; nothing where the kind is None."""
-    by_kind: dict[str, list[tuple[float, float]]] = {}
-    for x, y, kind in places:
-        if kind is not None and kind in looks:
-            by_kind.setdefault(kind, []).append((x, y))
-    for kind, spots in by_kind.items():
-        look = looks[kind]
-        discs = "".join(f"M{number(x)} {number(y)}h0" for x, y in spots)
-        tag(parent, "path", "rim", d=discs, stroke_width=RIM)
-        tag(parent, "path", f"item {look.tone}", d=discs, stroke_width=DISC)
-        if look.mark:
-            marks = "".join(f"M{number(x)} {number(y)}{look.mark}" for x, y in spots)
-            tag(parent, "path", "mark", d=marks, stroke_width=look.mark_width)
+    rows = [(x, y, 1, kind) for x, y, kind in places if kind is not None and kind in looks]
+    _draw_rows(parent, looks, rows)
 
 
 def draw_picture(
     parent: Element, grid: Grid, kinds: Iterable[str | None], looks: Mapping[str, Look]
 ) -> None:
     """The items of a picture of a grid, whose cells are one unit wide."""
-    spots = zip(grid.cells, kinds, strict=True)
-    draw_items(parent, looks, ((cell.column - 0.5, cell.row - 0.5, kind) for cell, kind in spots))
+    rows: list[_Row] = []
+    for cell, kind in zip(grid.cells, kinds, strict=True):
+        x, y = cell.column - 0.5, cell.row - 0.5
+        if rows and rows[-1][1] == y and rows[-1][0] + rows[-1][2] == x and rows[-1][3] == kind:
+            rows[-1] = (*rows[-1][:2], rows[-1][2] + 1, rows[-1][3])
+        else:
+            rows.append((x, y, 1, kind or ""))
+    _draw_rows(parent, looks, [row for row in rows if row[3] in looks])
 
 
-def draw_board(parent: Element, grid: Grid) -> None:
-    """The ground of a grid: one square a cell, in one path."""
-    squares = "".join(f"M{cell.column - 1} {cell.row - 1}h1v1h-1z" for cell in grid.cells)
-    tag(parent, "path", "board", d=squares, stroke_width=0.04)
+def _draw_rows(parent: Element, looks: Mapping[str, Look], rows: Iterable[_Row]) -> None:
+    by_kind: dict[str, list[tuple[float, float, int]]] = {}
+    for x, y, count, kind in rows:
+        by_kind.setdefault(kind, []).append((x, y, count))
+    for kind, spots in by_kind.items():
+        look = looks[kind]
+        discs = "".join(_dots(x, y, count) for x, y, count in spots)
+        tag(parent, "path", "rim dots", d=discs, stroke_width=RIM)
+        tag(parent, "path", f"item {look.tone} dots", d=discs, stroke_width=DISC)
+        if look.mark == HOLE:
+            tag(parent, "path", "mark dots", d=discs, stroke_width=look.mark_width)
+        elif look.mark:
+            marks = "".join(
+                f"M{number(x + step)} {number(y)}{look.mark}"
+                for x, y, count in spots
+                for step in range(count)
+            )
+            tag(parent, "path", "mark", d=marks, stroke_width=look.mark_width)
+
+
+def _dots(x: float, y: float, count: int) -> str:
+    """Discs one unit apart: a line whose dashes have no length, a unit from each to the next."""
+    return f"M{number(x)} {number(y)}h{number(count - 1 + PAST)}"
+
+
+def draw_board(parent: Element, grid: Grid, lines: bool = True) -> None:
+    """The ground of a grid: one square a cell, or one stretch for cells that are side by side."""
+    if lines:
+        squares = [f"M{cell.column - 1} {cell.row - 1}h1v1h-1z" for cell in grid.cells]
+    else:
+        squares = [f"M{first} {row}h{count}v1h-{count}z" for row, first, count in _stretches(grid)]
+    tag(parent, "path", "board", d="".join(squares), stroke_width=0.04 if lines else 0)
+
+
+def _stretches(grid: Grid) -> Iterator[tuple[int, int, int]]:
+    """Cells side by side: their row and the first column, from 0, and how many they are."""
+    found: list[tuple[int, int, int]] = []
+    for cell in grid.cells:
+        row, column = cell.row - 1, cell.column - 1
+        if found and found[-1][0] == row and sum(found[-1][1:]) == column:
+            found[-1] = row, found[-1][1], found[-1][2] + 1
+        else:
+            found.append((row, column, 1))
+    yield from found
 
 
 def words_of(grid: Grid, kinds: Iterable[str | None]) -> str:

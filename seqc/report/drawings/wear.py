@@ -15,7 +15,7 @@ from seqc.forecast.spares import lifetime_of
 from seqc.machine.lifetime import Lifetime
 from seqc.report.drawings.svg import Drawing, drawing, tag, write
 
-WIDTH, LEFT, RIGHT, ROW, TOP, BOTTOM = 720, 190, 70, 30, 30, 26
+WIDTH, LEFT, RIGHT, ROW, TOP, BOTTOM = 760, 200, 100, 30, 30, 26
 SHARES = (0.01, 0.1, 0.5)
 MARKS_H = (
     (1, "1 h"),

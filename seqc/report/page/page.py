@@ -14,6 +14,7 @@ from seqc.machine.findings import Finding, Severity
 from seqc.machine.model import Machine
 from seqc.machine.wiring import Actuator
 from seqc.report.check_text import lane_words, path_words, wiring_words
+from seqc.report.coil_text import held_words, margin_words
 from seqc.report.drawings.glyphs import figures_of, glyph_picture
 from seqc.report.drawings.lane import lane_drawing
 from seqc.report.drawings.linkages import linkage_drawing
@@ -43,6 +44,18 @@ class FindingShown(NamedTuple):
     where: str
     hint: str
     excerpt: tuple[str, ...]
+
+
+class LaneShown(NamedTuple):
+    """A grid by its number: its linkages, its lane and its paths; `alike` are the same."""
+
+    number: int
+    name: str
+    alike: tuple[str, ...]
+    linkages: Markup
+    lane: Markup
+    words: str
+    paths: list[tuple[str, str]]
 
 
 class GlyphCard(NamedTuple):
@@ -80,6 +93,7 @@ def page(survey: Survey, *, watched: int = 0) -> str:
         groups=_groups(play.scenes),
         programmes=[_programme(shown) for shown in survey.programmes],
         lives=[_lives(shown.forecast) for shown in survey.programmes],
+        hot=[(h.actuator.coil.name, margin_words(h), held_words(h)) for h in survey.hot],
         sheets=sheets_of(machine, survey.programmes[0].forecast if survey.programmes else None),
         cautions=CAUTIONS,
         blocks=[Markup(block) for block in play.blocks],
@@ -132,25 +146,24 @@ def _hero(survey: Survey) -> list[Markup]:
     return [markup(glyph_picture(grids[g.grid], g.kinds, looks, g.name, HERO)) for g in glyphs]
 
 
-def _lanes(machine: Machine) -> list[dict[str, object]]:
+def _lanes(machine: Machine) -> list[LaneShown]:
     """A drawing of each grid's linkages and lane; grids whose parts are the same are told alike."""
-    drawn: dict[object, dict[str, object]] = {}
+    drawn: dict[object, LaneShown] = {}
     for number, lane in enumerate(machine.lanes):
         key = lane.grid.cells, lane.feed, lane.gates, lane.paths
         if key in drawn:
-            also = drawn[key]["alike"]
-            assert isinstance(also, list)
-            also.append(lane.grid.name)
+            known = drawn[key]
+            drawn[key] = known._replace(alike=(*known.alike, lane.grid.name))
             continue
-        drawn[key] = {
-            "number": number,
-            "name": lane.grid.name,
-            "alike": [],
-            "linkages": markup(linkage_drawing(machine, lane)),
-            "lane": markup(lane_drawing(machine, lane)),
-            "words": lane_words(lane),
-            "paths": [(f"{path.source} to {path.target}", path_words(path)) for path in lane.paths],
-        }
+        drawn[key] = LaneShown(
+            number,
+            lane.grid.name,
+            (),
+            markup(linkage_drawing(machine, lane)),
+            markup(lane_drawing(machine, lane)),
+            lane_words(lane),
+            [(f"{path.source} to {path.target}", path_words(path)) for path in lane.paths],
+        )
     return list(drawn.values())
 
 

@@ -14,6 +14,8 @@ from seqc.report.sheets.spares import spares_sheet
 from seqc.report.sheets.wiring import wiring_sheet
 from seqc.report.survey import FontShown
 
+GLYPHS_A_PAGE = 48
+
 SHEETS = ("wiring", "filling", "glyphs", "parts", "spares")
 
 
@@ -24,6 +26,10 @@ def sheets_of(machine: Machine, forecast: Forecast | None) -> list[Sheet]:
 
 
 def glyphs_sheet(machine: Machine, fonts: Iterable[FontShown]) -> Sheet:
-    """The glyphs of all fonts with what they take."""
-    drawn = tuple(glyph_sheet(machine, font, font.glyphs) for font in fonts)
+    """The glyphs of all fonts with what they take, so many to a page."""
+    drawn = tuple(
+        glyph_sheet(machine, font, font.glyphs[first : first + GLYPHS_A_PAGE])
+        for font in fonts
+        for first in range(0, len(font.glyphs), GLYPHS_A_PAGE)
+    )
     return Sheet("glyphs", f"Glyphs of {machine.name}", (), (), drawn)

@@ -39,4 +39,4 @@ class Sheet(NamedTuple):
     @property
     def density(self) -> str:
         """How closely it is set."""
-        return "loose" if self.rows <= 38 else "close" if self.rows <= 62 else "tight"
+        return "loose" if self.rows <= 30 else "close" if self.rows <= 56 else "tight"

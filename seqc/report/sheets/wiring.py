@@ -6,14 +6,15 @@ from seqc.codegen.wiring_list import Connection, WiringList
 from seqc.machine.cautions import CODES_DECIDE, SUPPLY_OFF
 from seqc.machine.model import Machine
 from seqc.report.sheets.sheet import Sheet, Table
+from seqc.report.words import ranges
 
-HEAD = ("output", "bus, bit", "actuator", "to", "terminal", "polarity")
+HEAD = ("output", "bit", "actuator", "to", "terminal", "polarity")
 
 
 def wiring_sheet(machine: Machine) -> Sheet:
     """A table of outputs for each bus; spare ones are told in a line."""
     connections = WiringList(machine).connections
-    spare = [str(c.output) for c in connections if c.driver_input == "spare"]
+    spare = [c.output for c in connections if c.driver_input == "spare"]
     tables = tuple(
         Table(
             f"{bus.name}: {bus.bits} bits, active {'low' if bus.active_low else 'high'}",
@@ -25,7 +26,7 @@ def wiring_sheet(machine: Machine) -> Sheet:
     told = (
         "Outputs count from 0. Terminal A of a coil is the one that is positive when it drives to "
         "thrown.",
-        f"Spare outputs: {', '.join(spare) if spare else 'none'}.",
+        f"Spare outputs: {ranges(spare) or 'none'}.",
     )
     return Sheet(
         "wiring", f"Wiring of {machine.name}", told, tables, (), (SUPPLY_OFF, CODES_DECIDE)
@@ -36,7 +37,7 @@ def _row(connection: Connection) -> tuple[str, ...]:
     to = connection.relay or connection.driver_input
     return (
         str(connection.output),
-        f"{connection.bus}, {connection.bus_bit}",
+        str(connection.bus_bit),
         connection.actuator,
         to,
         connection.coil_terminal,

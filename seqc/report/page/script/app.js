@@ -69,5 +69,8 @@ const App = (() => {
   };
 })();
 
-document.documentElement.classList.add("scripted");
-document.addEventListener("DOMContentLoaded", () => App.start());
+/* A browser that can't unpack the data shows the page as one without scripts does. */
+if ("DecompressionStream" in window) {
+  document.documentElement.classList.add("scripted");
+  document.addEventListener("DOMContentLoaded", () => App.start());
+}

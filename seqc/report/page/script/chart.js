@@ -60,7 +60,7 @@ class Chart {
   row(name, high) {
     draw(this.svg, "rect", { class: "row", x: this.left, y: this.y, width: this.room, height: high });
     const room = Math.floor((this.left - 8) / 6.6);
-    const words = name.length > room ? `${name.slice(0, room - 1)}…` : name;
+    const words = name.length > room ? `…${name.slice(1 - room)}` : name;
     draw(this.svg, "text", { class: "small end", x: this.left - 8, y: this.y + high / 2 + 4 }, words);
   }
 
@@ -189,7 +189,8 @@ class Chart {
     this.row(supply.name, high);
     const floor = this.y + high;
     const way = steps.map(([at, ua]) => `H${short(this.x(at))}V${level(ua)}`);
-    draw(this.svg, "path", { class: "current", d: `M${this.left} ${floor}${way.join("")}H${this.left + this.room}V${floor}z` });
+    const ground = `H${this.left + this.room}V${floor}z`;
+    draw(this.svg, "path", { class: "current", d: `M${this.left} ${floor}${way.join("")}${ground}` });
     draw(this.svg, "path", { class: "limit", d: `M${this.left} ${level(supply.usable)}h${this.room}` });
     const words = `limit ${(supply.usable / 1e6).toFixed(2)} A`;
     draw(this.svg, "text", { class: "small end", x: this.width - 12, y: level(supply.usable) - 4 }, words);

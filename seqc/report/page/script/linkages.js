@@ -59,7 +59,8 @@ function showCell(model, board, told, grid, cell) {
     const many = cells.length === 1 ? "this cell alone" : `${cells.length} cells`;
     return `${name} moves ${many} (outputs ${outputs.join(", ")})`;
   });
-  told.textContent = `Row ${row} column ${column}: ${ties.join("; ")}. Its lane: ${laneWords(model, grid, cell)}.`;
+  const lane = laneWords(model, grid, cell);
+  told.textContent = `Row ${row} column ${column}: ${ties.join("; ")}. Its lane: ${lane}.`;
 }
 
 function laneWords(model, grid, cell) {

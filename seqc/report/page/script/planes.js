@@ -1,29 +1,61 @@
-/* The machine while it works: for each grid, one above the other, what the selectors offer, what
-   waits above each gate, and what is seen. Items fall from plane to plane as they roll: from rest. */
+/* The machine while it works: for each grid what the selectors offer, what waits above each gate, and
+   what is seen, one below the other or, where that is larger on the screen, side by side. Items go
+   from plane to plane as they roll: from rest. */
 class Planes {
   static GAP = 1.1;
+  static HEAD = 0.9;
+  static TALLEST = 544;
 
   constructor(svg, model) {
     this.svg = svg;
     this.model = model;
-    svg.replaceChildren();
-    const gap = Planes.GAP;
-    this.at = [];
-    let x = 0.2, deepest = 0;
-    for (const grid of model.grids) {
-      const wide = Math.max(grid.columns, 2);
-      this.at.push({ x, step: grid.rows + gap });
-      deepest = Math.max(deepest, (grid.places.length + 1) * (grid.rows + gap));
-      x += wide + gap * 0.7;
+    this.sideways = null;
+    this.fit();
+  }
+
+  /* Where the planes of each grid begin, how far it is from one to the next, and the whole's size. */
+  static layout(model, sideways) {
+    const gap = Planes.GAP, at = [];
+    let along = 0, across = 0;
+    for (const { rows, columns, places } of model.grids) {
+      const wide = Math.max(columns, 2);
+      at.push(sideways
+        ? { x: 0.2, y: Planes.HEAD + along, dx: wide + gap, dy: 0 }
+        : { x: 0.2 + along, y: Planes.HEAD, dx: 0, dy: rows + gap });
+      across = Math.max(across, (places.length + 1) * ((sideways ? wide : rows) + gap));
+      along += (sideways ? rows : wide) + gap;
     }
-    this.width = x - gap * 0.7 + 0.2;
-    this.height = deepest + 0.3;
-    svg.setAttribute("viewBox", `0 0 ${short(this.width)} ${short(this.height)}`);
+    return sideways
+      ? { at, width: across - gap + 0.4, height: Planes.HEAD + along - gap + 0.3 }
+      : { at, width: along - gap + 0.4, height: Planes.HEAD + across - gap + 0.3 };
+  }
+
+  /* Lay the planes out so that they are as large as can be; true where that changes anything. */
+  fit() {
+    const room = this.svg.parentElement.clientWidth || 320;
+    const tallest = parseFloat(getComputedStyle(this.svg).maxHeight) || Planes.TALLEST;
+    const scale = ({ width, height }) => Math.min(room / width, tallest / height);
+    const below = Planes.layout(this.model, false), beside = Planes.layout(this.model, true);
+    const sideways = scale(beside) > scale(below) * 1.05;
+    const chosen = sideways ? beside : below;
+    const isNew = sideways !== this.sideways;
+    if (isNew) this.build(sideways, chosen);
+    this.svg.style.setProperty("--name-size", `${short(12 / scale(chosen))}px`);
+    return isNew;
+  }
+
+  build(sideways, { at, width, height }) {
+    const { svg, model } = this;
+    this.sideways = sideways;
+    this.at = at;
+    svg.replaceChildren();
+    svg.setAttribute("viewBox", `0 0 ${short(width)} ${short(height)}`);
     this.ground();
-    this.layers = model.kinds.map((kind) => this.layer(kind));
-    this.small = model.kinds.map((kind) => this.layer(kind, 0.55));
+    this.offered = model.kinds.map((kind) => this.layer(kind, 0.55));
+    this.held = model.kinds.map((kind) => this.layer(kind));
     this.shut = draw(svg, "path", { class: "gate shut" });
     this.open = draw(svg, "path", { class: "gate open-gate" });
+    this.flying = model.kinds.map((kind) => this.layer(kind, 0.8));
   }
 
   ground() {
@@ -35,7 +67,9 @@ class Planes {
         if (words !== beside) {
           draw(this.svg, "text", { class: "plane-name", x: short(x), y: short(y - 0.2) }, words);
         }
-        const squares = grid.cells.map(([row, column]) => `M${x + column - 1} ${short(y + row - 1)}h1v1h-1z`);
+        const squares = grid.cells.map(
+          ([row, column]) => `M${short(x + column - 1)} ${short(y + row - 1)}h1v1h-1z`,
+        );
         draw(this.svg, "path", { class: "board", d: squares.join("") });
         if (place === grid.shown) {
           const frame = { x: short(x - 0.09), y: short(y - 0.09), rx: 0.12 };
@@ -57,8 +91,8 @@ class Planes {
   }
 
   origin(grid, place) {
-    const { x, step } = this.at[grid];
-    return { x, y: 0.9 + place * step };
+    const { x, y, dx, dy } = this.at[grid];
+    return { x: x + place * dx, y: y + place * dy };
   }
 
   spot(grid, place, cell) {
@@ -68,32 +102,35 @@ class Planes {
   }
 
   show(scene, state) {
-    const large = new Map(), small = new Map(), gates = { shut: [], open: [] };
+    const held = new Map(), offered = new Map(), flying = new Map();
+    const gates = { shut: [], open: [] };
     this.model.grids.forEach((grid, number) => {
       grid.cells.forEach((_, cell) => {
-        push(small, scene.offered(state, number, cell), this.spot(number, 0, cell));
-        state.places[number].forEach((held, rank) => {
-          if (held[cell] !== ".") push(large, held[cell], this.spot(number, rank + 1, cell));
+        push(offered, scene.offered(state, number, cell), this.spot(number, 0, cell));
+        state.places[number].forEach((row, rank) => {
+          if (row[cell] !== ".") push(held, row[cell], this.spot(number, rank + 1, cell));
         });
       });
-      for (const flight of state.flights[number]) this.fly(large, number, flight, scene, state);
+      for (const flight of state.flights[number]) this.fly(flying, number, flight, scene, state);
     });
     this.model.actuators.forEach((actuator, n) => {
       if (actuator.level !== null) this.gate(gates, actuator, state.parts[n]);
     });
-    this.paint(this.layers, large);
-    this.paint(this.small, small);
+    this.paint(this.offered, offered);
+    this.paint(this.held, held);
+    this.paint(this.flying, flying);
     change(this.shut, "d", gates.shut.join("") || "M0 0");
     change(this.open, "d", gates.open.join("") || "M0 0");
   }
 
-  fly(large, grid, flight, scene, state) {
+  fly(flying, grid, flight, scene, state) {
     const into = state.time - scene.starts[state.run];
     const share = Math.min(1, Math.max(0, (into - flight.start) / Math.max(1, flight.due - flight.start)));
     flight.cells.forEach((cell, rank) => {
-      const [x, from] = this.spot(grid, flight.place - 1, cell);
-      const [, to] = this.spot(grid, flight.place, cell);
-      push(large, flight.kinds[rank], [x, from + (to - from) * share * share]);
+      const [fromX, fromY] = this.spot(grid, flight.place - 1, cell);
+      const [toX, toY] = this.spot(grid, flight.place, cell);
+      const gone = share * share;
+      push(flying, flight.kinds[rank], [fromX + (toX - fromX) * gone, fromY + (toY - fromY) * gone]);
     });
   }
 
@@ -117,13 +154,6 @@ class Planes {
       change(item, "d", discs);
       change(mark, "d", kind.mark ? at.map((place) => place + kind.mark).join("") : "M-9-9");
     }
-  }
-
-  /* Names of planes keep their size on the screen. */
-  fit() {
-    const { clientWidth, clientHeight } = this.svg;
-    const scale = Math.min(clientWidth / this.width, clientHeight / this.height) || 1;
-    this.svg.style.setProperty("--name-size", `${short(12 / scale)}px`);
   }
 }
 

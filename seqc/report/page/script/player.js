@@ -52,7 +52,7 @@ class Player {
       case "step": this.pause(); this.jump(scene.step(this.time, true)); return;
       case "step-back": this.pause(); this.jump(scene.step(this.time, false)); return;
       case "frame": this.jump(scene.starts[Math.min(this.run + 1, scene.runs - 1)]); return;
-      case "frame-back": this.jump(this.before_frame()); return;
+      case "frame-back": this.jump(this.frameBefore()); return;
       case "first": this.jump(scene.starts[scene.entry.enter - scene.entry.first]); return;
       case "last": this.jump(scene.length); return;
       case "limits": this.pause(); this.jump(scene.entry.causes[0][0]); return;
@@ -61,7 +61,7 @@ class Player {
   }
 
   /* The start of this frame, or of the one before it. */
-  before_frame() {
+  frameBefore() {
     const start = this.scene.starts[this.run];
     return this.time > start ? start : this.scene.starts[Math.max(0, this.run - 1)];
   }
@@ -113,7 +113,7 @@ class Player {
   named() {
     const button = this.root.querySelector('[data-do="play"]');
     button.textContent = this.playing ? "Pause" : "Play";
-    button.classList.toggle("on", this.playing);
+    this.find("now").setAttribute("aria-live", this.playing ? "off" : "polite");
   }
 
   frame(now) {
@@ -157,7 +157,7 @@ class Player {
     if (this.passesOf !== state.run) {
       this.passesOf = state.run;
       const plan = this.scene.plan(state.run);
-      this.find("passes-of").hidden = !plan;
+      this.find("passes-of").hidden = !plan?.length;
       showPasses(this.find("passes"), this.model, plan);
     }
   }
@@ -210,7 +210,8 @@ class Player {
     if (this.quietOf !== run) {
       this.quietOf = run;
       const last = this.scene.moments(run).at(-1);
-      this.quiet = Math.min(this.scene.starts[run + 1], last + (last - start) * 0.05 + 1000);
+      const end = this.scene.starts[run + 1];
+      this.quiet = last > start ? Math.min(end, last + (last - start) * 0.05 + 1000) : end;
     }
     return this.quiet;
   }
@@ -228,12 +229,12 @@ class Player {
   }
 
   redraw() {
+    this.planes.fit();
     this.window = null;
     if (this.scene) this.show();
   }
 
   refit() {
-    this.planes.fit();
     if (this.scene && this.root.clientWidth !== this.fitted) {
       this.fitted = this.root.clientWidth;
       this.redraw();

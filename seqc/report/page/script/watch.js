@@ -12,6 +12,9 @@
     document.title = next.title;
     document.documentElement.dataset.made = next.documentElement.dataset.made ?? "";
     document.getElementById("main").replaceWith(document.adoptNode(next.getElementById("main")));
+    document.querySelectorAll("nav, .skip").forEach((old) => old.remove());
+    const above = [...next.querySelectorAll(".skip, nav")].map((one) => document.adoptNode(one));
+    document.body.prepend(...above);
     document.querySelectorAll('[id^="block-"]').forEach((block) => block.remove());
     for (const block of next.querySelectorAll('[id^="block-"]')) {
       document.body.append(document.adoptNode(block));
