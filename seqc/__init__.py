@@ -316,12 +316,10 @@ def commissioning(
 
 def _test_frames(machine: Machine) -> tuple[tuple[str, Glyph], ...]:
     """The pictures of the frames that reveal faults, each with the name of its table."""
-    from seqc.faults import find_test_frames
-
     several = len(machine.grids) > 1
     return tuple(
         (f"test {number}{f' on {glyph.grid}' if several else ''}", glyph)
-        for number, frame in enumerate(find_test_frames(machine).frames, 1)
+        for number, frame in enumerate(find_test_frames(machine).telling, 1)
         for glyph in frame
     )
 

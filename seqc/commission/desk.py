@@ -13,9 +13,9 @@ from seqc.commission.ports import Port, SerialPort
 from seqc.commission.record import Record
 from seqc.commission.session import Session
 from seqc.commission.steps import CAUTIONS
-from seqc.commission.suspects import fault_words
 from seqc.commission.terminal import Terminal
 from seqc.faults import Fault, faults_of
+from seqc.report.fault_words import fault_words
 from seqc.schedule.commissioning import Commissioning
 
 Choices = Sequence[Sequence[Commissioning]]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from seqc.faults import NOT_LOOKED, Diagnosis, Evidence, Sight, diagnose
+from seqc.faults import NOT_LOOKED, Diagnosis, Evidence, NextTable, Sight, diagnose, next_table
+from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet
 from seqc.schedule.commissioning import Named
@@ -61,6 +62,18 @@ class Sights:
     def looked_at(self) -> bool:
         """Whether anything was seen of a table."""
         return any(set(kinds) - {NOT_LOOKED} for sight in self.row for kinds in sight.seen.values())
+
+    def narrowing(
+        self, found: Diagnosis, candidates: Sequence[Named]
+    ) -> tuple[str, Frame, NextTable] | None:
+        """The candidate that would narrow the suspects most; None where none parts them."""
+        tables = [one.table for one in candidates]
+        before = self._before or None
+        best = next_table(self.machine, self._home, self.row, found, tables, before)
+        if best is None:
+            return None
+        chosen = candidates[best.number]
+        return f"table {chosen.name!r}", Frame(chosen.shows), best
 
     def diagnosis(self, worn: Mapping[str, float], is_new: bool) -> Diagnosis:
         """What explains all that was seen since home; takes its time."""

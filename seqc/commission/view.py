@@ -8,7 +8,7 @@ from typing import Any
 from seqc.commission.session import Session
 from seqc.commission.steps import CAUTIONS, FIRST, GUIDES, Guide
 from seqc.faults import NOT_LOOKED
-from seqc.report.pictures import signs_of
+from seqc.machine.signs import signs_of
 from seqc.schedule.commissioning import Named
 
 
