@@ -128,6 +128,35 @@ def test_nothing_seen_is_lost_when_the_program_is_killed(tmp_path: Path) -> None
     assert [entry["picture"][:2] for entry in entries if entry["what"] == "seen"] == [["slate"] * 2]
 
 
+def test_a_key_stops_at_once_while_an_order_is_waited_for(tmp_path: Path) -> None:
+    ours, theirs = os.openpty()
+    words = [sys.executable, "-c", KILLED, str(tmp_path / "record.jsonl")]
+    environment = {**os.environ, "PYTHONPATH": str(Path(__file__).parent)}
+    said = ""
+
+    def hear(text: str) -> None:
+        nonlocal said
+        while text not in said:
+            said += os.read(ours, 1000).decode()
+        said = said.partition(text)[2]
+
+    with subprocess.Popen(
+        words, stdin=theirs, stdout=theirs, stderr=theirs, env=environment, start_new_session=True
+    ) as process:
+        os.close(theirs)
+        hear("stops at once")
+        os.write(ours, b"home\r")
+        hear("every part is at rest")
+        os.write(ours, b"plax\x7fy count every 4000 ms\rwait\r")
+        hear("playing count every 4000 ms")
+        os.write(ours, b"!")
+        hear("stopped: every output is inactive")
+        os.write(ours, b"quit\r")
+        assert process.wait(timeout=20) == 0
+    os.close(ours)
+    assert "stop" in [entry["what"] for entry in read(tmp_path / "record.jsonl", "berth_board")]
+
+
 KILLED = """
 import sys
 from pathlib import Path
