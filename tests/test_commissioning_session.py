@@ -64,7 +64,7 @@ def test_what_can_t_be_done_is_told_and_does_nothing(tmp_path: Path) -> None:
         assert {entry["what"] for entry in found.record.entries} <= {"record", "halted"}
 
 
-@pytest.mark.quick(2)
+@pytest.mark.quick(1)
 @pytest.mark.parametrize(
     "kind", [FaultKind.STUCK, FaultKind.LANE_BLOCKED, FaultKind.WIRES_SWAPPED, FaultKind.OUTPUT_OFF]
 )
@@ -128,6 +128,7 @@ def test_nothing_seen_is_lost_when_the_program_is_killed(tmp_path: Path) -> None
     assert [entry["picture"][:2] for entry in entries if entry["what"] == "seen"] == [["slate"] * 2]
 
 
+@pytest.mark.thorough
 def test_a_key_stops_at_once_while_an_order_is_waited_for(tmp_path: Path) -> None:
     ours, theirs = os.openpty()
     words = [sys.executable, "-c", KILLED, str(tmp_path / "record.jsonl")]
