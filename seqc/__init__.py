@@ -485,16 +485,19 @@ def replay(
     """Run every table of a build in the simulator, from power-on.
 
     What is seen is held against the glyphs of the programme `wanted`, or else against those of the
-    machine's fonts. Items come back to their magazines unless `stock` is to be counted.
+    machine's fonts. Items come back to their magazines unless `stock` is to be counted. Tables of
+    commissioning each run on the machine that they are for.
     """
     from seqc import simulator
-    from seqc.machine.steptable import TablesFor
     from seqc.simulator.trial import misfits, trial
 
+    if (made := _small(machine, table_set)) is not None:
+        from seqc.commission import proof
+
+        return proof.replayed(made, table_set, stock)
     glyphs, endless = _glyphs(wanted), table_set.repeat_from is not None
-    homing = table_set.tables_for is TablesFor.COMMISSIONING
     trials = progress.counted("replaying tables", list(trial(table_set)))
-    result = simulator.check(machine, trials, glyphs, stock=stock, endless=endless, homing=homing)
+    result = simulator.check(machine, trials, glyphs, stock=stock, endless=endless)
     return replace(result, faults=(*misfits(machine, table_set), *result.faults))
 
 
@@ -506,6 +509,10 @@ def replay_bounds(machine: Machine, table_set: TableSet, wanted: Programme | Non
     from seqc import simulator
     from seqc.simulator.trial import trial
 
+    if (made := _small(machine, table_set)) is not None:
+        from seqc.commission import proof
+
+        return proof.replayed_bounds(made, table_set)
     endless = table_set.repeat_from is not None
     return simulator.check_bounds(machine, trial(table_set), _glyphs(wanted), endless=endless)
 
@@ -519,10 +526,18 @@ def sample(
     seed: int = 0,
     anew: bool = False,
 ) -> Samples:
-    """Run every table of a build on `count` machines with parts drawn within their tolerances."""
+    """Run every table of a build on `count` machines with parts drawn within their tolerances.
+
+    Of tables of commissioning those for tuning are left out.
+    """
     from seqc import simulator
     from seqc.simulator.trial import trial
 
+    if (made := _small(machine, table_set)) is not None:
+        from seqc.commission import proof
+
+        wanted = made.wanted
+        _, table_set = next(proof.each_machine(made, table_set))
     return simulator.sample(
         machine,
         trial(table_set),
@@ -532,6 +547,18 @@ def sample(
         anew=anew,
         endless=table_set.repeat_from is not None,
     )
+
+
+def _small(machine: Machine, table_set: TableSet) -> Commissioning | None:
+    """The tables of commissioning that a set was made of, by their names; None if it is none."""
+    from seqc.machine.steptable import TablesFor
+
+    if table_set.tables_for is not TablesFor.COMMISSIONING:
+        return None
+    names = {table.name for table in table_set.tables}
+    tested = any(name.startswith("test ") for name in names)
+    made = commissioning(machine, with_test_frames=tested)
+    return made.part(one for one in made.named if one.name in names)
 
 
 def _glyphs(wanted: Programme | None) -> dict[tuple[str, str], tuple[str, ...]]:
@@ -724,22 +751,12 @@ def build_commissioning(
 
 
 def commissioning_faults(part: Commissioning, table_set: TableSet) -> tuple[Finding, ...]:
-    """What the simulator finds wrong with tables, each run on the machine that it is for.
-
-    Where that isn't the declared one, it comes home and is cleared as a machine of its kind does.
-    """
-    from seqc.schedule.commissioning import frame_of
+    """What the simulator finds wrong with tables, each run on the machine that it is for."""
+    from seqc.commission import proof
 
     if len(table_set.tables) != len(part.named):
         raise ValueError("the tables aren't those that were made")
-    found: dict[Finding, None] = {}
-    pairs = list(zip(part.named, table_set.tables, strict=True))
-    for machine in part.machines:
-        own = tuple(table for one, table in pairs if one.machine is machine)
-        before = table_set if machine is part.machine else frame_of(machine)
-        tried = replace(table_set, tables=own, home=before.home, clear=before.clear)
-        found |= dict.fromkeys(_faults(machine, part.wanted, tried))
-    return tuple(found)
+    return tuple(dict.fromkeys(_findings(part.machine, proof.replayed(part, table_set))))
 
 
 def _list_of_names(parts: Mapping[str, Sequence[Commissioning]]) -> str:
@@ -786,7 +803,11 @@ def read_tables(path: Path, extra: Path | None = None) -> TableSet:
 
 def _faults(machine: Machine, wanted: Programme, table_set: TableSet) -> tuple[Finding, ...]:
     """What the simulator finds wrong with a build, a picture that it can't judge included."""
-    result = replay(machine, table_set, wanted)
+    return _findings(machine, replay(machine, table_set, wanted))
+
+
+def _findings(machine: Machine, result: Replay) -> tuple[Finding, ...]:
+    """The faults of a replay, and the pictures that it couldn't judge."""
     found = [(str(fault.kind), str(fault)) for fault in result.faults]
     found += [("unknown-picture", f"what {table} shows is not known") for table in result.unchecked]
     return tuple(

@@ -69,6 +69,14 @@ def test_every_table_is_proven_on_its_machine(name: str) -> None:
     assert {one.step for one in found.named} == {*Step} - {Step.TESTS}
 
 
+def test_what_was_written_simulates_without_a_fault(tmp_path: Path) -> None:
+    seqc.build_commissioning(made(), seqc.targets_named(["json"]), tmp_path)
+    replay = seqc.replay(machine_of(BOARD), seqc.read_tables(tmp_path / "json"))
+    assert not replay.faults
+    assert not replay.unchecked
+    assert {seen.table for seen in replay.seen} >= {one.name for one in made().named}
+
+
 @pytest.mark.thorough
 def test_test_frames_are_among_the_tables() -> None:
     found = seqc.commissioning(machine_of(BOARD))
