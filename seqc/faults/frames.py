@@ -25,11 +25,11 @@ FONT = "test"
 MOST_RUNS = 300_000
 """The work of a choice: tables played with a batch, each as many as `RUN`, cells and actuators."""
 RUN = 100
-MOST_WAYS = 4
+MOST_WAYS = 3
 """So many ways of giving words to cells are tried."""
 MOST_MORE = 2
 """So many frames are added where they tell more apart."""
-CANDIDATES = 6
+CANDIDATES = 3
 """From so many frames each of these is chosen."""
 
 

@@ -15,7 +15,7 @@ from seqc.faults.painting import Painted, Painter, Wish
 from seqc.faults.words import Word, Words
 from seqc.machine.parts import Branch, Feed, Lane, Position
 
-MOST_CELLS = 2_000
+MOST_CELLS = 800
 """So many cells are painted at most to choose a way."""
 
 
