@@ -645,14 +645,16 @@ def diagnose(
     _refuse(_unfit(machine, frames))
     table_of = dict(zip(frames, faults.plain_tables(machine, frames).tables, strict=True))
     home = faults.home_of(faults.plain_tables(machine, ()))
-    sights = [faults.Sight(play.name, table_of[play.frame], play.seen) for play in seen.plays]
-    found = faults.diagnose(machine, home, sights, before=seen.before)
+    examiner = faults.Examiner(machine, home, before=seen.before)
+    for play in seen.plays:
+        examiner.play(table_of[play.frame])
+    found = examiner.diagnosed([play.seen for play in seen.plays])
     if sum(len(suspect.causes) for suspect in found.suspects) < 2:
         return Diagnosed(seen, found)
     named = {f"test {number}": frame for number, frame in enumerate(tests(), 1)}
     named |= {f'frame "{name}"': frame for name, frame in _glyph_frames(machine)}
     tables = faults.plain_tables(machine, tuple(named.values())).tables
-    narrowing = faults.next_table(machine, home, sights, found, tables, seen.before)
+    narrowing = faults.next_table(examiner, found, tables)
     if narrowing is None:
         return Diagnosed(seen, found)
     return Diagnosed(seen, found, ([*named.items()][narrowing.number] + (narrowing,)))

@@ -199,11 +199,10 @@ class Orders:
         if not session.sights.looked_at:
             raise RefusedError("nothing was marked since home; `see` or `mark` what is seen")
         is_new = not any(entry["what"] == "ended" for entry in session.record.entries)
-        found = session.sights.diagnosis(session.worn, is_new)
         played = [sight.name for sight in session.sights.row]
         part = session.part or session.parts[0]
         candidates = [one for one in part.named if one.shows and one.machine is session.machine]
-        following = session.sights.narrowing(found, candidates)
+        found, following = session.sights.examined(session.worn, is_new, candidates)
         yield from diagnosis_lines(session.machine, found, played, following)
 
     def _tune(self, _: str) -> Iterator[str]:
