@@ -334,8 +334,6 @@ def commissioning(
 
 def _test_frames(machine: Machine) -> tuple[tuple[str, Glyph], ...]:
     """The pictures of the frames that reveal faults, each with the name of its table."""
-    from seqc.faults import find_test_frames
-
     several = len(machine.grids) > 1
     return tuple(
         (f"test {number}{f' on {glyph.grid}' if several else ''}", glyph)
@@ -645,16 +643,19 @@ def replay(
     """Run every table of a build in the simulator, from power-on.
 
     What is seen is held against the glyphs of the programme `wanted`, or else against those of the
-    machine's fonts. Items come back to their magazines unless `stock` is to be counted.
+    machine's fonts. Items come back to their magazines unless `stock` is to be counted. Tables of
+    commissioning each run on the machine that they are for.
     """
     from seqc import simulator
-    from seqc.machine.steptable import TablesFor
     from seqc.simulator.trial import misfits, trial
 
+    if (made := _small(machine, table_set)) is not None:
+        from seqc.commission import proof
+
+        return proof.replayed(made, table_set, stock)
     glyphs, endless = _glyphs(wanted), table_set.repeat_from is not None
-    homing = table_set.tables_for is TablesFor.COMMISSIONING
     trials = progress.counted("replaying tables", list(trial(table_set)))
-    result = simulator.check(machine, trials, glyphs, stock=stock, endless=endless, homing=homing)
+    result = simulator.check(machine, trials, glyphs, stock=stock, endless=endless)
     return replace(result, faults=(*misfits(machine, table_set), *result.faults))
 
 
@@ -666,6 +667,10 @@ def replay_bounds(machine: Machine, table_set: TableSet, wanted: Programme | Non
     from seqc import simulator
     from seqc.simulator.trial import trial
 
+    if (made := _small(machine, table_set)) is not None:
+        from seqc.commission import proof
+
+        return proof.replayed_bounds(made, table_set)
     endless = table_set.repeat_from is not None
     return simulator.check_bounds(machine, trial(table_set), _glyphs(wanted), endless=endless)
 
@@ -679,10 +684,18 @@ def sample(
     seed: int = 0,
     anew: bool = False,
 ) -> Samples:
-    """Run every table of a build on `count` machines with parts drawn within their tolerances."""
+    """Run every table of a build on `count` machines with parts drawn within their tolerances.
+
+    Of tables of commissioning those for tuning are left out.
+    """
     from seqc import simulator
     from seqc.simulator.trial import trial
 
+    if (made := _small(machine, table_set)) is not None:
+        from seqc.commission import proof
+
+        wanted = made.wanted
+        _, table_set = next(proof.each_machine(made, table_set))
     return simulator.sample(
         machine,
         trial(table_set),
@@ -692,6 +705,18 @@ def sample(
         anew=anew,
         endless=table_set.repeat_from is not None,
     )
+
+
+def _small(machine: Machine, table_set: TableSet) -> Commissioning | None:
+    """The tables of commissioning that a set was made of, by their names; None if it is none."""
+    from seqc.machine.steptable import TablesFor
+
+    if table_set.tables_for is not TablesFor.COMMISSIONING:
+        return None
+    names = {table.name for table in table_set.tables}
+    tested = any(name.startswith("test ") for name in names)
+    made = commissioning(machine, with_test_frames=tested)
+    return made.part(one for one in made.named if one.name in names)
 
 
 def _glyphs(wanted: Programme | None) -> dict[tuple[str, str], tuple[str, ...]]:
@@ -778,14 +803,16 @@ def diagnose(
     _refuse(_unfit(machine, frames))
     table_of = dict(zip(frames, faults.plain_tables(machine, frames).tables, strict=True))
     home = faults.home_of(faults.plain_tables(machine, ()))
-    sights = [faults.Sight(play.name, table_of[play.frame], play.seen) for play in seen.plays]
-    found = faults.diagnose(machine, home, sights, before=seen.before)
+    examiner = faults.Examiner(machine, home, before=seen.before)
+    for play in seen.plays:
+        examiner.play(table_of[play.frame])
+    found = examiner.diagnosed([play.seen for play in seen.plays])
     if sum(len(suspect.causes) for suspect in found.suspects) < 2:
         return Diagnosed(seen, found)
     named = {f"test {number}": frame for number, frame in enumerate(tests(), 1)}
     named |= {f'frame "{name}"': frame for name, frame in _glyph_frames(machine)}
     tables = faults.plain_tables(machine, tuple(named.values())).tables
-    narrowing = faults.next_table(machine, home, sights, found, tables, seen.before)
+    narrowing = faults.next_table(examiner, found, tables)
     if narrowing is None:
         return Diagnosed(seen, found)
     return Diagnosed(seen, found, ([*named.items()][narrowing.number] + (narrowing,)))
@@ -884,22 +911,12 @@ def build_commissioning(
 
 
 def commissioning_faults(part: Commissioning, table_set: TableSet) -> tuple[Finding, ...]:
-    """What the simulator finds wrong with tables, each run on the machine that it is for.
-
-    Where that isn't the declared one, it comes home and is cleared as a machine of its kind does.
-    """
-    from seqc.schedule.commissioning import frame_of
+    """What the simulator finds wrong with tables, each run on the machine that it is for."""
+    from seqc.commission import proof
 
     if len(table_set.tables) != len(part.named):
         raise ValueError("the tables aren't those that were made")
-    found: dict[Finding, None] = {}
-    pairs = list(zip(part.named, table_set.tables, strict=True))
-    for machine in part.machines:
-        own = tuple(table for one, table in pairs if one.machine is machine)
-        before = table_set if machine is part.machine else frame_of(machine)
-        tried = replace(table_set, tables=own, home=before.home, clear=before.clear)
-        found |= dict.fromkeys(_faults(machine, part.wanted, tried))
-    return tuple(found)
+    return tuple(dict.fromkeys(_findings(part.machine, proof.replayed(part, table_set))))
 
 
 def _list_of_names(parts: Mapping[str, Sequence[Commissioning]]) -> str:
@@ -949,16 +966,19 @@ def _faults(machine: Machine, wanted: Programme, table_set: TableSet) -> tuple[F
 
     It runs the nominal machine, and all that could be built of parts within their tolerances.
     """
-    result = replay(machine, table_set, wanted)
-    unknown = [
-        ("unknown-picture", f"finds: what {table} shows is not known") for table in result.unchecked
-    ]
-    found = (*_told(machine, result.faults), *_simulated(machine, unknown))
-    return found or _told(
+    return _findings(machine, replay(machine, table_set, wanted)) or _told(
         machine,
         replay_bounds(machine, table_set, wanted).faults,
         "finds with parts that vary as declared",
     )
+
+
+def _findings(machine: Machine, result: Replay) -> tuple[Finding, ...]:
+    """The faults of a replay, and the pictures that it couldn't judge."""
+    unknown = [
+        ("unknown-picture", f"finds: what {table} shows is not known") for table in result.unchecked
+    ]
+    return (*_told(machine, result.faults), *_simulated(machine, unknown))
 
 
 def _told(machine: Machine, faults: Iterable[Fault], finds: str = "finds") -> tuple[Finding, ...]:

@@ -77,6 +77,7 @@ class SlowMachine:
         self.machine = machine
         self.faults: set[Told] = set()
         self.pieces: list[Piece] = []
+        self.waiting: list[Piece] = []
         self.solenoids = [Solenoid(actuator) for actuator in machine.actuators]
         self.contacts: dict[int, Contact] = {}
         for actuator in machine.actuators:
@@ -263,6 +264,7 @@ class SlowMachine:
         if old:
             self._fault("arrives-at-full-place", now)
             self.pieces.remove(piece)
+            self.waiting.append(piece)
 
     def _let_go(self, now: int, solenoid: Solenoid) -> None:
         actuator = solenoid.actuator
@@ -277,12 +279,22 @@ class SlowMachine:
                 for p in self.pieces
                 if not (level and p.lies and (p.lane, p.place, p.cell) == (lane, level, cell))
             ]
+            self._move_up(now, lane, level, cell)
             if kind is not None and level + 1 <= max(lane.gates_above, len(lane.gates) - 1):
                 fall = lane.paths[level].fall_us // 1000 if level < len(lane.paths) else 0
                 piece = Piece(lane, kind, cell, level + 1, now + fall)
                 self.pieces.append(piece)
                 if not fall:
                     self._arrive(now, piece)
+
+    def _move_up(self, now: int, lane: Lane, level: int, cell: Cell) -> None:
+        """The first item that waits above a place comes into it, and lies still at once."""
+        for piece in self.waiting:
+            if level and (piece.lane, piece.place, piece.cell) == (lane, level, cell):
+                self.waiting.remove(piece)
+                self.pieces.append(piece)
+                piece.arrives = now - 1_000_000
+                return
 
     def _offered(self, lane: Lane, cell: Cell) -> str:
         feed: Feed = lane.feed

@@ -54,6 +54,7 @@ def test_nothing_moves_until_home_and_then_the_programme_runs(wired: Wired, benc
     assert bench.session.state == "busy"
 
 
+@pytest.mark.thorough
 def test_stop_and_a_reset_are_obeyed_told_and_taken_up_again(wired: Wired, bench: Bench) -> None:
     bench.obey("home")
     bench.until("ready")
@@ -99,6 +100,7 @@ def test_a_pulled_cable_stops_the_controller_and_the_line_is_taken_up_again(
     bench.until("ready")
 
 
+@pytest.mark.thorough
 def test_garbage_on_the_line_is_counted_and_does_no_harm(wired: Wired, bench: Bench) -> None:
     bench.obey("home")
     bench.until("ready")

@@ -80,6 +80,7 @@ def test_a_machine_is_brought_up_by_mouse_and_keys(
     page.close()
 
 
+@pytest.mark.thorough
 def test_a_page_that_is_closed_while_it_drives_stops_the_machine(
     session: tuple[Session, Browser], chromium: object
 ) -> None:

@@ -36,7 +36,7 @@ def test_what_is_played_is_expected_and_seen(tmp_path: Path) -> None:
         assert found.session.expected.pictures["numeral"] == ("?",) * 24
         found.do("home", "play show 3")
         assert found.do("look")[1:] == [f"  {row}" for row in ART.split("/")]
-        assert found.do("suspects")[0] == "all that was seen is as it should be"
+        assert "all is as it should be" in found.do("suspects")[0]
         assert found.session.expected.pictures == found.emulated.pictures  # type: ignore[union-attr]
         assert found.noted("ended") == ["home", "show 3"]
 
@@ -64,7 +64,7 @@ def test_what_can_t_be_done_is_told_and_does_nothing(tmp_path: Path) -> None:
         assert {entry["what"] for entry in found.record.entries} <= {"record", "halted"}
 
 
-@pytest.mark.quick(2)
+@pytest.mark.quick(1)
 @pytest.mark.parametrize(
     "kind", [FaultKind.STUCK, FaultKind.LANE_BLOCKED, FaultKind.WIRES_SWAPPED, FaultKind.OUTPUT_OFF]
 )
@@ -73,7 +73,7 @@ def test_a_secret_fault_is_among_the_suspects(kind: FaultKind, tmp_path: Path) -
     with bench(tmp_path / "record.jsonl", [secret]) as found:
         for table in ("all slate", "all chalk", "show 3", "show 5"):
             found.do(*(["home"] if table == "all slate" else []), f"play {table}", "look")
-        diagnosis = found.session.sights.diagnosis({}, True)
+        diagnosis, _ = found.session.sights.examined({}, True, ())
         assert any(secret in pair for suspect in diagnosis.singles for pair in suspect.causes)
 
 
@@ -126,6 +126,36 @@ def test_nothing_seen_is_lost_when_the_program_is_killed(tmp_path: Path) -> None
         process.send_signal(signal.SIGKILL)
     entries = list(read(tmp_path / "record.jsonl", "berth_board"))
     assert [entry["picture"][:2] for entry in entries if entry["what"] == "seen"] == [["slate"] * 2]
+
+
+@pytest.mark.thorough
+def test_a_key_stops_at_once_while_an_order_is_waited_for(tmp_path: Path) -> None:
+    ours, theirs = os.openpty()
+    words = [sys.executable, "-c", KILLED, str(tmp_path / "record.jsonl")]
+    environment = {**os.environ, "PYTHONPATH": str(Path(__file__).parent)}
+    said = ""
+
+    def hear(text: str) -> None:
+        nonlocal said
+        while text not in said:
+            said += os.read(ours, 1000).decode()
+        said = said.partition(text)[2]
+
+    with subprocess.Popen(
+        words, stdin=theirs, stdout=theirs, stderr=theirs, env=environment, start_new_session=True
+    ) as process:
+        os.close(theirs)
+        hear("stops at once")
+        os.write(ours, b"home\r")
+        hear("every part is at rest")
+        os.write(ours, b"plax\x7fy count every 4000 ms\rwait\r")
+        hear("playing count every 4000 ms")
+        os.write(ours, b"!")
+        hear("stopped: every output is inactive")
+        os.write(ours, b"quit\r")
+        assert process.wait(timeout=20) == 0
+    os.close(ours)
+    assert "stop" in [entry["what"] for entry in read(tmp_path / "record.jsonl", "berth_board")]
 
 
 KILLED = """

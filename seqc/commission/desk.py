@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterator, Sequence
+from itertools import islice
 from pathlib import Path
 
 from seqc.commission.browser import Browser
@@ -13,10 +14,11 @@ from seqc.commission.ports import Port, SerialPort
 from seqc.commission.record import Record
 from seqc.commission.session import Session
 from seqc.commission.steps import CAUTIONS
-from seqc.commission.suspects import fault_words
 from seqc.commission.terminal import Terminal
-from seqc.faults import Fault, faults_of
-from seqc.schedule.commissioning import Commissioning
+from seqc.faults import Fault, faults_of, home_of
+from seqc.report.fault_words import fault_words
+from seqc.schedule.commissioning import Commissioning, Step
+from seqc.simulator import SOUND, Simulator
 
 Choices = Sequence[Sequence[Commissioning]]
 
@@ -70,10 +72,23 @@ def serial_desk(choices: Choices, record: Path, device: str) -> Desk:
     return Desk(choices, record, lambda: SerialPort(device))
 
 
+def _shows(whole: Commissioning, fault: Fault) -> bool:
+    """Whether a frame of one kind or a glyph looks otherwise with a fault, so that it's found."""
+    tables = [one.table for one in whole.named if one.step in (Step.KINDS, Step.GLYPHS)]
+    sound, broken = (
+        Simulator(whole.machine, stock=False, defects=defects) for defects in (SOUND, fault.defects)
+    )
+    for table in (*home_of(whole.frame), *tables):
+        if sound.run(table).pictures != broken.run(table).pictures and table in tables:
+            return True
+    return False
+
+
 def emulated_desk(choices: Choices, record: Path, faults: int, seed: int | None) -> Desk:
     """A desk for a machine that isn't there, with so many faults set in it in secret."""
     whole = choices[0][0]
-    known = faults_of(whole.machine)
-    secret = random.Random(seed).sample(known, min(faults, len(known)))
+    known = list(faults_of(whole.machine))
+    random.Random(seed).shuffle(known)
+    secret = list(islice((fault for fault in known if _shows(whole, fault)), faults))
     emulated = Emulated(whole.machine, whole.table_set, faults=secret)
     return Desk(choices, record, lambda: emulated, emulated, secret)

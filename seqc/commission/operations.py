@@ -66,6 +66,26 @@ def part_names(machine: Machine) -> tuple[str, ...]:
     return tuple(operations(machine, ()))
 
 
+def worn(machine: Machine, counted: Mapping[str, int]) -> dict[str, float]:
+    """The share of a rated life that is used of each actuator: of its coil, or of its contacts."""
+    return {
+        actuator.name: max(
+            (counted[name] / life for name, life in _lives(actuator) if life), default=0.0
+        )
+        for actuator in machine.actuators
+    }
+
+
+def _lives(actuator: Actuator) -> Iterator[tuple[str, int | None]]:
+    """The parts of an actuator with their rated lives; contacts live by what they switch."""
+    relay = actuator.drive.relay
+    contacts = None
+    if relay is not None:
+        contacts = relay.mechanical_life if actuator.drive.switch else relay.contact_life
+    for name, _ in _parts(actuator):
+        yield name, actuator.coil.life if name.startswith("coil ") else contacts
+
+
 def _operated(machine: Machine, entry: Entry) -> Iterator[tuple[str, int]]:
     counts = {side: entry.get(side) for side in ("forward", "reverse", "turns")}
     if not all(isinstance(found, dict) for found in counts.values()):

@@ -8,11 +8,11 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from seqc.commission.expected import UNKNOWN
 from seqc.commission.session import RefusedError, Session
 from seqc.commission.steps import GUIDES
-from seqc.commission.suspects import suspect_lines
 from seqc.commission.windows import line_to_paste, windows
 from seqc.faults import NOT_LOOKED
 from seqc.machine.signs import signs_of
 from seqc.machine.wording import nearest
+from seqc.report.diagnosis_text import diagnosis_lines
 from seqc.schedule.commissioning import Named, Step
 from seqc.simulator.simulator import Picture
 
@@ -199,12 +199,11 @@ class Orders:
         if not session.sights.looked_at:
             raise RefusedError("nothing was marked since home; `see` or `mark` what is seen")
         is_new = not any(entry["what"] == "ended" for entry in session.record.entries)
-        yield from suspect_lines(session.machine, session.sights.diagnosis({}, is_new))
-        judged = self._judged()
-        tests = (one for one in session.named if one.step is Step.TESTS)
-        following = next((one.name for one in tests if one.name not in judged), None)
-        if following:
-            yield f"next: play {following}, and mark it"
+        played = [sight.name for sight in session.sights.row]
+        part = session.part or session.parts[0]
+        candidates = [one for one in part.named if one.shows and one.machine is session.machine]
+        found, following = session.sights.examined(session.worn, is_new, candidates)
+        yield from diagnosis_lines(session.machine, found, played, following)
 
     def _tune(self, _: str) -> Iterator[str]:
         found = windows(self.session.named, self.session.record.entries)

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from seqc.codegen.rendering import checksum
 from seqc.commission.expected import Expected
 from seqc.commission.link import SILENCE_S, Heard, Link
-from seqc.commission.operations import counts_of, operations, part_names
+from seqc.commission.operations import counts_of, operations, part_names, worn
 from seqc.commission.ports import LostError, Port
 from seqc.commission.protocol import Answer
 from seqc.commission.record import Record
@@ -164,6 +164,11 @@ class Session:
     def operations(self) -> dict[str, int]:
         """How often each part has operated since it was built in."""
         return operations(self.machine, self.record.entries)
+
+    @property
+    def worn(self) -> dict[str, float]:
+        """The share of its rated life that each actuator's coil or contacts have used, by name."""
+        return worn(self.machine, self.operations)
 
     def _ready_part(self) -> Commissioning:
         if self.link.heard.lost:

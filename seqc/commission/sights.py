@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from seqc.faults import NOT_LOOKED, Diagnosis, Evidence, Sight, diagnose
+from seqc.faults import (
+    NOT_LOOKED,
+    Diagnosis,
+    Evidence,
+    Examiner,
+    NextTable,
+    Sight,
+    next_table,
+)
+from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet
 from seqc.schedule.commissioning import Named
@@ -62,8 +71,22 @@ class Sights:
         """Whether anything was seen of a table."""
         return any(set(kinds) - {NOT_LOOKED} for sight in self.row for kinds in sight.seen.values())
 
-    def diagnosis(self, worn: Mapping[str, float], is_new: bool) -> Diagnosis:
-        """What explains all that was seen since home; takes its time."""
+    def examined(
+        self, worn: Mapping[str, float], is_new: bool, candidates: Sequence[Named]
+    ) -> tuple[Diagnosis, tuple[str, Frame, NextTable] | None]:
+        """What explains all that was seen since home, and the candidate that would narrow it most.
+
+        The latter is None where none would. Takes its time.
+        """
         evidence = Evidence(worn, tuple(self._handled), is_new)
-        before = self._before or None
-        return diagnose(self.machine, self._home, self.row, before=before, evidence=evidence)
+        examiner = Examiner(
+            self.machine, self._home, before=self._before or None, evidence=evidence
+        )
+        for sight in self.row:
+            examiner.play(sight.table)
+        found = examiner.diagnosed([sight.seen for sight in self.row])
+        best = next_table(examiner, found, [one.table for one in candidates])
+        if best is None:
+            return found, None
+        chosen = candidates[best.number]
+        return found, (f"table {chosen.name!r}", Frame(chosen.shows), best)

@@ -120,7 +120,7 @@ def _keys_at_once() -> Iterator[None]:
 
     handle = sys.stdin.fileno()
     before = termios.tcgetattr(handle)
-    tty.setcbreak(handle)
+    tty.setcbreak(handle, termios.TCSANOW)
     now = termios.tcgetattr(handle)
     now[3] &= ~termios.ISIG
     termios.tcsetattr(handle, termios.TCSANOW, now)

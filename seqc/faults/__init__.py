@@ -1,6 +1,6 @@
 """What can go wrong with a machine, which frames show it, and what explains what was seen."""
 
-from seqc.faults.diagnosis import Diagnosis, Suspect, diagnose
+from seqc.faults.diagnosis import Diagnosis, Examiner, Suspect, diagnose
 from seqc.faults.fault import Fault, FaultKind, Spot
 from seqc.faults.frames import TestFrames, find_test_frames
 from seqc.faults.likelihood import Evidence
@@ -15,6 +15,7 @@ __all__ = [
     "NOT_LOOKED",
     "Diagnosis",
     "Evidence",
+    "Examiner",
     "Fault",
     "FaultKind",
     "Look",

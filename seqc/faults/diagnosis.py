@@ -10,7 +10,7 @@ from seqc.faults.likelihood import Evidence, weights
 from seqc.faults.listing import faults_of, held_in
 from seqc.faults.pairs import Traits, pairs_of
 from seqc.faults.sight import NOT_LOOKED, Sight, fits
-from seqc.faults.trials import BEFORE, Bench, Course, Look
+from seqc.faults.trials import BEFORE, Bench, Course, Hypothesis, Look
 from seqc.machine.model import Machine
 from seqc.machine.steptable import StepTable
 
@@ -69,85 +69,118 @@ def diagnose(
     `home` are the tables that were played first, from power-on with every part at rest. `before`
     is what lay in the place that is seen then, as far as it is known.
     """
-    examined = Examined(machine, home, sights, before, evidence or Evidence())
-    singles = examined.singles()
-    if singles or not examined.wrong:
-        return Diagnosis(examined.wrong, singles)
-    pairs, cut_short = examined.pairs()
-    return Diagnosis(examined.wrong, singles, pairs, cut_short)
+    examiner = Examiner(machine, home, before=before, evidence=evidence)
+    for sight in sights:
+        examiner.play(sight.table)
+    return examiner.diagnosed([sight.seen for sight in sights])
 
 
-class Examined:
-    """All faults held against what was seen."""
+class Examiner:
+    """All faults followed through the tables that are played, to be held against what is seen."""
 
     def __init__(
         self,
         machine: Machine,
         home: Sequence[StepTable],
-        sights: Sequence[Sight],
-        before: Mapping[str, Look] | None,
-        evidence: Evidence,
+        *,
+        before: Mapping[str, Look] | None = None,
+        evidence: Evidence | None = None,
     ) -> None:
-        self.sights = sights
-        self._bench = Bench(machine, home, known_before(before))
-        held = [fault for number in range(len(sights)) for fault in held_in(machine, number)]
-        self.faults = (*faults_of(machine), *held)
-        self.weights = weights(machine, self.faults, evidence)
-        self.course = self._played([(fault,) for fault in self.faults])
+        self.machine = machine
+        self.bench = Bench(machine, home, known_before(before))
+        self.tables: list[StepTable] = []
+        self._evidence = evidence or Evidence()
+        lasting = Course(self.bench, [(fault,) for fault in faults_of(machine)])
+        self._courses = [lasting]
         spots = [(g.name, cell) for g in machine.grids for cell in range(len(g.cells))]
         self._bit = {spot: 1 << number for number, spot in enumerate(spots)}
-        self.wrong = tuple(
-            spot
-            for spot in spots
-            if not fits(tuple(p[spot[0]][spot[1]] for p in self.course.sound), self._seen(spot))
+
+    def play(self, table: StepTable) -> None:
+        """Note that a table was played, after those before it."""
+        held = [(fault,) for fault in held_in(self.machine, len(self.tables))]
+        self._courses.append(self._courses[0].beside(held))
+        for course in self._courses:
+            course.play(table)
+        self.tables.append(table)
+
+    def followed(self, hypotheses: Sequence[Hypothesis]) -> Course:
+        """Any hypotheses, followed through all tables that were played."""
+        course = Course(self.bench, hypotheses)
+        for table in self.tables:
+            course.play(table)
+        return course
+
+    def diagnosed(self, seen: Sequence[Mapping[str, Look]]) -> Diagnosis:
+        """What explains what was seen after each table; a missing grid wasn't looked at."""
+        return _Answer(self, self._courses, seen, self._evidence, self._bit).diagnosis()
+
+
+class _Answer:
+    """The faults held against one row of sights."""
+
+    def __init__(
+        self,
+        examiner: Examiner,
+        courses: Sequence[Course],
+        seen: Sequence[Mapping[str, Look]],
+        evidence: Evidence,
+        bit: Mapping[Spot, int],
+    ) -> None:
+        self.examiner, self._seen, self._bit = examiner, seen, bit
+        sound = courses[0].sound_word
+        self.wrong = tuple(spot for spot in bit if not fits(sound(spot), self._look(spot)))
+        self._mask_of_wrong = self._mask(self.wrong)
+        self._at = [(course, n) for course in courses for n in range(len(course.hypotheses))]
+        faults = [course.hypotheses[n][0] for course, n in self._at]
+        given = weights(examiner.machine, faults, evidence)
+        self._weight = dict(zip(faults, given, strict=True))
+        self._traits = [self._traits_of(*at) for at in self._at]
+
+    def diagnosis(self) -> Diagnosis:
+        """The single faults, and where there are none the pairs."""
+        if not self.wrong:
+            return Diagnosis((), ())
+        singles = self._singles()
+        if singles:
+            return Diagnosis(self.wrong, singles)
+        pairs, cut_short = self._pairs()
+        return Diagnosis(self.wrong, (), pairs, cut_short)
+
+    def _singles(self) -> tuple[Suspect, ...]:
+        wrong = self._mask_of_wrong
+        return _grouped(
+            [
+                (*at, trait.weight)
+                for at, trait in zip(self._at, self._traits, strict=True)
+                if not trait.unfit and not wrong & ~trait.cells
+            ]
         )
-        self._traits = [self._traits_of(number) for number in range(len(self.faults))]
 
-    def singles(self) -> tuple[Suspect, ...]:
-        """The single faults that explain all."""
-        wrong = self._mask(self.wrong)
-        if not wrong:
-            return ()
-        found = [
-            (self.course, number, trait.weight)
-            for number, trait in enumerate(self._traits)
-            if not trait.unfit and not wrong & ~trait.cells
-        ]
-        return _grouped(found)
-
-    def pairs(self) -> tuple[tuple[Suspect, ...], bool]:
+    def _pairs(self) -> tuple[tuple[Suspect, ...], bool]:
         """The pairs that explain all, and whether there are more that might."""
-        pairs = pairs_of(self._traits, self._mask(self.wrong))
-        weight = dict(zip(self.faults, self.weights, strict=True))
-        course = self._played([*pairs.apart, *pairs.to_run])
+        pairs = pairs_of(self._traits, self._mask_of_wrong)
+        course = self.examiner.followed([*pairs.apart, *pairs.to_run])
         found = [
-            (course, number, weight[one] * weight[other])
+            (course, number, self._weight[one] * self._weight[other])
             for number, (one, other) in enumerate(course.hypotheses)
             if number < len(pairs.apart) or self._explains(course, number)
         ]
         return _grouped(found), pairs.cut_short
 
-    def _played(self, hypotheses: Sequence[tuple[Fault, ...]]) -> Course:
-        course = Course(self._bench, hypotheses)
-        for sight in self.sights:
-            course.play(sight.table)
-        return course
-
     def _explains(self, course: Course, number: int) -> bool:
-        return all(fits(mine, self._seen(spot)) for spot, mine, _ in course.words(number))
+        return all(fits(mine, self._look(spot)) for spot, mine, _ in course.words(number))
 
-    def _seen(self, spot: Spot) -> Look:
+    def _look(self, spot: Spot) -> Look:
         """What was seen of a cell, sight by sight."""
         grid, cell = spot
-        return tuple(
-            sight.seen[grid][cell] if grid in sight.seen else NOT_LOOKED for sight in self.sights
-        )
+        return tuple(seen[grid][cell] if grid in seen else NOT_LOOKED for seen in self._seen)
 
-    def _traits_of(self, number: int) -> Traits:
-        words = list(self.course.words(number))
-        unfit = [spot for spot, mine, _ in words if not fits(mine, self._seen(spot))]
+    def _traits_of(self, course: Course, number: int) -> Traits:
+        words = list(course.words(number))
+        unfit = [spot for spot, mine, _ in words if not fits(mine, self._look(spot))]
         cells = self._mask([spot for spot, _, _ in words])
-        return Traits(self.faults[number], cells, self._mask(unfit), self.weights[number])
+        (fault,) = course.hypotheses[number]
+        return Traits(fault, cells, self._mask(unfit), self._weight[fault])
 
     def _mask(self, spots: Sequence[Spot]) -> int:
         return sum(self._bit[spot] for spot in spots)

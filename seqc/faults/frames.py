@@ -22,14 +22,14 @@ from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 
 FONT = "test"
-MOST_RUNS = 260_000
+MOST_RUNS = 300_000
 """The work of a choice: tables played with a batch, each as many as `RUN`, cells and actuators."""
 RUN = 100
-MOST_WAYS = 5
+MOST_WAYS = 3
 """So many ways of giving words to cells are tried."""
 MOST_MORE = 2
 """So many frames are added where they tell more apart."""
-CANDIDATES = 6
+CANDIDATES = 3
 """From so many frames each of these is chosen."""
 
 
@@ -179,7 +179,7 @@ class _Chooser:
         for (lane, kinds), words, painter in zip(
             self.lanes, self.words, self.painters, strict=True
         ):
-            chosen = stretched(chosen_words(words.words, lane, number), kinds, size, number)
+            chosen = stretched(chosen_words(words, lane, number), kinds, size, number)
             painted = best_painted(painter, chosen, number, self._pairs)
             grids.append((lane.grid.name, painted.pictures))
         return tuple(

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
-from seqc.faults.diagnosis import Diagnosis, known_before
-from seqc.faults.sight import Sight
-from seqc.faults.trials import Bench, Course, Look
-from seqc.machine.model import Machine
+from seqc.faults.diagnosis import Diagnosis, Examiner
 from seqc.machine.steptable import StepTable
 
 MOST_FOLLOWED = 150
@@ -27,12 +24,7 @@ class NextTable(NamedTuple):
 
 
 def next_table(
-    machine: Machine,
-    home: Sequence[StepTable],
-    sights: Sequence[Sight],
-    diagnosis: Diagnosis,
-    candidates: Sequence[StepTable],
-    before: Mapping[str, Look] | None = None,
+    examiner: Examiner, diagnosis: Diagnosis, candidates: Sequence[StepTable]
 ) -> NextTable | None:
     """The candidate that narrows the causes most; None where none parts them."""
     causes = [
@@ -43,9 +35,7 @@ def next_table(
     causes = sorted(causes, key=lambda cause: -cause[0])[:MOST_FOLLOWED]
     if len(causes) < 2:
         return None
-    course = Course(Bench(machine, home, known_before(before)), [faults for _, faults in causes])
-    for sight in sights:
-        course.play(sight.table)
+    course = examiner.followed([faults for _, faults in causes])
     total = sum(share for share, _ in causes)
     best: NextTable | None = None
     for number, table in enumerate(candidates):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from seqc.faults.fault import Fault
+from seqc.faults.fault import Fault, FaultKind
 from seqc.faults.trials import Hypothesis
 
 MOST_JOINT = 400
@@ -43,7 +43,7 @@ def pairs_of(traits: Sequence[Traits], wrong: int) -> Pairs:
             continue
         left = wrong & ~one.cells
         for other_rank, other in enumerate(traits):
-            if left & ~other.cells or one.unfit & ~other.cells or other.unfit & ~one.cells:
+            if left & ~other.cells or not _may_fit(one, other):
                 continue
             if (other.cells & first and other_rank <= rank) or _clash(one.fault, other.fault):
                 continue
@@ -52,6 +52,18 @@ def pairs_of(traits: Sequence[Traits], wrong: int) -> Pairs:
     run = [pair for _, pair in sorted(to_run, key=lambda each: -each[0])]
     ordered = sorted(apart, key=lambda each: -each[0])
     return Pairs(tuple(pair for _, pair in ordered), tuple(run[:MOST_JOINT]), len(run) > MOST_JOINT)
+
+
+def _may_fit(one: Traits, other: Traits) -> bool:
+    """Whether each explains what is seen of the cells that are its own.
+
+    Where a coil hangs on other lines, what is wrong with these is seen in other cells.
+    """
+    pair = one.fault, other.fault
+    exchanged = any(fault.kind is FaultKind.COILS_EXCHANGED for fault in pair)
+    if exchanged and set(pair[0].actuators) & set(pair[1].actuators):
+        return True
+    return not (one.unfit & ~other.cells or other.unfit & ~one.cells)
 
 
 def _clash(one: Fault, other: Fault) -> bool:

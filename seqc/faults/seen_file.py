@@ -107,7 +107,6 @@ def _add_rows(blocks: list[_Block], rest: str, place: Place, found: Findings) ->
         hint = f"a row stands between bars, `|.##.|`; {FORMS}"
         at = place._replace(column=place.column + stray.start())
         found.error("sight-syntax", message, at, hint)
-        return
     end = stray.start() if stray else len(rest)
     for row in ROW.finditer(rest[:end]):
         at = place._replace(column=place.column + row.start() + 1, length=max(1, len(row[1])))

@@ -182,6 +182,19 @@ class Course:
                 looks[each] = tuple(seen[grid][cell] for grid, cell in self.spots[each])
         self.shown.append(looks)
 
+    def beside(self, hypotheses: Sequence[Hypothesis]) -> Course:
+        """Other hypotheses, which have looked as the sound machine until now and stand as it."""
+        other = self.forked()
+        other.hypotheses = hypotheses
+        other.spots = [sorted(footprint_of(faults)) for faults in hypotheses]
+        other.batches = batches(hypotheses)
+        other._states = [self._sound] * len(other.batches)
+        other.shown = [
+            [tuple(pictures[grid][cell] for grid, cell in spots) for spots in other.spots]
+            for pictures in self.sound
+        ]
+        return other
+
     def forked(self) -> Course:
         """The same hypotheses as they stand now, to be followed on another way."""
         other = copy.copy(self)

@@ -12,15 +12,16 @@ from collections.abc import Collection, Sequence
 from random import Random
 
 from seqc.faults.painting import Painted, Painter, Wish
-from seqc.faults.words import Word
+from seqc.faults.words import Word, Words
 from seqc.machine.parts import Branch, Feed, Lane, Position
 
-MOST_CELLS = 2_000
+MOST_CELLS = 800
 """So many cells are painted at most to choose a way."""
 
 
-def chosen_words(words: Sequence[Word], lane: Lane, number: int) -> list[Word]:
-    """The words for a way: all of them, or those that begin alike, with the least thrown first."""
+def chosen_words(found: Words, lane: Lane, number: int) -> list[Word]:
+    """The words for a way: all, those that begin alike, or as many different ones as there are."""
+    words = found.words
     groups: dict[Word, list[Word]] = {}
     for word in words:
         groups.setdefault(word[:-1], []).append(word)
@@ -29,9 +30,9 @@ def chosen_words(words: Sequence[Word], lane: Lane, number: int) -> list[Word]:
         (group for group in groups.values() if len(group) > 1),
         key=lambda group: [thrown[kind] for kind in group[0]],
     )
-    if number == 0 or not shared:
-        return _contrasted(words)
-    return shared[(number - 1) % len(shared)] if number % 3 else _contrasted(words)
+    if number % 3 == 1 and shared:
+        return shared[number // 3 % len(shared)]
+    return _contrasted(found.others if number % 3 == 2 else words)
 
 
 def stretched(words: Sequence[Word], kinds: Sequence[str], size: int, number: int) -> list[Word]:
@@ -92,11 +93,21 @@ def _differ(painter: Painter, painted: Painted, one: int, other: int) -> bool:
             for a, b in zip(mine, theirs, strict=True)
             for index, position in b.items()
         )
-    return any(
+    return _stands(painted, one) != _stands(painted, other) or any(
         one in standing and other in standing and standing[one] is not standing[other]
         for frames in painted.standing
         for standing in frames
     )
+
+
+def _stands(painted: Painted, selector: int) -> set[tuple[int, Position]]:
+    """How a selector must stand in each frame."""
+    return {
+        (number, standing[selector])
+        for frames in painted.standing
+        for number, standing in enumerate(frames)
+        if selector in standing
+    }
 
 
 def _goes_back(painted: Painted, selector: int) -> bool:

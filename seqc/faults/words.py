@@ -39,11 +39,13 @@ OF_ONE_LANE = {
 class Words:
     """Words that tell as much as any, the best first, and how short they could be.
 
-    The first `revealing` kinds of a word reveal every fault that any word reveals. No word is
-    shorter than `least_telling`, nor reveals all in fewer than `least_revealing`.
+    The first `revealing` kinds of a word reveal every fault that any word reveals; `others` reveal
+    as much and are as long, but tell less apart. No word is shorter than `least_telling`, nor
+    reveals all in fewer than `least_revealing`.
     """
 
     words: tuple[Word, ...]
+    others: tuple[Word, ...]
     revealing: int
     least_revealing: int
     least_telling: int
@@ -138,7 +140,10 @@ class _Search:
         soonest = min(reveals_at(each.word) for each in chosen)
         words = [each.word for each in chosen if reveals_at(each.word) == soonest]
         first = min(len(each.word) for each in telling)
-        return Words(tuple(words), soonest, min(first, complete + 1), min(short, complete + 1))
+        others = tuple(each.word for each in telling if len(each.word) == short)
+        return Words(
+            tuple(words), others, soonest, min(first, complete + 1), min(short, complete + 1)
+        )
 
 
 def classes_of(marks: Sequence[object]) -> tuple[int, ...]:

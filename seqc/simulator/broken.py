@@ -1,8 +1,8 @@
 """One table going through the parts and lanes of a grid in which some are broken.
 
-What happens to items there, besides what happens in a sound machine: those that find a place full
-wait above it and come next; those that find the gate of their place open go on at once. On a slow
-path they miss the gate that was to let them on, and come when it has shut again.
+What happens to items there, besides what happens in a sound machine: those that find the gate of
+their place open go on at once. On a slow path they miss the gate that was to let them on, and come
+when it has shut again.
 """
 
 from __future__ import annotations
@@ -53,7 +53,6 @@ class BrokenRun(GridRun):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        self.queued = {(place, cell): [*kinds] for place, cell, kinds in self.state.queued}
         self.clinging = {(level, cell): kind for level, cell, kind in self.state.clinging}
         self.late = {(level, cell): [*kinds] for level, cell, kinds in self.state.late}
         for number, position in self.broken.stuck.items():
@@ -100,13 +99,6 @@ class BrokenRun(GridRun):
         if (level, cell) in self.broken.doubled:
             yield from super()._going(now, level, cell)
 
-    def _take(self, now: int, place: int, cell: int) -> str | None:
-        kind = super()._take(now, place, cell)
-        waiting = self.queued.get((place, cell))
-        if waiting:
-            self._put(now, place, cell, waiting.pop(0))
-        return kind
-
     def _set_out(self, now: int, level: int, leaving: list[tuple[int, str]]) -> None:
         if level >= self.lanes.last:
             return
@@ -150,18 +142,14 @@ class BrokenRun(GridRun):
         now, place = flight[0], flight[1]
         if self._is_open(now, place, cell):
             self._set_out(now, place, [(cell, kind)])
-        elif self.places[place][cell] is None or self.lanes.pushes_out(place):
-            super()._land(flight, cell, kind)
         else:
-            self.queued.setdefault((place, cell), []).append(kind)
+            super()._land(flight, cell, kind)
 
     def _lasting(self, length: int) -> GridState:
-        queued = sorted((place, cell, tuple(kinds)) for (place, cell), kinds in self.queued.items())
         clinging = sorted((level, cell, kind) for (level, cell), kind in self.clinging.items())
         late = sorted((level, cell, tuple(kinds)) for (level, cell), kinds in self.late.items())
         return replace(
             super()._lasting(length),
-            queued=tuple(each for each in queued if each[2]),
             clinging=tuple(clinging),
             late=tuple(late),
         )

@@ -1,7 +1,8 @@
 """What goes wrong with items, as faults that can be switched on: one that stays where it should go.
 
 An item that doesn't come through the metering gate leaves its cell wrong until the next frame; one
-that stays above a gate further down meets the next one there, and the lane jams.
+that stays above a gate further down meets the next one there, and the lane is late by one picture
+from then on.
 """
 
 from __future__ import annotations

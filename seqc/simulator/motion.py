@@ -33,8 +33,8 @@ class GridState:
     `settled` and `ready` go by actuator: when its part is settled, and when it may move on (back,
     if it is a gate thrown; again, if it is one at rest). `spent`: actuators under a pulse that
     moves nothing. `places`: for each place the kind in each cell. `unsteady`: (place, cell, when
-    its item lies still). Only where something is broken are there any that are `queued` above a
-    place, or `clinging` or `late` on the path after a gate.
+    its item lies still). Only where something is wrong are there items `queued` above a full place,
+    or `clinging` or `late` on the path after a gate.
     """
 
     positions: tuple[Position | None, ...]
@@ -50,8 +50,8 @@ class GridState:
 
     @property
     def is_jammed(self) -> bool:
-        """Whether items are where in a sound machine none are."""
-        return bool(self.queued or self.clinging or self.late)
+        """Whether items are on their way that only come where something is broken."""
+        return bool(self.clinging or self.late)
 
     @property
     def pending_us(self) -> int:
@@ -97,6 +97,9 @@ class GridRun:
         self.settled, self.ready = list(state.settled), list(state.ready)
         self.places = [list(row) for row in state.places]
         self.spent = set(state.spent)
+        self.queued: dict[tuple[int, int], tuple[str, ...]] = {
+            (place, cell): kinds for place, cell, kinds in state.queued
+        }
         self.still = {(place, cell): due for place, cell, due in state.unsteady}
         self.heap: list[tuple[int, int, int]] = []
         self.flights: list[Flight] = []
@@ -281,7 +284,10 @@ class GridRun:
 
     def _take(self, now: int, place: int, cell: int) -> str | None:
         kind = self.places[place][cell]
-        self._put(now, place, cell, None)
+        waiting = self.queued.pop((place, cell), ())
+        self._put(now, place, cell, waiting[0] if waiting else None)
+        if waiting[1:]:
+            self.queued[place, cell] = waiting[1:]
         self.still.pop((place, cell), None)
         return kind
 
@@ -317,6 +323,8 @@ class GridRun:
         if self.places[place][cell] is None or self.lanes.pushes_out(place):
             self._put(now, place, cell, kind)
             self.still[place, cell] = now + self.lanes.settle(place, cell).draw()
+        else:
+            self.queued[place, cell] = (*self.queued.get((place, cell), ()), kind)
 
     def _look_at_arrival(self, now: int, place: int, cells: tuple[int, ...]) -> None:
         if self.lanes.pushes_out(place):
@@ -416,4 +424,5 @@ class GridRun:
                     if due > length
                 )
             ),
+            tuple(sorted((place, cell, kinds) for (place, cell), kinds in self.queued.items())),
         )

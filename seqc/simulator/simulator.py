@@ -171,11 +171,12 @@ class Simulator:
                 state = replace(state, places=tuple(places), positions=positions)
                 self._grids[number] = _standing(lanes, state)
 
-    def rest(self) -> Seen:
+    def rest(self) -> None:
         """Wait until nothing moves any more."""
         pending = [grid.after.value.pending_us for grid in self._grids]
-        length = max(self._electric.value.pending_us, *pending, 0) + 1
-        return self._run(StepTable("rest", (), length), played=length)
+        length = max(self._electric.value.pending_us, *pending, 0)
+        if length:
+            self._run(StepTable("rest", (), length + 1), played=length + 1)
 
     @property
     def pictures(self) -> dict[str, Picture]:

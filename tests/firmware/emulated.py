@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import subprocess
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -15,6 +16,9 @@ from seqc.codegen.rendering import build_of
 from seqc.codegen.view import Build
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet
+
+# vcdvcd lets a pipe or socket whose other side is closed end the whole program.
+signal.signal(signal.SIGPIPE, signal.SIG_IGN)
 
 PINS = DATA, CLOCK, LATCH = ("PB3", "PB5", "PB2")
 HEADERS = ("/usr/include/simavr/sim_avr.h", "/usr/include/libelf.h")
