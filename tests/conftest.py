@@ -30,14 +30,19 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Of the cases of a test marked `quick(n)` all but the first n are thorough."""
+    """Of the cases of a test marked `quick(n)` all but the first n are thorough.
+
+    Where it is `quick(n, m)` only the m after these are, and the rest are a campaign.
+    """
     cases = Counter[str]()
     for item in items:
         quick = item.get_closest_marker("quick")
         if quick:
             test = item.nodeid.split("[")[0]
             cases[test] += 1
-            if cases[test] > quick.args[0]:
+            if cases[test] > sum(quick.args):
+                item.add_marker(pytest.mark.campaign if quick.args[1:] else pytest.mark.thorough)
+            elif cases[test] > quick.args[0]:
                 item.add_marker(pytest.mark.thorough)
 
 

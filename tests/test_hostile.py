@@ -323,7 +323,7 @@ def check_apart(path: Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, capture_output=True, text=True, preexec_fn=bounded)
 
 
-@pytest.mark.quick(2)
+@pytest.mark.quick(2, 6)
 @pytest.mark.parametrize("what", TOO_MUCH)
 def test_too_much_is_told_within_bounds(what: str, tmp_path: Path) -> None:
     text, message = TOO_MUCH[what]
@@ -349,7 +349,7 @@ def home(tmp_path: Path) -> Path:
     return folder
 
 
-@pytest.mark.quick(3)
+@pytest.mark.quick(3, 8)
 @pytest.mark.parametrize("use", ["include", "font"])
 @pytest.mark.parametrize(
     "name",

@@ -29,7 +29,7 @@ def script(tables: TableSet) -> list[str]:
     return lines
 
 
-@pytest.mark.quick(12)
+@pytest.mark.quick(6, 30)
 @pytest.mark.parametrize("bits", WIDTHS, ids=lambda bits: "+".join(map(str, bits)))
 @pytest.mark.parametrize("low", [False, True], ids=["high", "low"])
 @pytest.mark.parametrize("tables_for", list(TablesFor), ids=lambda tables_for: tables_for.value)

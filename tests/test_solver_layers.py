@@ -162,7 +162,7 @@ def hold_to_cp_sat(random: Random, machine: Machine, glyph: Glyph) -> None:
 
 
 # CP-SAT takes seconds on these; boards any larger would take it minutes.
-@pytest.mark.quick(1)
+@pytest.mark.quick(1, 4)
 @pytest.mark.parametrize("seed", range(12))
 def test_open_boards_are_as_cp_sat_finds_them(seed: int) -> None:
     random = Random(seed)

@@ -106,7 +106,7 @@ def is_decided(seed: int) -> bool:
     return decided
 
 
-@pytest.mark.quick(1)
+@pytest.mark.quick(1, 6)
 @pytest.mark.parametrize("first", range(0, 160, CASES_EACH))
 def test_load_time_and_pulses_are_those_of_the_model(first: int) -> None:
     decided = [is_decided(seed) for seed in range(first, first + CASES_EACH)]

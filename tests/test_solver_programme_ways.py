@@ -14,7 +14,7 @@ from seqc.solver.positions import home
 from seqc.solver.programme import plan_programme
 
 
-@pytest.mark.quick(1)
+@pytest.mark.quick(1, 3)
 @pytest.mark.parametrize("feed", FEEDS)
 @pytest.mark.parametrize("size", [4, 6])
 def test_pulses_are_at_least_the_bound(feed: str, size: int) -> None:
