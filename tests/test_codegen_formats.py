@@ -68,12 +68,14 @@ def test_the_image_in_intel_hex_is_laid_out_as_documented(tmp_path: Path) -> Non
     rows = [line.strip("| ").split(" | ") for line in files["seqc_layout.md"].splitlines()]
     at = {row[1]: int(row[0]) for row in rows if len(row) == 4 and row[0].isdigit()}
     fields = {int(row[0]): row[3] for row in rows if len(row) == 4 and row[0].isdigit()}
-    assert data[:3] == b"SQ\x02"
+    assert data[:3] == b"SQ\x03"
     assert int.from_bytes(data[14:16], "little") == 11 == int(fields[14])
     assert int.from_bytes(data[20:24], "little") == tables.slack_us
     assert int.from_bytes(data[32:34], "little") == len(tables.tables)
     assert int.from_bytes(data[at["idle"] : at["pairs"]], "little") == machine.idle_word
-    assert list(data[at["pairs"] : at["limits"]]) == list(range(10))
+    # Outputs 0 and 1, 2 and 3 and so on, each pair in one byte of a word.
+    pairs = [[0, 3, 0, 0], [0, 12, 0, 0], [0, 48, 0, 0], [0, 192, 0, 0], [1, 3, 1, 0]]
+    assert list(data[at["pairs"] : at["limits"]]) == [byte for pair in pairs for byte in pair]
     assert files["seqc_layout.md"].splitlines()[2] == f"seqc build {data[:-5:-1].hex().upper()}"
     data = data[:-4]
     assert int.from_bytes(data[at["checksum"] :], "little") == crc16(data[:-2])

@@ -99,6 +99,7 @@ def test_numbers_that_are_none_are_refused(option: str, number: str, berth: Path
     assert option in result.stderr
 
 
+@pytest.mark.quick(3)
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_document_has_its_findings(command: str, berth: Path, tmp_path: Path) -> None:
     text = berth.read_text("utf-8")
@@ -108,6 +109,7 @@ def test_every_document_has_its_findings(command: str, berth: Path, tmp_path: Pa
     assert "nothing uses relay `spare`" in [finding["message"] for finding in document["findings"]]
 
 
+@pytest.mark.quick(1)
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs /dev/full")
 @pytest.mark.parametrize("words", [(), ("--json",)])
 def test_a_full_disk_behind_the_output_is_an_error(words: Sequence[str], berth: Path) -> None:
@@ -119,7 +121,7 @@ def test_a_full_disk_behind_the_output_is_an_error(words: Sequence[str], berth: 
     assert b"Traceback" not in result.stderr
 
 
-@pytest.mark.quick(2)
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("closed", ["2>&-", ">&-", ">&- 2>&-"])
 def test_closed_outputs_are_no_error(closed: str, berth: Path) -> None:
     command = f'"{sys.executable}" -c "from seqc.cli.main import main; main()" check "{berth}"'

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from malformed import BOARD
@@ -14,7 +15,7 @@ from seqc.language.rendering import render
 from seqc.machine.findings import Findings
 
 TOKEN = re.compile(r"\s+|\w+|\"[^\"\n]*\"|\|[^|\n]*\||<-|->|.", re.DOTALL)
-MUTATED_FILES = 2_000
+FEW_FILES, MUTATED_FILES = 150, 2_000
 
 FILES = [TOKEN.findall(text) for text in (BOARD, BERTH, RICH)]
 SIGNS = [*'{}(),="|#\n\0éµ', "<-", "->", "\x1b[2J", "\u202e"]
@@ -60,10 +61,16 @@ def assert_ends_well(text: str) -> None:
         assert all(line.isprintable() for line in render(finding, lambda _: lines).split("\n"))
 
 
-@settings(max_examples=MUTATED_FILES, deadline=None, suppress_health_check=list(HealthCheck))
-@given(mutated())
-def test_mutated_files_end_in_findings_or_a_machine(text: str) -> None:
-    assert_ends_well(text)
+@pytest.mark.parametrize(
+    "count", [FEW_FILES, pytest.param(MUTATED_FILES, marks=pytest.mark.thorough)]
+)
+def test_mutated_files_end_in_findings_or_a_machine(count: int) -> None:
+    @settings(max_examples=count, deadline=None, suppress_health_check=list(HealthCheck))
+    @given(mutated())
+    def mutate(text: str) -> None:
+        assert_ends_well(text)
+
+    mutate()
 
 
 @settings(deadline=None)
@@ -79,6 +86,7 @@ def test_deep_nesting_ends_well() -> None:
     assert_ends_well("grid g " + "{" * 50_000)
 
 
+@pytest.mark.thorough
 def test_many_mistakes_end_well() -> None:
     assert_ends_well("item\n" * 3_000)
     assert_ends_well('item a { tone "' + '\\"' * 200_000)

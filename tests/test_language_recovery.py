@@ -65,6 +65,7 @@ def test_broken_name_of_a_statement_is_still_known() -> None:
     assert found_in(changed(line11="coil { 12 V }")) == [(11, "unexpected-text")]
 
 
+@pytest.mark.quick(5)
 @pytest.mark.parametrize("line", range(2, 18))
 def test_statement_cut_short_anywhere_gives_one_error(line: int) -> None:
     whole = BOARD.split("\n")[line - 1]

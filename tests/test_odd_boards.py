@@ -40,7 +40,7 @@ def test_tables_of_every_kind_pass_the_simulator(
     assert not replay.unchecked
 
 
-@pytest.mark.quick(4)
+@pytest.mark.quick(2)
 @needs("gcc")
 @pytest.mark.parametrize("tables_for", SHOWING, ids=lambda tables_for: tables_for.value)
 @pytest.mark.parametrize("name", BOARDS)

@@ -54,6 +54,7 @@ BOARDS = {
 }
 
 
+@pytest.mark.quick(2)
 @pytest.mark.parametrize("board", BOARDS)
 def test_a_programme_keeps_to_its_table_within_20_us(
     emulator: Path, tmp_path: Path, board: str

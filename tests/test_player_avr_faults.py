@@ -88,7 +88,7 @@ def test_resets_at_random_moments_do_no_harm(chained: Controller) -> None:
     print(f"\nresets: {len(ran.resets)}, pulses: {pulses}, harm: none")
 
 
-@pytest.mark.quick(1)
+@pytest.mark.quick(0)
 @pytest.mark.parametrize("stall", ["spin", "hang"])
 def test_a_stalled_main_loop_ends_in_a_reset_and_home(chained: Controller, stall: str) -> None:
     chance = random.Random(6)

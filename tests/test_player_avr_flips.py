@@ -96,7 +96,7 @@ def test_a_bit_of_the_ram_that_turns_over_does_no_harm(
     )
 
 
-@pytest.mark.quick(1, 1)
+@pytest.mark.quick(0, 2)
 @pytest.mark.parametrize("count", FEW)
 def test_a_bit_of_the_tables_that_turns_over_leaves_a_fault_that_says_so(
     built: tuple[Controller, TableSet], count: int
@@ -116,6 +116,7 @@ def test_a_bit_of_the_tables_that_turns_over_leaves_a_fault_that_says_so(
     print(f"\nbits of the tables: {count}, held too long 0, both polarities 0, dark {count}")
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("megahertz", [8, 1])
 def test_an_image_for_another_clock_stays_dark(
     built: tuple[Controller, TableSet], megahertz: int

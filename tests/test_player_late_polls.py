@@ -18,7 +18,7 @@ from seqc.simulator import replay_edges
 pytestmark = needs("gcc")
 
 
-@pytest.mark.quick(2)
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("every_us", [97, 700, 1_000])
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_coarse_polling_breaks_no_rule_by_more_than_two_polls(

@@ -29,7 +29,7 @@ def script(tables: TableSet) -> list[str]:
     return lines
 
 
-@pytest.mark.quick(6, 30)
+@pytest.mark.quick(4, 30)
 @pytest.mark.parametrize("bits", WIDTHS, ids=lambda bits: "+".join(map(str, bits)))
 @pytest.mark.parametrize("low", [False, True], ids=["high", "low"])
 @pytest.mark.parametrize("tables_for", list(TablesFor), ids=lambda tables_for: tables_for.value)
@@ -61,7 +61,7 @@ LARGE = {
 }
 
 
-@pytest.mark.quick(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("case", LARGE)
 def test_large_table_sets_take_wider_numbers(tmp_path: Path, case: str) -> None:
     count, steps, slack_us = LARGE[case]

@@ -198,7 +198,7 @@ WAYS = {
 }
 
 
-@pytest.mark.quick(1)
+@pytest.mark.quick(0)
 @pytest.mark.parametrize("way", WAYS)
 def test_on_every_way_out_of_main_no_output_stays_active(way: str, tmp_path: Path) -> None:
     machine = machine_of(8, low=True, longest_us=56_000)

@@ -54,6 +54,7 @@ def test_every_change_gives_the_period_of_the_edited_file(tmp_path: Path) -> Non
         assert abs(apart_us) <= 2, change
 
 
+@pytest.mark.thorough
 def test_swapping_rows_and_columns_is_swapping_the_linkages(tmp_path: Path) -> None:
     found = advised(tmp_path)["rows and columns swapped"]
     edits = (("per row", "per ..."), ("per column", "per row"), ("per ...", "per column"))

@@ -16,7 +16,7 @@ from seqc.schedule.topology import Topology
 from seqc.solver.plan import FramePlan
 
 
-@pytest.mark.quick(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("kept", [1, 2, 256])
 def test_a_kept_beginning_changes_no_load_time(kept: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("seqc.schedule.prefix_cache.MOST_KEPT", kept)

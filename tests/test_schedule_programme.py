@@ -196,6 +196,7 @@ def test_slack_is_the_least_that_any_coil_bears() -> None:
     assert tables.slack_us == 40_000
 
 
+@pytest.mark.thorough
 def test_every_table_begins_at_0_and_ends_idle_unless_a_tick_goes_on() -> None:
     for seed in range(20):
         random = Random(seed)

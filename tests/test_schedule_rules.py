@@ -70,7 +70,7 @@ def test_the_checker_sees_breaches() -> None:
             assert broken_rules(machine, early), pulse
 
 
-@pytest.mark.quick(8, 20)
+@pytest.mark.quick(4, 20)
 @pytest.mark.parametrize("seed", range(60))
 def test_tables_run_in_the_simulator_and_show_each_frame(seed: int) -> None:
     random = Random(1_000 + seed)

@@ -94,7 +94,7 @@ def told(fault: Fault) -> Told:
     return fault.kind.value, fault.at_us // 1000, name
 
 
-@pytest.mark.quick(8, 10)
+@pytest.mark.quick(4, 14)
 @pytest.mark.parametrize("seed", range(CASES))
 @pytest.mark.parametrize("name", MACHINES)
 def test_faults_and_pictures_agree_with_the_slow_reference(name: str, seed: int) -> None:

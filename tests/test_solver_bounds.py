@@ -90,6 +90,7 @@ def fewest(start: Positions, stops: Sequence[Positions], end: Positions) -> int:
     return min(pulses + pulses_of(at, [end]) for (_, at), pulses in reached.items())
 
 
+@pytest.mark.quick(3)
 @pytest.mark.parametrize("seed", range(8))
 def test_orders_of_middle_size_are_not_below_the_bound(seed: int) -> None:
     random = Random(100 + seed)
@@ -106,6 +107,7 @@ def test_orders_of_middle_size_are_not_below_the_bound(seed: int) -> None:
     assert best == led.least
 
 
+@pytest.mark.thorough
 def test_long_trails_make_the_bound_tight() -> None:
     """The bounds of small cases reach what brute force finds in nearly all of them."""
     random = Random(1)
@@ -120,6 +122,7 @@ def test_long_trails_make_the_bound_tight() -> None:
     assert reached >= 15
 
 
+@pytest.mark.quick(10)
 @pytest.mark.parametrize("seed", SEEDS)
 def test_estimated_plans_are_no_better_than_brute_force(
     seed: int, monkeypatch: pytest.MonkeyPatch

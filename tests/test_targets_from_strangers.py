@@ -130,7 +130,7 @@ def refusal(folder: Path) -> str:
     return told
 
 
-@pytest.mark.quick(10)
+@pytest.mark.quick(5)
 @pytest.mark.parametrize("what", REACHES)
 def test_a_template_reaches_nothing_but_plain_data(what: str, tmp_path: Path) -> None:
     refusal(folder_of(tmp_path, template=REACHES[what]))
@@ -196,6 +196,7 @@ def build(tmp_path: Path, folder: Path) -> Result:
     return result
 
 
+@pytest.mark.quick(2)
 @pytest.mark.parametrize("reader", ["json", "c", "python", "csv", "ihex"])
 def test_a_reader_that_does_not_fit_is_a_diagnostic(reader: str, tmp_path: Path) -> None:
     files = {"csv": ["a", "b", "c"], "ihex": ["a", "b"]}.get(reader, ["a"])
