@@ -7,7 +7,7 @@ one grid) from one state on, and for each table the numbers of its segments.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Generic, NamedTuple, TypeVar
 
 from seqc.machine.model import Machine
@@ -39,11 +39,15 @@ class Run(NamedTuple):
 
 
 class Trace(NamedTuple):
-    """All runs in order, and the segments that they are made of; `grids` go by grid."""
+    """All runs in order, and the segments that they are made of; `grids` go by grid.
+
+    After the last run comes number `recurs_at` again, None where nothing comes.
+    """
 
     runs: tuple[Run, ...]
     electric: tuple[Segment[ElectricState], ...]
     grids: tuple[tuple[Segment[GridState], ...], ...]
+    recurs_at: int | None = None
 
 
 class _Kept(Generic[State]):
@@ -64,17 +68,27 @@ class _Kept(Generic[State]):
         return self.numbers[key]
 
 
-def trace(machine: Machine, tables: Iterable[StepTable]) -> Trace:
+def trace(machine: Machine, tables: Iterable[StepTable], again: Sequence[StepTable] = ()) -> Trace:
     """Run tables from power-on one after the other, with nominal parts and magazines that refill.
 
-    Equal segments are one where the simulator remembers them.
+    Equal segments are one where the simulator remembers them. `again` are the last of the tables,
+    where they repeat: they go on until one finds the machine as it did before, for one round at
+    most.
     """
     simulator = _Tracing(machine, stock=False, log=True)
-    runs = tuple(simulator.traced(table) for table in tables)
+    runs = [simulator.traced(table) for table in tables]
+    recurs_at = len(runs) - len(again) if again else None
+    for before, table in enumerate(again, len(runs) - len(again)):
+        run = simulator.traced(table)
+        if run == runs[before]:
+            recurs_at = before
+            break
+        runs.append(run)
     return Trace(
-        runs,
+        tuple(runs),
         tuple(simulator.electric_kept.segments),
         tuple(tuple(kept.segments) for kept in simulator.grids_kept),
+        recurs_at,
     )
 
 
