@@ -19,6 +19,10 @@ from seqc.simulator.simulator import Simulator
 
 State = TypeVar("State")
 
+SOON = 1_000
+"""In so many tables of a round the machine is to be found as it was before; else it is taken so.
+Parts that seldom move, such as the hours of a clock, may differ for longer."""
+
 
 class Segment(NamedTuple, Generic[State]):
     """The state in which a table finds one side of the machine, and what then happens to it.
@@ -72,18 +76,18 @@ def trace(machine: Machine, tables: Iterable[StepTable], again: Sequence[StepTab
     """Run tables from power-on one after the other, with nominal parts and magazines that refill.
 
     Equal segments are one where the simulator remembers them. `again` are the last of the tables,
-    where they repeat: they go on until one finds the machine as it did before, for one round at
-    most.
+    where they repeat: they go on until one finds the machine as it did before, if that is soon.
     """
     simulator = _Tracing(machine, stock=False, log=True)
     runs = [simulator.traced(table) for table in tables]
     recurs_at = len(runs) - len(again) if again else None
-    for before, table in enumerate(again, len(runs) - len(again)):
-        run = simulator.traced(table)
-        if run == runs[before]:
+    further: list[Run] = []
+    for before, table in enumerate(again[:SOON], len(runs) - len(again)):
+        further.append(simulator.traced(table))
+        if further[-1] == runs[before]:
+            runs += further[:-1]
             recurs_at = before
             break
-        runs.append(run)
     return Trace(
         tuple(runs),
         tuple(simulator.electric_kept.segments),
