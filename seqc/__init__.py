@@ -546,10 +546,15 @@ def survey(
 
 
 def traced(machine: Machine, table_set: TableSet) -> Trace:
-    """What every table of a build does, home first, each different thing once."""
+    """What every table of a build does, home first, each different thing once.
+
+    A programme that repeats goes on until it finds the machine as it did before.
+    """
     from seqc.simulator.trace import trace
 
-    return trace(machine, progress.counted("tracing tables", list(table_set)))
+    repeat_from = table_set.repeat_from
+    again = () if repeat_from is None else table_set.tables[repeat_from:]
+    return trace(machine, progress.counted("tracing tables", list(table_set)), again)
 
 
 def laid_out(machine: Machine, planned: Planned, tight: bool = False) -> TableSet:

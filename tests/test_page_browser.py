@@ -224,6 +224,21 @@ def test_what_is_not_looked_at_stays_packed(browser: Browser) -> None:
         assert heard == []
 
 
+def test_a_round_goes_on_without_a_jump(browser: Browser) -> None:
+    """Playing past the end, what is seen at the start of the round is what was seen at its end."""
+    with opened(browser, page_of("berth_board")) as (shown, heard):
+        places = "() => JSON.stringify(App.player.scene.stateAt(App.player.time).places)"
+        shown.evaluate("() => App.player.jump(App.player.scene.length - 1)")
+        ended = shown.evaluate(places)
+        button(shown, "play")
+        shown.wait_for_function("() => App.player.time < App.player.scene.length - 1")
+        button(shown, "play")
+        loop = player(shown, "scene.entry.loop")
+        shown.evaluate(f"() => App.player.jump(App.player.scene.starts[{loop}])")
+        assert shown.evaluate(places) == ended
+        assert heard == []
+
+
 @pytest.mark.thorough
 def test_without_scripts_all_but_the_replay_is_there(browser: Browser, tmp_path: Path) -> None:
     file = tmp_path / "page.html"

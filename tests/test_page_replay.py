@@ -109,12 +109,12 @@ def stands_at(machine: Machine, tables: Sequence[StepTable], times: list[int]) -
 
 
 def quiet_times(shown: Any, count: int, length: int) -> list[int]:  # noqa: ANN401
-    """Times drawn at random, none of them just before a moment at which anything happens.
+    """Power-on and times drawn at random, none of them just before anything happens.
 
     A table that is cut a microsecond later lets items move that do so at that very end.
     """
     random = Random(f"moments {length}")
-    drawn = sorted(random.sample(range(1, length - 1), count))
+    drawn = sorted({1, *random.sample(range(1, length - 1), count)})
     script = "(times) => times.filter((t) => App.player.scene.step(t, true) !== t + 1)"
     return list(shown.evaluate(script, drawn))
 
@@ -169,7 +169,7 @@ def test_they_agree_on_any_lane_and_drive(browser: Browser, machine: Machine) ->
 
 def compared(browser: Browser, survey: Survey, html: str, count: int) -> list[dict[str, Any]]:
     """What the page says at so many times of the first programme, held against the simulator."""
-    tables = list(survey.programmes[0].tables)
+    tables = [run.table for run in survey.programmes[0].trace.runs]
     length = sum(table.length_us for table in tables)
     with opened(browser, html) as (shown, heard):
         assert shown.evaluate("() => App.player.scene.length") == length

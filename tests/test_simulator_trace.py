@@ -43,6 +43,23 @@ def test_what_comes_again_is_kept_once(tmp_path: Path) -> None:
     assert [len(kept) for kept in often.grids] == [len(kept) for kept in once.grids]
 
 
+def test_a_round_goes_on_where_it_finds_the_machine_as_before(tmp_path: Path) -> None:
+    """At first nothing is seen; from the second round on each tick begins with the last numeral."""
+    machine = machine_of("berth_board", tmp_path)
+    tables = tables_of(machine, Layout.PROGRAMME)
+    assert tables.repeat_from is not None
+    round_trip = tables.tables[tables.repeat_from :]
+    found = trace(machine, tables, round_trip)
+    assert found.recurs_at is not None
+    beyond = trace(machine, [*tables, *round_trip * 3]).runs
+    count = len(found.runs)
+    ahead = len(found.runs[found.recurs_at :])
+    wanted = [found.runs[found.recurs_at + n % ahead] for n in range(2 * ahead)]
+    assert [(r.electric, r.grids) for r in beyond[count : count + 2 * ahead]] == [
+        (r.electric, r.grids) for r in wanted
+    ]
+
+
 def test_a_grid_that_rests_has_one_segment(tmp_path: Path) -> None:
     """The same numeral over and over: after the first time nothing moves."""
     machine = machine_of("berth_board", tmp_path)

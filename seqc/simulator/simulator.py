@@ -141,7 +141,7 @@ class Simulator:
         self._pulses, self._closings = Tally(), Tally()
         self._electric = Keyed(ElectricState())
         self._grids = [_standing(lanes, at_power_on(lanes)) for lanes in self._lanes]
-        self._scripts: Memory[tuple[StepTable, Keyed[Script]]] = Memory()
+        self._scripts: Memory[tuple[tuple[Step, ...], Keyed[Script]]] = Memory()
         self._electric_memory: Memory[_Electric] = Memory()
         self._grid_memory: Memory[_Grid] = Memory()
 
@@ -307,19 +307,22 @@ class Simulator:
         return memory.recall(key, work_out) if steady else work_out()
 
     def _script(self, table: StepTable, played: int | None) -> Keyed[Script]:
-        """The table as a key; the table itself is kept with it, so that its id stays its own."""
+        """The steps as a key; they are kept with it, so that their id stays their own.
+
+        Tables of a long programme share their steps where they do the same.
+        """
         clock = self._pieces.played_us
 
-        def key() -> tuple[StepTable, Keyed[Script]]:
+        def key() -> tuple[tuple[Step, ...], Keyed[Script]]:
             steps = tuple(
                 Step(clock(step.at_us), step.word)
                 for step in table.steps
                 if 0 <= step.at_us <= table.length_us
             )
             length = clock(table.length_us) if played is None else played
-            return table, Keyed((steps, length))
+            return table.steps, Keyed((steps, length))
 
-        return self._scripts.recall(id(table), key)[1]
+        return self._scripts.recall((id(table.steps), table.length_us, played), key)[1]
 
     def _run_electric(self, script: Script) -> _Electric:
         steps, length = script

@@ -7,7 +7,7 @@ one grid) from one state on, and for each table the numbers of its segments.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Generic, NamedTuple, TypeVar
 
 from seqc.machine.model import Machine
@@ -18,6 +18,10 @@ from seqc.simulator.motion import GridState
 from seqc.simulator.simulator import Simulator
 
 State = TypeVar("State")
+
+SOON = 1_000
+"""In so many tables of a round the machine is to be found as it was before; else it is taken so.
+Parts that seldom move, such as the hours of a clock, may differ for longer."""
 
 
 class Segment(NamedTuple, Generic[State]):
@@ -39,11 +43,15 @@ class Run(NamedTuple):
 
 
 class Trace(NamedTuple):
-    """All runs in order, and the segments that they are made of; `grids` go by grid."""
+    """All runs in order, and the segments that they are made of; `grids` go by grid.
+
+    After the last run comes number `recurs_at` again, None where nothing comes.
+    """
 
     runs: tuple[Run, ...]
     electric: tuple[Segment[ElectricState], ...]
     grids: tuple[tuple[Segment[GridState], ...], ...]
+    recurs_at: int | None = None
 
 
 class _Kept(Generic[State]):
@@ -64,17 +72,27 @@ class _Kept(Generic[State]):
         return self.numbers[key]
 
 
-def trace(machine: Machine, tables: Iterable[StepTable]) -> Trace:
+def trace(machine: Machine, tables: Iterable[StepTable], again: Sequence[StepTable] = ()) -> Trace:
     """Run tables from power-on one after the other, with nominal parts and magazines that refill.
 
-    Equal segments are one where the simulator remembers them.
+    Equal segments are one where the simulator remembers them. `again` are the last of the tables,
+    where they repeat: they go on until one finds the machine as it did before, if that is soon.
     """
     simulator = _Tracing(machine, stock=False, log=True)
-    runs = tuple(simulator.traced(table) for table in tables)
+    runs = [simulator.traced(table) for table in tables]
+    recurs_at = len(runs) - len(again) if again else None
+    further: list[Run] = []
+    for before, table in enumerate(again[:SOON], len(runs) - len(again)):
+        further.append(simulator.traced(table))
+        if further[-1] == runs[before]:
+            runs += further[:-1]
+            recurs_at = before
+            break
     return Trace(
-        runs,
+        tuple(runs),
         tuple(simulator.electric_kept.segments),
         tuple(tuple(kept.segments) for kept in simulator.grids_kept),
+        recurs_at,
     )
 
 

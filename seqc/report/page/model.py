@@ -63,7 +63,6 @@ def played(survey: Survey) -> Played:
 
 def _programme_scene(machine: Machine, number: int, shown: ProgrammeShown, block: int) -> Scene:
     before = len(list(shown.tables)) - len(shown.tables.tables)
-    loop = shown.tables.repeat_from
     last = len(shown.tables.tables) - 1
     first_tick = before + min(1, last)
     return Scene(
@@ -74,7 +73,7 @@ def _programme_scene(machine: Machine, number: int, shown: ProgrammeShown, block
         0,
         len(shown.trace.runs) - 1,
         before + min(2, last),
-        None if loop is None else before + loop,
+        shown.trace.recurs_at,
         tuple(_causes(machine, shown, first_tick)),
     )
 
@@ -89,7 +88,9 @@ def _loads(packer: Packer, shown: ProgrammeShown) -> Document:
     before = len(list(shown.tables)) - len(shown.tables.tables)
     repeat_from = shown.timing.repeat_from
     loads: list[int | None] = [None] * before
-    for number in range(len(shown.tables.tables)):
+    count = len(shown.tables.tables)
+    for run in range(len(shown.trace.runs) - before):
+        number = run if run < count else (shown.tables.repeat_from or 0) + run - count
         past = repeat_from is not None and number >= len(plans)
         loads.append(1 + (number - 1) % (len(plans) - 1) if past and plans[1:] else number)
     known = [None if n is None or n >= len(plans) else n for n in loads]
