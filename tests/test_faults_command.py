@@ -158,3 +158,21 @@ def test_a_file_with_mistakes_ends_with_their_places(berth: tuple[Path, str]) ->
     missing = run(str(machine), str(machine.parent / "nowhere.txt"))
     assert missing.exit_code == 2
     assert "error" in missing.stderr
+
+
+def test_what_was_worked_on_last_comes_first(berth: tuple[Path, str]) -> None:
+    machine, _ = berth
+    seen = machine.parent / "row.txt"
+    seen.write_text('frame "1"\n  |####| |.##.| |..#.| |..#.| |..#.| |..#.|\n')
+    plain = json.loads(run(str(machine), str(seen), "--json").stdout)
+    handled = json.loads(run(str(machine), str(seen), "--handled", "pick.r1", "--json").stdout)
+
+    def share(document: dict[str, list[dict[str, list[dict[str, object]]]]]) -> float:
+        causes = [cause for each in document["suspects"] for cause in each["causes"]]
+        return sum(float(str(c["share"])) for c in causes if "pick.r1" in str(c["faults"]))
+
+    assert share(handled) > share(plain)
+    wrong = run(str(machine), str(seen), "--handled", "pick.r9")
+    assert wrong.exit_code == 2
+    assert "the machine has no actuator `pick.r9`" in wrong.stderr
+    assert run(str(machine), "--new").exit_code == 2

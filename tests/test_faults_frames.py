@@ -12,9 +12,19 @@ from reference.frames_cpsat import least_revealing
 from strategies import Limits, random_machine
 
 import seqc
-from seqc.faults import Examiner, Fault, TestFrames, find_test_frames, home_of, plain_tables
+from seqc.faults import (
+    Examiner,
+    Fault,
+    FaultKind,
+    TestFrames,
+    Why,
+    find_test_frames,
+    home_of,
+    plain_tables,
+)
 from seqc.machine.findings import InputError
 from seqc.machine.model import Machine
+from seqc.machine.parts import Position
 from seqc.simulator.lanes import UNKNOWN
 
 FOREIGN = "foreign"
@@ -117,7 +127,17 @@ def test_frames_of_one_kind_alone() -> None:
     kinds = {kind for frame in found.telling for glyph in frame for kind in glyph.kinds}
     assert kinds == {"chalk"}
     whole = find_test_frames(machine)
-    assert set(found.hidden) > set(whole.hidden)
+    assert {each.fault for each in found.hidden} > {each.fault for each in whole.hidden}
+
+
+def test_why_a_fault_is_hidden() -> None:
+    """A gate that stands open lets items on one by one; a slow last path brings them late."""
+    found = find_test_frames(board([grid_of(1, 2)]))
+    why = {each.fault.kind: each.why for each in found.hidden}
+    assert why[FaultKind.LANE_SLOW] is Why.SOONER_OR_LATER
+    stuck = next(each for each in found.hidden if each.fault.kind is FaultKind.STUCK)
+    assert stuck.fault.position is Position.THROWN
+    assert stuck.why is Why.SOONER_OR_LATER
 
 
 def test_a_kind_that_no_lane_offers(tmp_path: Path) -> None:
