@@ -787,12 +787,19 @@ class Diagnosed:
 
 
 def diagnose(
-    machine: Machine, path: Path, findings: Findings, only: Sequence[str] = ()
+    machine: Machine,
+    path: Path,
+    findings: Findings,
+    only: Sequence[str] = (),
+    handled: Sequence[str] = (),
+    is_new: bool = False,
 ) -> Diagnosed:
     """What is wrong with a machine, from a file of what was seen of some frames.
 
-    Test frames that the file speaks of are those of `find_test_frames`. Raises InputError when the
-    file can't be understood, ShortfallError when a picture that was asked for is out of reach.
+    Test frames that the file speaks of are those of `find_test_frames`. `handled` names actuators
+    that were worked on last; a machine `is_new` until it has worked once. Raises InputError when
+    the file or a name can't be understood, ShortfallError when a picture that was asked for is out
+    of reach.
     """
     from functools import cache
 
@@ -802,13 +809,15 @@ def diagnose(
     tests = cache(lambda: find_test_frames(machine, only).telling)
     text = files.read_file(path, Place(str(path), 1, 1), findings)
     seen = None if text is None else faults.read_seen(text, str(path), machine, tests, findings)
+    _known(machine, handled, findings)
     if seen is None or findings.has_errors:
         raise InputError(findings)
     frames = tuple(dict.fromkeys(play.frame for play in seen.plays))
     _refuse(_unfit(machine, frames))
     table_of = dict(zip(frames, faults.plain_tables(machine, frames).tables, strict=True))
     home = faults.home_of(faults.plain_tables(machine, ()))
-    examiner = faults.Examiner(machine, home, before=seen.before)
+    evidence = faults.Evidence(handled=handled, is_new=is_new)
+    examiner = faults.Examiner(machine, home, before=seen.before, evidence=evidence)
     for play in seen.plays:
         examiner.play(table_of[play.frame])
     found = examiner.diagnosed([play.seen for play in seen.plays])
@@ -821,6 +830,17 @@ def diagnose(
     if narrowing is None:
         return Diagnosed(seen, found)
     return Diagnosed(seen, found, ([*named.items()][narrowing.number] + (narrowing,)))
+
+
+def _known(machine: Machine, actuators: Iterable[str], findings: Findings) -> None:
+    """Report actuators that the machine doesn't have."""
+    from seqc.machine.wording import did_you_mean
+
+    known = [actuator.name for actuator in machine.actuators]
+    for name in actuators:
+        if name not in known:
+            what = f"the machine has no actuator `{name}`"
+            findings.error("unknown-name", what, machine.place, did_you_mean(name, known))
 
 
 def _glyph_frames(machine: Machine) -> list[tuple[str, Frame]]:

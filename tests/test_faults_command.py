@@ -44,7 +44,7 @@ test 1 |sc| |cs|
     assert not found.reported, [str(each) for each in found]
     assert seen is not None
     assert seen.before == {"numeral": ("slate", NOT_LOOKED, None, "chalk")}
-    assert [play.name for play in seen.plays] == ["test 1", "picture", "test 1"]
+    assert [play.name for play in seen.plays] == ["test 1", "picture 1", "test 1"]
     assert seen.plays[0].seen == {"numeral": ("slate", "chalk", "chalk", NOT_LOOKED)}
     assert [glyph.kinds for glyph in seen.plays[1].frame] == [("slate",) * 4]
     assert seen.plays[1].seen["numeral"][3] is None
@@ -68,6 +68,8 @@ def test_cells_that_a_grid_lacks() -> None:
 
 
 MISTAKES = [
+    ("", 1, 1, "no frame is in it", "without this file"),
+    ("# nothing", 1, 1, "no frame is in it", "without this file"),
     ("|sc| |cs|", 1, 2, "it isn't said which frame this is", "a head is"),
     ("tset 1 |sc| |cs|", 1, 1, "`tset` isn't the head of a picture", "did you mean `test`?"),
     ("test 9 |sc| |cs|", 1, 1, "there is no test frame 9", "there are 1, from 1 on"),
@@ -93,6 +95,11 @@ def test_mistakes(text: str, line: int, column: int, message: str, hint: str) ->
     assert message in first.message
     assert hint in first.hint
     assert (first.place.line, first.place.column) == (line, column)
+
+
+def test_a_mistake_in_the_picture_that_was_asked_for_is_told_once() -> None:
+    _, found = read("picture |sx| |cs|\nseen |sc| |cs|")
+    assert [each.code for each in found] == ["sight-mark"]
 
 
 def test_mistakes_in_machines_of_several_grids_or_with_absent_cells() -> None:
@@ -158,3 +165,21 @@ def test_a_file_with_mistakes_ends_with_their_places(berth: tuple[Path, str]) ->
     missing = run(str(machine), str(machine.parent / "nowhere.txt"))
     assert missing.exit_code == 2
     assert "error" in missing.stderr
+
+
+def test_what_was_worked_on_last_comes_first(berth: tuple[Path, str]) -> None:
+    machine, _ = berth
+    seen = machine.parent / "row.txt"
+    seen.write_text('frame "1"\n  |####| |.##.| |..#.| |..#.| |..#.| |..#.|\n')
+    plain = json.loads(run(str(machine), str(seen), "--json").stdout)
+    handled = json.loads(run(str(machine), str(seen), "--handled", "pick.r1", "--json").stdout)
+
+    def share(document: dict[str, list[dict[str, list[dict[str, object]]]]]) -> float:
+        causes = [cause for each in document["suspects"] for cause in each["causes"]]
+        return sum(float(str(c["share"])) for c in causes if "pick.r1" in str(c["faults"]))
+
+    assert share(handled) > share(plain)
+    wrong = run(str(machine), str(seen), "--handled", "pick.r9")
+    assert wrong.exit_code == 2
+    assert "the machine has no actuator `pick.r9`" in wrong.stderr
+    assert run(str(machine), "--new").exit_code == 2

@@ -6,15 +6,25 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from boards import CELL, COLUMN, GRID, ROW, board, grid_of
+from boards import CELL, COLUMN, GRID, board, grid_of
 from broken_machines import Pictures, example, seen_of
 from reference.frames_cpsat import least_revealing
 from strategies import Limits, random_machine
 
 import seqc
-from seqc.faults import Examiner, Fault, TestFrames, find_test_frames, home_of, plain_tables
+from seqc.faults import (
+    Examiner,
+    Fault,
+    FaultKind,
+    TestFrames,
+    Why,
+    find_test_frames,
+    home_of,
+    plain_tables,
+)
 from seqc.machine.findings import InputError
 from seqc.machine.model import Machine
+from seqc.machine.parts import Position
 from seqc.simulator.lanes import UNKNOWN
 
 FOREIGN = "foreign"
@@ -62,7 +72,7 @@ def hold_to_claims(machine: Machine, found: TestFrames, most: int, random: Rando
 
 
 @pytest.mark.quick(1)
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(2))
 def test_random_machines_show_each_fault(seed: int) -> None:
     random = Random(seed)
     machine = random_machine(random, Limits(2, 3, 3, 3))
@@ -78,10 +88,15 @@ def test_a_hundred_random_machines_show_each_fault(seed: int) -> None:
 
 
 @pytest.mark.thorough
-@pytest.mark.parametrize("name", ["berth_board", "pattern_board"])
-def test_the_examples_show_each_fault(name: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize(("name", "fewest"), [("berth_board", 2), ("pattern_board", 4)])
+def test_the_examples_show_each_fault_in_the_fewest_frames(
+    name: str, fewest: int, tmp_path: Path
+) -> None:
     machine = example(name, tmp_path)
-    hold_to_claims(machine, find_test_frames(machine), 60, Random(name))
+    found = find_test_frames(machine)
+    assert len(found.revealing) == found.least_revealing == fewest
+    assert len(found.telling) <= found.least_telling + 1
+    hold_to_claims(machine, found, 25, Random(name))
 
 
 @pytest.mark.quick(1)
@@ -89,11 +104,9 @@ def test_the_examples_show_each_fault(name: str, tmp_path: Path) -> None:
     "machine",
     [
         board([grid_of(2, 2)]),
-        board([grid_of(3, 2)]),
         board([grid_of(2, 3)], gates={"drop": CELL, "swap": GRID}),
         board([grid_of(4, 3)], gates={"drop": COLUMN}),
-        board([grid_of(3, 3)], gates={"drop": COLUMN, "swap": ROW, "dump": GRID}, dumps=1),
-        board([grid_of(5, 4)], selectors=(ROW,)),
+        board([grid_of(5, 3)]),
     ],
 )
 def test_at_most_one_frame_over_the_bound(machine: Machine) -> None:
@@ -103,21 +116,23 @@ def test_at_most_one_frame_over_the_bound(machine: Machine) -> None:
     assert found.least_telling <= len(found.telling)
 
 
-@pytest.mark.thorough
-@pytest.mark.parametrize(("name", "fewest"), [("berth_board", 2), ("pattern_board", 4)])
-def test_no_fewer_frames_reveal_all_of_an_example(name: str, fewest: int, tmp_path: Path) -> None:
-    found = find_test_frames(example(name, tmp_path))
-    assert len(found.revealing) == found.least_revealing == fewest
-    assert len(found.telling) <= found.least_telling + 1
-
-
 def test_frames_of_one_kind_alone() -> None:
     machine = board([grid_of(1, 2)])
     found = find_test_frames(machine, ("chalk",))
     kinds = {kind for frame in found.telling for glyph in frame for kind in glyph.kinds}
     assert kinds == {"chalk"}
     whole = find_test_frames(machine)
-    assert set(found.hidden) > set(whole.hidden)
+    assert {each.fault for each in found.hidden} > {each.fault for each in whole.hidden}
+
+
+def test_why_a_fault_is_hidden() -> None:
+    """A gate that stands open lets items on one by one; a slow last path brings them late."""
+    found = find_test_frames(board([grid_of(1, 2)]))
+    why = {each.fault.kind: each.why for each in found.hidden}
+    assert why[FaultKind.LANE_SLOW] is Why.SOONER_OR_LATER
+    stuck = next(each for each in found.hidden if each.fault.kind is FaultKind.STUCK)
+    assert stuck.fault.position is Position.THROWN
+    assert stuck.why is Why.SOONER_OR_LATER
 
 
 def test_a_kind_that_no_lane_offers(tmp_path: Path) -> None:

@@ -46,7 +46,7 @@ def test_what_comes_again_is_kept_once(tmp_path: Path) -> None:
 def test_a_round_goes_on_where_it_finds_the_machine_as_before(tmp_path: Path) -> None:
     """At first nothing is seen; from the second round on each tick begins with the last numeral."""
     machine = machine_of("berth_board", tmp_path)
-    tables = tables_of(machine, Layout.PROGRAMME)
+    tables = tables_of(machine, TablesFor.PROGRAMME)
     assert tables.repeat_from is not None
     round_trip = tables.tables[tables.repeat_from :]
     found = trace(machine, tables, round_trip)

@@ -30,22 +30,38 @@ from seqc.machine.model import Machine
 @click.option(
     "--only", metavar="KIND", multiple=True, help="Make test frames of this kind; may be repeated."
 )
+@click.option(
+    "--handled",
+    metavar="ACTUATOR",
+    multiple=True,
+    help="This actuator was worked on last, as `drop.c2`; may be repeated.",
+)
+@click.option("--new", "is_new", is_flag=True, help="The machine has never worked as it should.")
 @json_option
 @reports_findings
 def command(
-    machine_file: Path, seen_file: Path | None, only: tuple[str, ...], as_json: bool
+    machine_file: Path,
+    seen_file: Path | None,
+    only: tuple[str, ...],
+    handled: tuple[str, ...],
+    is_new: bool,
+    as_json: bool,
 ) -> None:
     """Find out what is wrong with a machine from what is seen of it.
 
     Without SEEN, the frames to show and what should be seen of them, as a file to be changed where
     something else is seen. With SEEN, that file, the faults that explain it.
     """
+    if seen_file is None and (handled or is_new):
+        raise click.UsageError("--handled and --new need SEEN")
     findings = Findings()
     machine = read_machine(machine_file, findings)
     if seen_file is None:
         _print_test_frames(machine, only, findings, as_json)
     else:
-        _print_diagnosis(machine, seen_file, only, findings, as_json)
+        with progress("looking for what explains it"):
+            found = seqc.diagnose(machine, seen_file, findings, only, handled, is_new)
+        _print_diagnosis(machine, found, findings, as_json)
 
 
 def _print_test_frames(
@@ -65,12 +81,10 @@ def _print_test_frames(
 
 
 def _print_diagnosis(
-    machine: Machine, seen_file: Path, only: tuple[str, ...], findings: Findings, as_json: bool
+    machine: Machine, found: seqc.Diagnosed, findings: Findings, as_json: bool
 ) -> None:
     from seqc.report import diagnosis_document, diagnosis_text
 
-    with progress("looking for what explains it"):
-        found = seqc.diagnose(machine, seen_file, findings, only)
     names = [play.name for play in found.seen.plays]
     if as_json:
         document = diagnosis_document.diagnosis_document(

@@ -3,6 +3,7 @@
 from seqc.faults.diagnosis import Diagnosis, Examiner, Suspect, diagnose
 from seqc.faults.fault import Fault, FaultKind, Spot
 from seqc.faults.frames import TestFrames, find_test_frames
+from seqc.faults.hidden import Hidden, Why
 from seqc.faults.likelihood import Evidence
 from seqc.faults.listing import faults_of, held_in
 from seqc.faults.narrowing import NextTable, next_table
@@ -18,6 +19,7 @@ __all__ = [
     "Examiner",
     "Fault",
     "FaultKind",
+    "Hidden",
     "Look",
     "NextTable",
     "Play",
@@ -27,6 +29,7 @@ __all__ = [
     "Suspect",
     "Tabling",
     "TestFrames",
+    "Why",
     "diagnose",
     "faults_of",
     "find_test_frames",

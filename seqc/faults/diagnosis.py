@@ -13,6 +13,10 @@ from seqc.faults.sight import NOT_LOOKED, Sight, fits
 from seqc.faults.trials import BEFORE, Bench, Course, Hypothesis, Look
 from seqc.machine.model import Machine
 from seqc.machine.steptable import StepTable
+from seqc.simulator.lanes import UNKNOWN
+
+OF_A_PAIR = 1e-4
+"""How likely a pair is beside a single fault, of weights of one."""
 
 
 @dataclass(frozen=True)
@@ -36,8 +40,8 @@ class Diagnosis:
     """What explains what was seen.
 
     `wrong` are the cells that a sound machine doesn't explain; where there are none nothing is
-    suspected. `pairs` are only looked for where no single fault explains all; they are `cut_short`
-    where there were more to try than are.
+    suspected. `pairs` are only looked for where no single fault explains all, or only by much luck;
+    they are `cut_short` where there were more to try than are.
     """
 
     wrong: tuple[Spot, ...]
@@ -47,8 +51,8 @@ class Diagnosis:
 
     @property
     def suspects(self) -> tuple[Suspect, ...]:
-        """All suspects: the single ones, or else the pairs."""
-        return self.singles or self.pairs
+        """All suspects, likeliest first."""
+        return tuple(sorted((*self.singles, *self.pairs), key=lambda each: -each.share))
 
     @property
     def is_explained(self) -> bool:
@@ -130,6 +134,7 @@ class _Answer:
         sound = courses[0].sound_word
         self.wrong = tuple(spot for spot in bit if not fits(sound(spot), self._look(spot)))
         self._mask_of_wrong = self._mask(self.wrong)
+        self._kinds = {lane.grid.name: len(lane.items) for lane in examiner.machine.lanes}
         self._at = [(course, n) for course in courses for n in range(len(course.hypotheses))]
         faults = [course.hypotheses[n][0] for course, n in self._at]
         given = weights(examiner.machine, faults, evidence)
@@ -137,35 +142,47 @@ class _Answer:
         self._traits = [self._traits_of(*at) for at in self._at]
 
     def diagnosis(self) -> Diagnosis:
-        """The single faults, and where there are none the pairs."""
+        """The single faults, and where none is likely enough the pairs."""
         if not self.wrong:
             return Diagnosis((), ())
-        singles = self._singles()
-        if singles:
-            return Diagnosis(self.wrong, singles)
-        pairs, cut_short = self._pairs()
-        return Diagnosis(self.wrong, (), pairs, cut_short)
-
-    def _singles(self) -> tuple[Suspect, ...]:
         wrong = self._mask_of_wrong
-        return _grouped(
-            [
-                (*at, trait.weight)
-                for at, trait in zip(self._at, self._traits, strict=True)
-                if not trait.unfit and not wrong & ~trait.cells
-            ]
+        alone = [not trait.unfit and not wrong & ~trait.cells for trait in self._traits]
+        singles = [
+            (*at, trait.weight)
+            for at, trait, explains in zip(self._at, self._traits, alone, strict=True)
+            if explains
+        ]
+        likeliest = max((weight for _, _, weight in singles), default=0.0)
+        if likeliest >= OF_A_PAIR:
+            return Diagnosis(self.wrong, _grouped(singles, 1.0))
+        traits = [t for t, explains in zip(self._traits, alone, strict=True) if not explains]
+        pairs, cut_short = self._pairs(traits)
+        total = sum(weight for _, _, weight in (*singles, *pairs)) or 1.0
+        shares = [sum(weight for _, _, weight in some) / total for some in (singles, pairs)]
+        return Diagnosis(
+            self.wrong, _grouped(singles, shares[0]), _grouped(pairs, shares[1]), cut_short
         )
 
-    def _pairs(self) -> tuple[tuple[Suspect, ...], bool]:
+    def _pairs(self, traits: Sequence[Traits]) -> tuple[list[tuple[Course, int, float]], bool]:
         """The pairs that explain all, and whether there are more that might."""
-        pairs = pairs_of(self._traits, self._mask_of_wrong)
+        pairs = pairs_of(traits, self._mask_of_wrong)
         course = self.examiner.followed([*pairs.apart, *pairs.to_run])
-        found = [
-            (course, number, self._weight[one] * self._weight[other])
-            for number, (one, other) in enumerate(course.hypotheses)
-            if number < len(pairs.apart) or self._explains(course, number)
-        ]
-        return _grouped(found), pairs.cut_short
+        found = []
+        for number, (one, other) in enumerate(course.hypotheses):
+            if number < len(pairs.apart) or self._explains(course, number):
+                weight = self._weight[one] * self._weight[other] * self._luck(course, number)
+                found.append((course, number, weight * OF_A_PAIR))
+        return found, pairs.cut_short
+
+    def _luck(self, course: Course, number: int) -> float:
+        """How likely it was that what can't be foretold looked as it did: each kind as likely."""
+        luck = 1.0
+        for spot, mine, _ in course.words(number):
+            seen = zip(mine, self._look(spot), strict=True)
+            open_ones = [would for would, was in seen if was != NOT_LOOKED]
+            count = open_ones.count(UNKNOWN) + (BEFORE in open_ones)
+            luck /= self._kinds[spot[0]] ** count
+        return luck
 
     def _explains(self, course: Course, number: int) -> bool:
         return all(fits(mine, self._look(spot)) for spot, mine, _ in course.words(number))
@@ -180,7 +197,8 @@ class _Answer:
         unfit = [spot for spot, mine, _ in words if not fits(mine, self._look(spot))]
         cells = self._mask([spot for spot, _, _ in words])
         (fault,) = course.hypotheses[number]
-        return Traits(fault, cells, self._mask(unfit), self._weight[fault])
+        weight = self._weight[fault] * self._luck(course, number)
+        return Traits(fault, cells, self._mask(unfit), weight)
 
     def _mask(self, spots: Sequence[Spot]) -> int:
         return sum(self._bit[spot] for spot in spots)
@@ -194,13 +212,16 @@ def known_before(before: Mapping[str, Look] | None) -> dict[str, Look]:
     }
 
 
-def _grouped(found: Sequence[tuple[Course, int, float]]) -> tuple[Suspect, ...]:
-    """Suspects of hypotheses with their weights, those together that look alike."""
+def _grouped(found: Sequence[tuple[Course, int, float]], share: float) -> tuple[Suspect, ...]:
+    """Suspects of hypotheses with their weights, those together that look alike.
+
+    All of them together have a `share`.
+    """
     alike: dict[object, list[tuple[float, tuple[Fault, ...]]]] = {}
     for course, number, weight in found:
         looks = tuple((spot, mine) for spot, mine, theirs in course.words(number) if mine != theirs)
         alike.setdefault(looks, []).append((weight, course.hypotheses[number]))
-    total = sum(weight for _, _, weight in found)
+    total = sum(weight for _, _, weight in found) / (share or 1.0)
     ordered = [sorted(group, key=lambda each: -each[0]) for group in alike.values()]
     suspects = [
         Suspect(tuple(causes for _, causes in group), tuple(weight / total for weight, _ in group))

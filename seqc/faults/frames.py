@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from seqc.faults.fault import Fault, FaultKind
+from seqc.faults.hidden import Hidden, why_hidden
 from seqc.faults.listing import faults_of
 from seqc.faults.painting import Painter
 from seqc.faults.trials import Bench, Course, Tabling, home_of, is_told, plain_tables
@@ -39,7 +40,7 @@ class TestFrames:
 
     Those that are `revealing` reveal every fault that the frames tried reveal, and those that are
     `telling` tell faults apart as well; `alike` has these faults, those together that are seen
-    alike, and `hidden` those that they don't reveal. No frames do as much in fewer than
+    alike, and `hidden` those that they don't reveal, with why. No frames do as much in fewer than
     `least_revealing` and `least_telling`. `tried` frames were simulated with every fault, and where
     they are `settled` a few more after them that told no more. `only` are the kinds that were to be
     used, nothing for all.
@@ -50,7 +51,7 @@ class TestFrames:
     revealing: tuple[Frame, ...]
     telling: tuple[Frame, ...]
     alike: tuple[tuple[Fault, ...], ...]
-    hidden: tuple[Fault, ...]
+    hidden: tuple[Hidden, ...]
     least_revealing: int
     least_telling: int
     tried: int
@@ -71,11 +72,12 @@ def find_test_frames(
     alike: dict[int, list[Fault]] = {}
     for number in sorted(telling.revealed):
         alike.setdefault(telling.classes[number], []).append(chooser.faults[number])
+    unseen = [f for n, f in enumerate(chooser.faults) if n not in telling.revealed]
     return TestFrames(
         revealing.frames[: revealing.revealing],
         telling.frames,
         tuple(tuple(group) for group in alike.values()),
-        tuple(f for n, f in enumerate(chooser.faults) if n not in telling.revealed),
+        why_hidden(machine, unseen, tabling(machine, telling.frames)),
         chooser.least_revealing,
         max((words.least_telling for words in chooser.words), default=0),
         chooser.tried,

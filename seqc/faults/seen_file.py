@@ -79,6 +79,10 @@ def read_seen(
     for block in _blocks(text, file, found):
         reader.take(block)
     reader.end(Place(file, max(1, text.count("\n")), 1))
+    if not reader.plays and not found.has_errors:
+        what = "no frame is in it"
+        hint = f"`seqc diagnose` without this file prints frames to fill in; {FORMS}"
+        found.error("sight-none", what, Place(file, 1, 1), hint)
     return None if found.has_errors else SeenFile(reader.before, tuple(reader.plays))
 
 
@@ -132,6 +136,7 @@ class _Reader:
         self._head: tuple[str, str] | None = None
         self._asked: dict[str, Glyph] = {}
         self._place: Place | None = None
+        self._spoilt = False
 
     def take(self, block: _Block) -> None:
         """The next block."""
@@ -148,15 +153,18 @@ class _Reader:
             hint = did_you_mean(block.word, list(takers)) or FORMS
             self.found.error("sight-head", message, block.place, hint)
             return
-        if self._asked and block.word not in ("picture", "seen"):
+        if block.word not in ("picture", "seen"):
             self.end(block.place)
         grid = self._grid(block)
         look = self._look(block, grid) if grid else None
         if grid and look is not None:
             take(block, grid, look)
+        elif block.word == "picture":
+            self._spoilt = True
 
     def end(self, place: Place) -> None:
         """No `seen` is to come for the picture before."""
+        self._spoilt = False
         if self._asked:
             what = "a picture is asked for, and it isn't told what was seen of it"
             hint = "write `seen` and the picture below"
@@ -208,6 +216,8 @@ class _Reader:
         if self._head == ("seen", "") and not self._asked and self.plays:
             self._join(block, grid, look)
             return
+        if self._spoilt:
+            return
         if not self._asked:
             what = "it isn't told what was asked for"
             self.found.error("sight-head", what, block.place, f"put `picture` before it; {FORMS}")
@@ -227,7 +237,8 @@ class _Reader:
             self.found.error("sight-many", what, block.place, "leave out the first ones")
             return
         self._head = head
-        name = f"{block.word} {block.name}".strip() if block.word != "seen" else "picture"
+        pictures = sum(play.name.startswith("picture") for play in self.plays)
+        name = f"picture {pictures + 1}" if block.word == "seen" else f"{block.word} {block.name}"
         self.plays.append(Play(name, frame, {grid.name: look}))
 
     def _join(self, block: _Block, grid: Grid, look: Look, frame: Frame | None = None) -> None:

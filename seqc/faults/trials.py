@@ -115,10 +115,14 @@ class Bench:
     """
 
     def __init__(
-        self, machine: Machine, home: Iterable[StepTable], before: Mapping[str, Look] | None = None
+        self,
+        machine: Machine,
+        home: Iterable[StepTable],
+        before: Mapping[str, Look] | None = None,
+        logs: bool = False,
     ) -> None:
         self.machine = machine
-        self.simulator = Simulator(machine, stock=False, judges=False)
+        self.simulator = Simulator(machine, stock=False, judges=False, log=logs)
         self._home = tuple(home)
         known = before or {}
         pictures = {

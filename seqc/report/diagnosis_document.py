@@ -44,7 +44,7 @@ def test_frames_document(machine: Machine, found: TestFrames) -> dict[str, Any]:
         "revealing": [_frame(frame) for frame in found.revealing],
         "telling": [_frame(frame) for frame in found.telling],
         "alike": [[_fault(machine, fault) for fault in group] for group in found.alike],
-        "hidden": [_fault(machine, fault) for fault in found.hidden],
+        "hidden": [{**_fault(machine, each.fault), "why": each.why.value} for each in found.hidden],
         "lower_bound": {"revealing": found.least_revealing, "telling": found.least_telling},
         "settled": found.settled,
     }

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
-from seqc.faults import Diagnosis, NextTable, Suspect, TestFrames
+from seqc.faults import Diagnosis, NextTable, Suspect, TestFrames, Why
 from seqc.machine.cautions import IN_SHORT
 from seqc.machine.glyphs import Frame
 from seqc.machine.model import Machine
@@ -47,12 +48,17 @@ def _verdict(diagnosis: Diagnosis, tables: Sequence[str]) -> str:
     if not diagnosis.wrong:
         return f"all is as it should be {seen}"
     wrong = f"{amount_of(len(diagnosis.wrong), 'cell')} wrong {seen}"
-    if diagnosis.singles:
-        count = sum(len(suspect.causes) for suspect in diagnosis.singles)
-        return f"{wrong}; {amount_of(count, 'fault')} would explain all of it"
-    if diagnosis.pairs:
-        count = sum(len(suspect.causes) for suspect in diagnosis.pairs)
-        return f"{wrong}; no single fault explains it, {amount_of(count, 'pair')} would"
+    singles, pairs = (
+        sum(len(suspect.causes) for suspect in some)
+        for some in (diagnosis.singles, diagnosis.pairs)
+    )
+    if singles and pairs:
+        found = f"{amount_of(singles, 'fault')} and {amount_of(pairs, 'pair')} would explain it"
+        return f"{wrong}; {found}"
+    if singles:
+        return f"{wrong}; {amount_of(singles, 'fault')} would explain all of it"
+    if pairs:
+        return f"{wrong}; no single fault explains it, {amount_of(pairs, 'pair')} would"
     return f"{wrong}; no fault and no pair of faults explains it"
 
 
@@ -122,6 +128,7 @@ def _frame_lines(machine: Machine, frame: Frame) -> Iterator[str]:
 def test_frame_lines(machine: Machine, found: TestFrames) -> Iterator[str]:
     """The test frames as a file to be filled in: comments, and the pictures that should be seen."""
     yield from _commented(_summary(machine, found))
+    yield from _hidden_lines(found)
     yield from _commented(
         "Show these frames one after the other, from home on. Below each is what should be seen. "
         "Change what looks otherwise: ? where nobody looked, _ for nothing there. Then run "
@@ -145,14 +152,29 @@ def test_frame_lines(machine: Machine, found: TestFrames) -> Iterator[str]:
 def _summary(machine: Machine, found: TestFrames) -> str:
     count = sum(len(group) for group in found.alike)
     revealing = len(found.revealing)
-    hidden = f"; {len(found.hidden)} change nothing that is seen in them" if found.hidden else ""
     same = found.revealing == found.telling[:revealing]
-    few = f"the first {revealing}" if same else f"{revealing} others"
+    few = "the first" if revealing == 1 else f"the first {revealing}"
+    few = few if same else f"{revealing} others, with --json,"
     return (
-        f"{machine.name}: {amount_of(len(found.telling), 'frame')} reveal {count:,} faults in "
-        f"{len(found.alike):,} groups{hidden}; {few} only reveal them. No fewer than "
-        f"{found.least_telling} and {found.least_revealing} can."
+        f"{machine.name}: {amount_of(len(found.telling), 'frame')} show {count:,} faults and tell "
+        f"{len(found.alike):,} groups of them apart (no fewer than {found.least_telling} can); "
+        f"{few} {'shows' if revealing == 1 else 'show'} them without telling (no fewer than "
+        f"{found.least_revealing} can)."
     )
+
+
+def _hidden_lines(found: TestFrames) -> Iterator[str]:
+    """How many faults no frame shows, by their kinds, and why."""
+    reasons = {
+        Why.SOONER_OR_LATER: "Only to be seen while the picture changes, or where other items were "
+        "there before",
+        Why.UNSEEN: "Not to be seen at all in these frames",
+    }
+    for why, words in reasons.items():
+        kinds = Counter(each.fault.kind for each in found.hidden if each.why is why)
+        if kinds:
+            counts = ", ".join(f"{count} {kind.replace('-', ' ')}" for kind, count in kinds.items())
+            yield from _commented(f"{words}: {counts}.")
 
 
 def _commented(text: str) -> Iterator[str]:

@@ -39,7 +39,7 @@ def fault_words(machine: Machine, fault: Fault, tables: Sequence[str] = ()) -> s
         case FaultKind.WIRES_SWAPPED:
             return f"wires of the coil of {actuators} swapped"
         case FaultKind.COILS_EXCHANGED:
-            return f"coils of {actuators} exchanged"
+            return f"coils of {actuators.replace('; ', ' and ')} exchanged"
         case FaultKind.LINKAGE_BROKEN:
             return f"linkage of {actuators} broken at {where}, the part there {stays}"
         case FaultKind.HELD_ONCE:
