@@ -338,6 +338,13 @@ def commissioning_sheet(made: Commissioning) -> tuple[str, ...]:
     return tuple(sheet_lines((made,)))
 
 
+def commissioning_document(made: Commissioning) -> dict[str, object]:
+    """The steps of the bring-up with their tables, for JSON."""
+    from seqc.commission.sheet import sheet_document
+
+    return sheet_document((made,))
+
+
 def serial_ports() -> tuple[tuple[str, str], ...]:
     """The serial ports of this computer, each with what hangs on it; raises InputError."""
     from seqc.commission.ports import serial_ports as listed
