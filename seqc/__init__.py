@@ -345,8 +345,8 @@ def _test_frames(machine: Machine) -> tuple[tuple[str, Glyph], ...]:
 def commissioning_choices(made: Commissioning) -> tuple[tuple[Commissioning, ...], ...]:
     """All tables in one set, and every other way in which a controller we know may have them."""
     known = (divided(made, target) for target in known_targets() if target.budget is not None)
-    ways = {tuple(one.named for one in parts): parts for parts in known}
-    return tuple({((made.named,)): (made,), **ways}.values())
+    ways = {tuple(len(one.named) for one in parts): parts for parts in known}
+    return tuple({(len(made.named),): (made,), **ways}.values())
 
 
 def commissioning_sheet(made: Commissioning) -> tuple[str, ...]:
@@ -354,6 +354,13 @@ def commissioning_sheet(made: Commissioning) -> tuple[str, ...]:
     from seqc.commission.sheet import sheet_lines
 
     return tuple(sheet_lines((made,)))
+
+
+def commissioning_document(made: Commissioning) -> dict[str, object]:
+    """The steps of the bring-up with their tables, for JSON."""
+    from seqc.commission.sheet import sheet_document
+
+    return sheet_document((made,))
 
 
 def serial_ports() -> tuple[tuple[str, str], ...]:

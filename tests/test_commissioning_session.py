@@ -12,15 +12,18 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from commissioned import EXAMPLE, bench, berth, made
+from commissioned import EXAMPLE, bench, berth, made, until
 from hypothesis import given
 from hypothesis import strategies as st
 
 import seqc
 from seqc.cli.main import main
+from seqc.commission.emulated import Emulated
 from seqc.commission.operations import counts_of, operations
+from seqc.commission.orders import Orders
 from seqc.commission.protocol import answer, command
 from seqc.commission.record import Record, read
+from seqc.commission.session import Session
 from seqc.commission.windows import line_to_paste, windows
 from seqc.faults import FaultKind, faults_of
 from seqc.machine.findings import InputError
@@ -82,6 +85,20 @@ def test_a_controller_with_other_tables_is_told_apart(tmp_path: Path) -> None:
     with bench(tmp_path / "record.jsonl", tables=other) as found:
         found.until("other tables")
         assert "tables for glyph of berth_board" in found.obey("play all slate")[0]
+
+
+def test_of_tables_in_parts_the_flashed_one_is_known_by_its_checksum(tmp_path: Path) -> None:
+    whole = made()
+    halves = whole.part(whole.named[:30]), whole.part(whole.named[30:])
+    emulated = Emulated(berth(), halves[1].table_set)
+    record = Record(tmp_path / "record.jsonl", berth().name)
+    session = Session([(whole,), halves], record, lambda: emulated, lambda _: None)
+    session.start()
+    until(lambda: session.part)
+    assert session.part is halves[1]
+    answers = Orders(session).obey(f"play {whole.named[0].name}")
+    assert answers == [f"not done: table {whole.named[0].name!r} is in part 1: flash that one"]
+    session.close()
 
 
 def test_a_record_is_taken_up_again_with_what_it_has(tmp_path: Path) -> None:

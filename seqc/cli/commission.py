@@ -9,8 +9,11 @@ import click
 import seqc
 from seqc.cli.common import (
     Command,
+    findings_document,
+    json_option,
     machine_file,
     print_findings,
+    print_json,
     progress,
     read_machine,
     reports_findings,
@@ -35,6 +38,7 @@ from seqc.machine.findings import Findings
     help="The record to begin or take up; else MACHINE_record.jsonl in this folder.",
 )
 @click.option("--sheet", is_flag=True, help="Print the bring-up as a checklist, and leave.")
+@json_option
 @reports_findings
 def command(
     machine_file: Path,
@@ -44,6 +48,7 @@ def command(
     seed: int | None,
     record: Path | None,
     sheet: bool,
+    as_json: bool,
 ) -> None:
     """Bring a machine up, drive it, and find what is wrong with it.
 
@@ -52,15 +57,20 @@ def command(
     """
     if emulated and port:
         raise click.UsageError("--emulated and --port exclude each other")
+    if as_json and not sheet:
+        raise click.UsageError("--json needs --sheet")
     if faults and not emulated:
         raise click.UsageError("--faults needs --emulated")
     findings = Findings()
     machine = read_machine(machine_file, findings, whole_fonts=True)
-    print_findings(findings)
     if not (sheet or emulated or port):
         port = _asked_port()
     with progress(f"making the tables of {machine.name}"):
         made = seqc.commissioning(machine)
+    if as_json:
+        print_json({**seqc.commissioning_document(made), "findings": findings_document(findings)})
+        return
+    print_findings(findings)
     if sheet:
         for line in seqc.commissioning_sheet(made):
             click.echo(line)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from seqc.commission.steps import CAUTIONS, FIRST, GUIDES, Guide
+from seqc.report.words import folded
 from seqc.schedule.commissioning import Commissioning, Named
 
 BOX = "[ ]"
@@ -16,7 +17,7 @@ def sheet_lines(parts: Sequence[Commissioning]) -> Iterator[str]:
     yield f"{machine.name}: bringing it up"
     yield ""
     yield "Cautions"
-    yield from (f"  {line}" for line in CAUTIONS)
+    yield from (f"  {part}" for line in CAUTIONS for part in folded(line, hang=2))
     yield "  Local codes decide, and licensed practice where they ask for it."
     yield from _step(FIRST, [], parts)
     named = {one.name: one for part in parts for one in part.named}.values()
@@ -27,6 +28,30 @@ def sheet_lines(parts: Sequence[Commissioning]) -> Iterator[str]:
     yield ""
     yield "Date, name"
     yield f"  {'_' * 60}"
+
+
+def sheet_document(parts: Sequence[Commissioning]) -> dict[str, object]:
+    """The same for programs: the cautions, and each step with its tables."""
+    named = {one.name: one for part in parts for one in part.named}.values()
+    return {
+        "machine": parts[0].machine.name,
+        "cautions": list(CAUTIONS),
+        "steps": [
+            {
+                "step": step,
+                "title": guide.title,
+                "do": list(guide.do),
+                "watch": list(guide.watch),
+                "if_not": list(guide.wrong),
+                "tables": [
+                    {"name": one.name, "grid": one.grid, "length_us": one.table.length_us}
+                    for one in named
+                    if one.step is step
+                ],
+            }
+            for step, guide in GUIDES.items()
+        ],
+    }
 
 
 def _step(guide: Guide, named: Sequence[Named], parts: Sequence[Commissioning]) -> Iterator[str]:

@@ -44,7 +44,7 @@ class Trait(NamedTuple):
         return " ".join(word for word in (self.statement, self.name, self.setting) if word)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Named:
     """A table with what it is for; `grid` is empty where it moves the whole board.
 

@@ -12,6 +12,7 @@ from itertools import groupby
 
 from seqc.machine.effort import Effort
 from seqc.machine.electrics import Coil
+from seqc.machine.findings import ShortfallError
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Gate
@@ -49,13 +50,20 @@ class Tuning:
         rows = groupby(_traits(self.machine), key=lambda row: row[0].subject)
         steps = [(subject, list(row)) for subject, row in rows]
         for subject, row in counted("making tuning", steps):
-            named = [self._named(*one) for one in row]
+            named = [one for values in row if (one := self._named(*values))]
             if len({one.table.steps for one in named}) > 1:
                 yield from named
             elif len(row) > 1:
                 self.left_out.append(f"tuning of {subject}: no table depends on it")
 
-    def _named(self, trait: Trait, variant: Machine, grid: str) -> Named:
+    def _named(self, trait: Trait, variant: Machine, grid: str) -> Named | None:
+        """The table of one value; None where no schedule of it can be played."""
+        try:
+            return self._made(trait, variant, grid)
+        except ShortfallError:
+            return None
+
+    def _made(self, trait: Trait, variant: Machine, grid: str) -> Named:
         own = [glyph for glyph in self._glyphs if glyph.grid == grid]
         shown = [own[0 if number % 2 else -1] for number in range(FRAMES)]
         make = Stretches(variant, ROUGH.schedule_nodes)
