@@ -47,7 +47,7 @@ def boards(count: int) -> list[object]:
     """Random boards by seed: a few quickly, more thoroughly, the rest as a campaign."""
     marks = [(), (pytest.mark.thorough,), (pytest.mark.campaign,)]
     return [
-        pytest.param(seed, marks=marks[(seed >= 6) + (seed >= 30)], id=str(seed))
+        pytest.param(seed, marks=marks[(seed >= 3) + (seed >= 16)], id=str(seed))
         for seed in range(count)
     ]
 
@@ -91,7 +91,7 @@ def test_tables_of_random_boards_hold_on_drawn_machines(seed: int) -> None:
     for tables, glyphs in tables_of(machine, plan):
         endless = tables.repeat_from is not None
         run = list(trial(tables))
-        for number in range(100 if seed >= 30 else 5):
+        for number in range(100 if seed >= 16 else 5):
             corner = Corners(machine, str(number))
             faults = check(machine, run, glyphs, stock=False, pieces=corner, endless=endless).faults
             assert faults == ()
