@@ -122,7 +122,7 @@ def dot(ppm: int, clock_ppm: int = 0) -> tuple[Machine, ProgrammePlan]:
 
 
 def test_the_factor_by_hand() -> None:
-    """One cell, relays that operate in 10 ms and release in 6, all 10 %; x is a tenth of the factor.
+    """One cell; relays operate in 10 ms and release in 6, all 10 %; x is a tenth of the factor.
 
     The output of `swap` is on for 60 + 10 (1 + x) - 6 (1 - x) ms, its pulse is over at the latest
     6 (1 + x) - 10 (1 - x) later, and it recovers for 90: so its return starts 150 + 32 x after its

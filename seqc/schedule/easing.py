@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from seqc.machine.effort import Work
 from seqc.machine.model import Machine
 from seqc.machine.progress import counted
 from seqc.machine.tolerances import varies
@@ -28,9 +27,6 @@ COARSE = 200
 
 LATE_SHARE = 100
 """This part of the cadence is left for a controller that looks late."""
-
-WORTH = 8
-"""To widen a tick once is as much work as to look at so many nodes of a schedule for each pulse."""
 
 
 @dataclass(frozen=True)
@@ -56,12 +52,11 @@ def ease(timing: ProgrammeTiming) -> Easing | None:
     """
     machine = timing.machine
     limit_us = timing.beat_us - timing.beat_us // LATE_SHARE
-    work = Work(timing.effort.cadence_nodes)
     if timing.quiet_us > limit_us or not timing.ticks or not varies(machine):
         return None
     eased = _Easing(timing, limit_us)
-    work.spend(sum(len(tick.pulses) for tick in eased.ticks.values()) * WORTH)
-    return None if work.over else eased.found()
+    pulses = sum(len(tick.pulses) for tick in eased.ticks.values())
+    return eased.found() if pulses <= timing.effort.widened_pulses else None
 
 
 class _Easing:
