@@ -143,7 +143,7 @@ def test_simulate_reports_the_faults_of_damaged_tables(berth: Path, tmp_path: Pa
     assert run("build", berth, "--out", out, "--target", "json").exit_code == 0
     path = out / "json" / "seqc_tables.json"
     document = json.loads(path.read_text("utf-8"))
-    document["tables"][1]["steps"][1]["at_us"] -= 5_000
+    document["tables"][1]["steps"][1]["at_us"] -= 20_000
     path.write_text(json.dumps(document), "utf-8")
     result = run("simulate", berth, "--tables", out / "json")
     assert result.exit_code == 1

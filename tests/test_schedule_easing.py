@@ -15,6 +15,7 @@ from test_schedule_tolerances import Glyphs, boards, varied_board
 
 import seqc
 from seqc.cli.main import main
+from seqc.forecast.programme import on_times_us
 from seqc.machine.effort import QUICK
 from seqc.machine.findings import Findings
 from seqc.machine.glyphs import Frame, Glyph
@@ -25,7 +26,7 @@ from seqc.schedule.easing import Easing, ease
 from seqc.schedule.scaling import MOST, ONE
 from seqc.schedule.tables import programme_tables
 from seqc.schedule.timing import time_programme
-from seqc.simulator import check_bounds
+from seqc.simulator import check_bounds, replay
 from seqc.simulator.trial import trial
 from seqc.solver.plan import ProgrammePlan
 from seqc.solver.positions import home
@@ -179,3 +180,17 @@ def test_check_and_build_agree(tmp_path: Path) -> None:
     name = "json/seqc_tables.json"
     written = [(tmp_path / folder / name).read_text("utf-8") for folder in ("eased", "tight")]
     assert written[0] != written[1]
+
+
+def test_the_forecast_counts_pulses_as_long_as_they_are_built(berth: Berth) -> None:
+    """In the mean of all ticks, by the coils that the simulator sees powered."""
+    machine, planned, tables = berth
+    told = on_times_us(machine, planned.built)
+    events = replay(machine, [tables.home, *tables.tables], stock=False, log=True).events
+    begins_us = tables.home.length_us + tables.tables[0].length_us
+    for actuator in machine.actuators:
+        own = [e for e in events if e.what == "coil" and e.number == actuator.index]
+        pairs = [(on, off) for on, off in itertools.pairwise(own) if on.at_us > begins_us]
+        lengths = [off.at_us - on.at_us for on, off in pairs if on.state != "off"]
+        assert told[actuator.index] == pytest.approx(sum(lengths) / len(lengths), abs=1)
+        assert told[actuator.index] > actuator.coil.pulse_us

@@ -8,8 +8,10 @@ longer are widened further, chain by chain, so that what is told to break first 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from seqc.machine.model import Machine
 from seqc.machine.progress import counted
@@ -65,7 +67,7 @@ class _Easing:
     def __init__(self, timing: ProgrammeTiming, limit_us: int) -> None:
         self.timing = timing
         self.limit_us = limit_us
-        self.scaling = Scaling(timing.machine)
+        self.scaling = Scaling(timing.machine, _rates(timing))
         self.ticks = {id(tick): tick for tick in timing.ticks}
         steps = zip(timing.ticks, timing.changes, timing.loads, strict=True)
         self.tried = {
@@ -103,6 +105,15 @@ class _Easing:
                 factor = largest(tried.fits, ONE - 1, factor)
                 weakest = tried.weakest(factor + 1)
         return factor, weakest
+
+
+def _rates(timing: ProgrammeTiming) -> dict[int, Fraction]:
+    """How many pulses a microsecond each actuator is given while a programme repeats."""
+    ticks = timing.ticks[timing.repeat_from or 0 :]
+    counts: Counter[int] = Counter()
+    for tick in ticks:
+        counts.update(pulse.actuator.index for pulse in tick.pulses)
+    return {index: Fraction(count, timing.beat_us * len(ticks)) for index, count in counts.items()}
 
 
 class _Tried:
