@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 
@@ -194,3 +195,42 @@ def test_the_forecast_counts_pulses_as_long_as_they_are_built(berth: Berth) -> N
         lengths = [off.at_us - on.at_us for on, off in pairs if on.state != "off"]
         assert told[actuator.index] == pytest.approx(sum(lengths) / len(lengths), abs=1)
         assert told[actuator.index] > actuator.coil.pulse_us
+
+
+def test_coils_keep_to_their_duty() -> None:
+    """Two pulses of 40.8 ms in 1.2 s are 6.8 %, and 7 % where distances are even milliseconds."""
+    machine, plan = dot(50_000)
+    rated = _with_duty(machine, 80_000)
+    frames = [plan_.frame for plan_ in plan.plans]
+    for each, is_eased in ((rated, True), (_with_duty(machine, 69_000), False)):
+        own = plan_programme(each, frames, home(len(each.actuators)), repeat=True)
+        timing = time_programme(each, own, 1_200_000)
+        easing = ease(timing)
+        assert (easing is not None) == is_eased
+        built = timing if easing is None else easing.timing
+        lasts = on_times_us(each, built)
+        assert 2 * lasts[_drop(each)] / 1_200_000 <= 0.08
+
+
+def _drop(machine: Machine) -> int:
+    return next(one.index for one in machine.actuators if one.part.name == "drop")
+
+
+def _with_duty(machine: Machine, duty_ppm: int) -> Machine:
+    """The machine whose small coils may be on for such a part of the time."""
+    actuators = tuple(
+        replace(each, part=replace(each.part, coil=replace(each.coil, duty_ppm=duty_ppm)))
+        if each.coil.name == "small"
+        else each
+        for each in machine.actuators
+    )
+    return replace(machine, actuators=actuators)
+
+
+def test_a_programme_that_ends_is_eased_too(berth: Berth) -> None:
+    machine, planned, _ = berth
+    ending = replace(planned.programme, frames=planned.programme.frames[:3], repeat=False)
+    tables = seqc.tables(machine, ending, Layout.PROGRAMME)
+    assert tables != seqc.tables(machine, ending, Layout.PROGRAMME, tight=True)
+    assert seqc.replay(machine, tables, ending).faults == ()
+    assert seqc.replay_bounds(machine, tables, ending).faults == ()

@@ -20,6 +20,7 @@ from seqc.schedule.scaling import MOST, ONE, Scaling, largest
 from seqc.schedule.tick import Tick
 from seqc.schedule.timing import ProgrammeTiming
 from seqc.schedule.widening import Wait, Widening
+from seqc.solver.load_time.load_timer import FOREVER
 
 CHAINS = 4
 """So many chains of a tick are widened one after the other."""
@@ -50,7 +51,7 @@ def ease(timing: ProgrammeTiming) -> Easing | None:
     """A programme at its cadence, widened.
 
     None where no part varies, where the cadence is too short for ticks that leave a quiet machine,
-    or where the effort isn't enough for so many ticks.
+    where a coil is on for as long as it may be, or where the effort isn't enough for so many ticks.
     """
     machine = timing.machine
     limit_us = timing.beat_us - timing.beat_us // LATE_SHARE
@@ -71,12 +72,17 @@ class _Easing:
         self.ticks = {id(tick): tick for tick in timing.ticks}
         steps = zip(timing.ticks, timing.changes, timing.loads, strict=True)
         self.tried = {
-            id(tick): _Tried(Widening(self.scaling, change, load, tick), limit_us)
+            # The last tick of a programme that ends may take its time.
+            id(tick): _Tried(
+                Widening(self.scaling, change, load, tick), FOREVER if load is None else limit_us
+            )
             for tick, change, load in steps
         }
 
     def found(self) -> Easing | None:
         """The widest programme."""
+        if not self.scaling.bears(ONE):
+            return None
         factor, weakest = self._least()
         if factor < ONE:
             return None

@@ -21,10 +21,8 @@ ONE = 1_000
 MOST = 10 * ONE
 """Factors beyond this one aren't sought: parts don't vary by ten times what they are sold for."""
 
-
 FURTHER = 2
 """What isn't the weakest is widened up to so many times the factor that is kept."""
-
 
 HEAT = Fraction(5, 4)
 """No pulse is made longer than so many times what it is for the declared tolerances: it heats."""
@@ -60,7 +58,7 @@ class Scaling:
             times = self.at(factor).times
         except ShortfallError:
             return False
-        return factor == ONE or all(
+        return all(
             self._stays_cool(actuator, times(actuator).hold_us)
             for actuator in self.machine.actuators
         )
