@@ -224,6 +224,11 @@ class Planned:
 
         return ease(self.timing)
 
+    @property
+    def built(self) -> ProgrammeTiming:
+        """The times as they are built, unless they are to be tight."""
+        return self.timing if self.easing is None else self.easing.timing
+
 
 def plan(
     machine: Machine, programme: Programme, prefer: str = LOAD_TIME, effort: str = NORMAL
@@ -418,7 +423,7 @@ def hot_coils(machine: Machine, planned: Iterable[Planned]) -> tuple[HotCoil, ..
     from seqc.machine import hot
     from seqc.machine.duty import at_rest
 
-    uses = [duty_of(machine, one.timing) for one in planned] or [at_rest(machine)]
+    uses = [duty_of(machine, one.built) for one in planned] or [at_rest(machine)]
     found: dict[tuple[str, str], HotCoil] = {}
     for use in uses:
         for coil in hot.hot_coils(machine, use):
@@ -433,7 +438,7 @@ def overloads(machine: Machine, planned: Iterable[Planned]) -> tuple[Finding, ..
     from seqc.forecast.programme import duty_of
     from seqc.machine.electric_findings import electric_findings
 
-    found = [electric_findings(machine, duty_of(machine, one.timing)) for one in planned]
+    found = [electric_findings(machine, duty_of(machine, one.built)) for one in planned]
     return tuple(each for some in found for each in some if each.code == "over-current")
 
 
@@ -451,13 +456,16 @@ def foresee(
     `used` tells how often parts have operated before, as `recorded` gives it. Where contacts are
     worn out first the programme is planned once more, with pulse switches.
     """
-    from seqc.forecast.programme import bursts_of, peaks_of, run_of
+    from seqc.forecast.programme import bursts_of, on_times_us, peaks_of, run_of
     from seqc.forecast.result import Conditions, forecast
 
-    run = run_of(machine, planned.timing)
-    burst_us, burst_a2s = bursts_of(planned.timing)
-    peaks = peaks_of(planned.timing)
-    given = Conditions(peaks, ambient_c, price_per_kwh, budget, burst_a2s, burst_us)
+    timing = planned.built
+    run = run_of(machine, timing)
+    burst_us, burst_a2s = bursts_of(timing)
+    on_us = on_times_us(machine, timing)
+    given = Conditions(
+        peaks_of(timing), ambient_c, price_per_kwh, budget, burst_a2s, burst_us, on_us
+    )
     result = forecast(machine, planned.programme.name, run, duration_us, given, used)
     if not result.parts or not result.parts[0].switched_hours:
         return result

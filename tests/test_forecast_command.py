@@ -38,6 +38,11 @@ def plenty(path: Path) -> Path:
     return changed(path, ("stock 260", "stock 2000000"))
 
 
+def exact(path: Path) -> Path:
+    """Its parts exact: pulses are as long as they are asked for, and no longer."""
+    return changed(path, ("tolerance 5 %", "tolerance 0 %"), ("+- 0.5 %", "+- 0 %"))
+
+
 def spent(path: Path) -> Path:
     """With no item brought back."""
     return changed(path, ("  return 15 s", ""))
@@ -65,7 +70,7 @@ def test_a_programme_that_ends_is_taken_over_the_time_that_it_runs(show: str, be
     parts = berth.parent / "harbour_parts.lanes"
     changed(parts, ("duty 10 %", "duty 10 %  class B"))
     changed(berth, ('show "0123456789"  every 1 s  repeat', f'show "{show}"  every 1 s'))
-    own, day = documents(berth, f"{len(show)}s", "1d")
+    own, day = documents(exact(berth), f"{len(show)}s", "1d")
     assert day == own
     assert day["running_us"] == len(show) * 1_000_000
     if len(show) > 1:
@@ -90,7 +95,7 @@ def test_a_programme_that_ends_says_so(berth: Path) -> None:
 @pytest.mark.thorough
 def test_large_energies_are_in_figures_for_people(berth: Path) -> None:
     words = ("--for", "365d", "--price", "30")
-    text = run(berth, *words).stdout
+    text = run(exact(berth), *words).stdout
     assert re.search(r"Supply, 51\.\d kWh in the coils, cost 1,5\d\d\.\d\d\n", text)
     assert "e+" not in text
     error = run(berth, *words, "--budget", "1").stderr
@@ -154,7 +159,7 @@ def period_ms(path: Path) -> float:
 
 
 def test_the_small_current_of_a_board_that_hardly_moves(berth: Path) -> None:
-    result = run(changed(plenty(berth), ("every 1 s", "every 2 h")), "--for", "30d")
+    result = run(changed(exact(plenty(berth)), ("every 1 s", "every 2 h")), "--for", "30d")
     assert result.exit_code == 0
     assert "mean 0.068 mA; fuse: time-lag, 0.0315 A or the next rating" in result.stdout
 

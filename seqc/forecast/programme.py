@@ -102,7 +102,22 @@ def duty_of(machine: Machine, timing: ProgrammeTiming) -> DutyUse:
     duration = timing.beat_us * len(ticks)
     burst_us, burst_a2s = bursts_of(timing)
     peaks = peaks_of(timing)
-    return DutyUse(duration, pulses, peaks, machine.hottest_c, burst_a2s, burst_us)
+    on_us = on_times_us(machine, timing)
+    return DutyUse(duration, pulses, peaks, machine.hottest_c, burst_a2s, burst_us, on_us)
+
+
+def on_times_us(machine: Machine, timing: ProgrammeTiming) -> tuple[int, ...]:
+    """How long a pulse of each actuator lasts in the mean of a programme, with nominal parts."""
+    held: dict[int, list[int]] = {}
+    for tick in {id(tick): tick for tick in timing.ticks}.values():
+        for pulse in tick.pulses:
+            held.setdefault(pulse.actuator.index, []).append(pulse.hold_us)
+    found = []
+    for actuator in machine.actuators:
+        drive, own = actuator.drive, held.get(actuator.index)
+        over_us = drive.stops.nominal_us - drive.starts.nominal_us
+        found.append(round(sum(own) / len(own)) + over_us if own else actuator.coil.pulse_us)
+    return tuple(found)
 
 
 def peaks_of(timing: ProgrammeTiming) -> dict[str, int]:

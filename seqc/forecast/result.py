@@ -31,7 +31,7 @@ class Conditions:
     """What the forecast takes for granted: peaks as scheduled, air, price, and a cost to keep to.
 
     `peak_ua` has, by supply name, the largest sum of coil currents at one instant, `burst_a2s` the
-    I2t of what comes within `burst_us`.
+    I2t of what comes within `burst_us`, `on_us` how long a pulse lasts by actuator index.
     """
 
     peak_ua: Mapping[str, int] = field(default_factory=dict)
@@ -40,6 +40,7 @@ class Conditions:
     budget: float | None = None
     burst_a2s: Mapping[str, float] = field(default_factory=dict)
     burst_us: int = COOL_S * MILLION
+    on_us: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -112,6 +113,7 @@ def forecast(
         given.ambient_c,
         given.burst_a2s,
         given.burst_us,
+        given.on_us,
     )
     parts = wear(machine, totals, used or {})
     supplies = supply_energies(machine, duty)

@@ -26,7 +26,8 @@ class DutyUse:
 
     `pulses` are counted by actuator index. `peak_ua` has, by supply name, the largest sum of coil
     currents at one instant, as the schedule makes it; a supply that is missing there is taken to
-    feed its largest coil alone.
+    feed its largest coil alone. `on_us` has, by actuator index, how long a pulse lasts in the mean,
+    as it is asked for where nothing else is known.
     """
 
     duration_us: int
@@ -35,6 +36,11 @@ class DutyUse:
     ambient_c: float = AMBIENT_C
     burst_a2s: Mapping[str, float] = field(default_factory=dict)
     burst_us: int = COOL_S * MILLION
+    on_us: tuple[int, ...] = ()
+
+    def lasts_us(self, actuator: Actuator) -> int:
+        """How long a pulse of an actuator lasts in the mean."""
+        return self.on_us[actuator.index] if self.on_us else actuator.coil.pulse_us
 
     @property
     def seconds(self) -> float:
@@ -118,7 +124,8 @@ def coil_state(actuator: Actuator, use: DutyUse) -> CoilState:
     cold = circuit_of(actuator, 20.0)
     pulses = use.pulses[actuator.index]
     share = coil.resistance_mohm / 1000 / cold.ohms
-    supplied_j = cold.supplied_j(coil.pulse_us / MILLION)
+    on_us = use.lasts_us(actuator)
+    supplied_j = cold.supplied_j(on_us / MILLION)
     rise = rise_k_per_w(actuator)
     mean_w = pulses * supplied_j * share / use.seconds
     steady = None if rise is None else steady_c(mean_w, rise, use.ambient_c)
@@ -129,7 +136,7 @@ def coil_state(actuator: Actuator, use: DutyUse) -> CoilState:
         actuator,
         cold,
         warm,
-        pulses * coil.pulse_us / use.duration_us,
+        pulses * on_us / use.duration_us,
         supplied_j,
         steady,
         adiabatic_rise_k(longest_j, copper / MILLION) if copper else None,
@@ -166,6 +173,6 @@ def _relay_j(state: CoilState, supply: Supply, use: DutyUse) -> float:
     relay = actuator.drive.relay
     if relay is None or relay.coil_supply is None or relay.coil_supply.name != supply.name:
         return 0.0
-    on_us = actuator.coil.pulse_us + max(0, relay.operate_us - relay.release_us)
+    on_us = use.lasts_us(actuator) + max(0, relay.operate_us - relay.release_us)
     watts = supply.voltage_mv / 1000 * relay.coil_ua / MILLION
     return use.pulses[actuator.index] * watts * on_us / MILLION

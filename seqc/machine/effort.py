@@ -16,7 +16,8 @@ class Effort:
     `plan_nodes` is the budget of a plan, a node taking some 0.04 ms; `schedule_nodes` is the budget
     of one schedule, the pulses of a load, a change or a tick, and `cadence_nodes` that of all
     schedules of a programme together. `cadence_runs` says how many cadences a programme is tried
-    at.
+    at, and `widened_pulses` how many pulses its different ticks may have to be widened, which takes
+    some 4 ms for each.
     """
 
     name: str
@@ -24,11 +25,24 @@ class Effort:
     schedule_nodes: int
     cadence_nodes: int
     cadence_runs: int
+    widened_pulses: int
 
 
-QUICK = Effort("quick", plan_nodes=16_000, schedule_nodes=500, cadence_nodes=4_000, cadence_runs=4)
+QUICK = Effort(
+    "quick",
+    plan_nodes=16_000,
+    schedule_nodes=500,
+    cadence_nodes=4_000,
+    cadence_runs=4,
+    widened_pulses=500,
+)
 NORMAL = Effort(
-    "normal", plan_nodes=64_000, schedule_nodes=2_000, cadence_nodes=12_000, cadence_runs=8
+    "normal",
+    plan_nodes=64_000,
+    schedule_nodes=2_000,
+    cadence_nodes=12_000,
+    cadence_runs=8,
+    widened_pulses=2_000,
 )
 THOROUGH = Effort(
     "thorough",
@@ -36,6 +50,7 @@ THOROUGH = Effort(
     schedule_nodes=32_000,
     cadence_nodes=4_000_000,
     cadence_runs=32,
+    widened_pulses=50_000,
 )
 
 EFFORTS = {effort.name: effort for effort in (QUICK, NORMAL, THOROUGH)}

@@ -70,7 +70,7 @@ class Builder:
         return Problem(
             self.tasks,
             self.arcs,
-            [supply.usable_ua for supply in self.topology.machine.supplies],
+            self.topology.capacities_ua,
             self._channels,
             self.fixed,
             self._supplies,

@@ -8,10 +8,11 @@ longer are widened further, chain by chain, so that what is told to break first 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
-from seqc.machine.effort import Work
 from seqc.machine.model import Machine
 from seqc.machine.progress import counted
 from seqc.machine.tolerances import varies
@@ -19,6 +20,7 @@ from seqc.schedule.scaling import MOST, ONE, Scaling, largest
 from seqc.schedule.tick import Tick
 from seqc.schedule.timing import ProgrammeTiming
 from seqc.schedule.widening import Wait, Widening
+from seqc.solver.load_time.load_timer import FOREVER
 
 CHAINS = 4
 """So many chains of a tick are widened one after the other."""
@@ -28,9 +30,6 @@ COARSE = 200
 
 LATE_SHARE = 100
 """This part of the cadence is left for a controller that looks late."""
-
-WORTH = 8
-"""To widen a tick once is as much work as to look at so many nodes of a schedule for each pulse."""
 
 
 @dataclass(frozen=True)
@@ -52,16 +51,15 @@ def ease(timing: ProgrammeTiming) -> Easing | None:
     """A programme at its cadence, widened.
 
     None where no part varies, where the cadence is too short for ticks that leave a quiet machine,
-    or where the effort isn't enough for so many ticks.
+    where a coil is on for as long as it may be, or where the effort isn't enough for so many ticks.
     """
     machine = timing.machine
     limit_us = timing.beat_us - timing.beat_us // LATE_SHARE
-    work = Work(timing.effort.cadence_nodes)
     if timing.quiet_us > limit_us or not timing.ticks or not varies(machine):
         return None
     eased = _Easing(timing, limit_us)
-    work.spend(sum(len(tick.pulses) for tick in eased.ticks.values()) * WORTH)
-    return None if work.over else eased.found()
+    pulses = sum(len(tick.pulses) for tick in eased.ticks.values())
+    return eased.found() if pulses <= timing.effort.widened_pulses else None
 
 
 class _Easing:
@@ -70,16 +68,21 @@ class _Easing:
     def __init__(self, timing: ProgrammeTiming, limit_us: int) -> None:
         self.timing = timing
         self.limit_us = limit_us
-        self.scaling = Scaling(timing.machine)
+        self.scaling = Scaling(timing.machine, _rates(timing))
         self.ticks = {id(tick): tick for tick in timing.ticks}
         steps = zip(timing.ticks, timing.changes, timing.loads, strict=True)
         self.tried = {
-            id(tick): _Tried(Widening(self.scaling, change, load, tick), limit_us)
+            # The last tick of a programme that ends may take its time.
+            id(tick): _Tried(
+                Widening(self.scaling, change, load, tick), FOREVER if load is None else limit_us
+            )
             for tick, change, load in steps
         }
 
     def found(self) -> Easing | None:
         """The widest programme."""
+        if not self.scaling.bears(ONE):
+            return None
         factor, weakest = self._least()
         if factor < ONE:
             return None
@@ -108,6 +111,15 @@ class _Easing:
                 factor = largest(tried.fits, ONE - 1, factor)
                 weakest = tried.weakest(factor + 1)
         return factor, weakest
+
+
+def _rates(timing: ProgrammeTiming) -> dict[int, Fraction]:
+    """How many pulses a microsecond each actuator is given while a programme repeats."""
+    ticks = timing.ticks[timing.repeat_from or 0 :]
+    counts: Counter[int] = Counter()
+    for tick in ticks:
+        counts.update(pulse.actuator.index for pulse in tick.pulses)
+    return {index: Fraction(count, timing.beat_us * len(ticks)) for index, count in counts.items()}
 
 
 class _Tried:

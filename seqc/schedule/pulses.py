@@ -15,7 +15,8 @@ class Pulse:
     """A current in one coil that drives to `position`.
 
     It starts at `start_us` or later, and is over `length_us` after that at the latest. The output
-    that switches it is active for `hold_us`. All this holds on a `clock` that may be off.
+    that switches it is active for `hold_us`. The other outputs of its drive keep a distance to it
+    that is enough for what varies as much as `around`, on a `clock` that may be off.
     """
 
     actuator: Actuator
@@ -24,6 +25,22 @@ class Pulse:
     length_us: int
     hold_us: int
     clock: ClockRate = EXACT_CLOCK
+    widened: Actuator | None = None
+
+    @property
+    def around(self) -> Actuator:
+        """The actuator with the tolerances that its other outputs count with."""
+        return self.widened or self.actuator
+
+    @property
+    def on_us(self) -> int:
+        """When the output that switches the current becomes active."""
+        return self.start_us - self.actuator.drive.starts.least_us
+
+    @property
+    def off_us(self) -> int:
+        """When it becomes inactive."""
+        return self.on_us + self.hold_us
 
     @property
     def end_us(self) -> int:

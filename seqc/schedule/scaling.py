@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from fractions import Fraction
 from functools import cached_property
 
+from seqc.machine.electrics import MILLION
 from seqc.machine.findings import ShortfallError
 from seqc.machine.model import Machine
 from seqc.machine.tolerances import with_scaled_tolerances
 from seqc.machine.wiring import Actuator
 from seqc.schedule.drives.choice import rules_of
-from seqc.schedule.topology import Topology, on_grid, playable
+from seqc.schedule.durations import Durations
+from seqc.schedule.topology import GRID_US, Topology, on_grid, playable
 
 ONE = 1_000
 """The factor of what is declared: factors are counted in thousandths."""
@@ -18,16 +21,20 @@ ONE = 1_000
 MOST = 10 * ONE
 """Factors beyond this one aren't sought: parts don't vary by ten times what they are sold for."""
 
-
 FURTHER = 2
 """What isn't the weakest is widened up to so many times the factor that is kept."""
 
+HEAT = Fraction(5, 4)
+"""No pulse is made longer than so many times what it is for the declared tolerances: it heats."""
+
 
 class Scaling:
-    """The machine at all factors."""
+    """The machine at all factors; `rates` are the pulses per microsecond of each actuator."""
 
-    def __init__(self, machine: Machine) -> None:
+    def __init__(self, machine: Machine, rates: Mapping[int, Fraction]) -> None:
         self.machine = machine
+        self.rates = rates
+        self.declared = Durations(machine)
         self._known: dict[int, Topology] = {ONE: playable(machine)}
 
     @cached_property
@@ -53,20 +60,36 @@ class Scaling:
     def bears(self, factor: int) -> bool:
         """Whether every coil bears its pulses at a factor."""
         try:
-            self.at(factor)
+            times = self.at(factor).times
         except ShortfallError:
             return False
-        return True
+        return all(
+            self._stays_cool(actuator, times(actuator).hold_us)
+            for actuator in self.machine.actuators
+        )
+
+    def _stays_cool(self, actuator: Actuator, hold_us: int) -> bool:
+        """Whether a coil keeps to its rated duty, or to what it has as declared if that is more."""
+        drive, coil = actuator.drive, actuator.coil
+        over_us = drive.stops.nominal_us - drive.starts.nominal_us
+        declared_us = self.declared.of(actuator).hold_us
+        if hold_us > declared_us * HEAT + GRID_US:
+            return False
+        duty = self.rates.get(actuator.index, 0) * (hold_us + over_us) * MILLION
+        return coil.duty_ppm is None or hold_us <= declared_us or duty <= coil.duty_ppm
 
     @property
     def shortest(self) -> str:
-        """The coil that bears no more, in words."""
-        topology = self.at(self.most)
+        """The pulse that may be no longer, in words."""
+        declared, widest = self.declared, self.at(self.most)
 
-        def spare_us(actuator: Actuator) -> int:
-            return actuator.coil.longest_us - topology.times(actuator).longest_us
+        def room(actuator: Actuator) -> tuple[bool, int]:
+            times = widest.times(actuator)
+            longer_us = times.hold_us - declared.of(actuator).hold_us
+            cool = self._stays_cool(actuator, times.hold_us + max(longer_us, GRID_US))
+            return cool, actuator.coil.longest_us - times.longest_us
 
-        return f"longest pulse of coil {min(self.machine.actuators, key=spare_us).coil.name}"
+        return f"pulse of coil {min(self.machine.actuators, key=room).coil.name}"
 
     def shift_us(self, factor: int) -> int:
         """By how much sooner than as declared a current may follow its output at a factor."""

@@ -5,18 +5,34 @@ from __future__ import annotations
 from seqc.machine.electrics import MILLION, Drive, ceil_div
 from seqc.machine.findings import Findings, ShortfallError
 from seqc.machine.wiring import Actuator
+from seqc.schedule.capacities import fed_relays, overdrawn, relays_ua
 from seqc.schedule.durations import Durations
 
 
 def refuse_shortfalls(durations: Durations) -> None:
     """Raise ShortfallError with everything that keeps pulses from being given at all."""
     findings = Findings()
+    for name in overdrawn(durations):
+        _look_at_relays(durations, name, findings)
     for actuator in durations.machine.actuators:
         _look_at_supply(actuator, findings)
         _look_at_start(actuator, findings)
         _look_at_length(actuator, durations.of(actuator).longest_us, findings)
     if findings.has_errors:
         raise ShortfallError(findings)
+
+
+def _look_at_relays(durations: Durations, name: str, findings: Findings) -> None:
+    """A supply feeds the coils of relays beside the pulses that they switch."""
+    supply = next(one for one in durations.machine.supplies if one.name == name)
+    relays = relays_ua(durations, fed_relays(durations)[name])
+    findings.error(
+        "over-current",
+        f"the coils of relays draw {relays / MILLION:.3g} A or more of supply {name}, too much "
+        f"beside its coils: it may give {supply.usable_ua / MILLION:.3g} A",
+        supply.place,
+        "a larger supply, or one of their own for the relays",
+    )
 
 
 def _look_at_supply(actuator: Actuator, findings: Findings) -> None:

@@ -10,6 +10,7 @@ from seqc.machine.model import Machine
 from seqc.machine.parts import Cell, Lane, Path
 from seqc.machine.tolerances import varies, with_round_starts
 from seqc.machine.wiring import Actuator
+from seqc.schedule.capacities import capacities_ua
 from seqc.schedule.durations import Durations, Times
 from seqc.schedule.shortfalls import refuse_shortfalls
 
@@ -40,6 +41,11 @@ class Topology:
     def durations(self) -> Durations:
         """What the pulses of its actuators take for sure."""
         return Durations(self.machine, self.grid_us)
+
+    @cached_property
+    def capacities_ua(self) -> list[int]:
+        """What all coils on each supply may draw at one time."""
+        return [*capacities_ua(self.durations).values()]
 
     def times(self, actuator: Actuator) -> Times:
         """What the pulses of an actuator take for sure."""

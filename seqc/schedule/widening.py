@@ -14,6 +14,7 @@ from functools import cached_property
 from itertools import combinations
 from typing import NamedTuple
 
+from seqc.machine.wiring import Actuator
 from seqc.schedule.builder import RECOVERY, Builder, Change
 from seqc.schedule.effects import bounding
 from seqc.schedule.problem import NONE, Problem
@@ -234,11 +235,28 @@ class Widening:
         """The tick with these starts, the pulse of each task as long as its factor asks."""
         pulses = []
         for task, pulse in self._pulses.items():
-            topology: Topology = self.scaling.at(factors[task])
-            actuator = topology.machine.actuators[pulse.actuator.index]
-            start_us = starts[task] + actuator.drive.starts.least_us
-            pulses.append(topology.durations.pulse(actuator, pulse.position, start_us))
+            topology = self.scaling.at(factors[task])
+            widened = topology.machine.actuators[pulse.actuator.index]
+            hold_us = topology.times(widened).hold_us
+            on_us = starts[task]
+            pulses.append(self._as_declared(pulse, on_us, hold_us, widened, topology))
         seen_us = starts[self._built(ONE)[1].seen]
         return replace(
             self.tick, pulses=in_order(pulses), seen_us=seen_us, quiet_us=starts[self.end]
+        )
+
+    def _as_declared(
+        self, pulse: Pulse, on_us: int, hold_us: int, widened: Actuator, topology: Topology
+    ) -> Pulse:
+        """A pulse whose output is held so, from its earliest start to its latest end."""
+        actuator = self.scaling.machine.actuators[pulse.actuator.index]
+        times = self.scaling.declared.of(actuator)
+        return replace(
+            pulse,
+            actuator=actuator,
+            start_us=on_us + actuator.drive.starts.least_us,
+            length_us=times.length_us - times.hold_us + hold_us,
+            hold_us=hold_us,
+            clock=topology.durations.clock.fine,
+            widened=widened,
         )

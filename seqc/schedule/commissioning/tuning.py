@@ -31,7 +31,7 @@ LEAST_SLACK_US = 5_000
 """No pulse is stepped nearer to the longest that its coil bears: a controller may be late."""
 
 FRAMES = 3
-ROUGH = Effort("rough", plan_nodes=2_000, schedule_nodes=0, cadence_nodes=0, cadence_runs=0)
+ROUGH = Effort("rough", 2_000, 0, 0, 0, 0)
 """A schedule that isn't the best steps a value as well, and there are many."""
 
 MILLISECOND = 1_000

@@ -49,5 +49,5 @@ class Matrix:
         """A switch of the row and the opposite one of the column, for the pulse itself."""
         first = 0 if self.mode(pulse.position) == FORWARD else 2
         row, column = pulse.actuator.outputs[first : first + 2]
-        times = pulse.start_us, pulse.start_us + pulse.hold_us
+        times = pulse.on_us, pulse.off_us
         return Span(row, *times), Span(column, *times)

@@ -45,5 +45,4 @@ class OwnOutputs:
 
     def spans(self, pulse: Pulse) -> tuple[Span, ...]:
         """The output of the polarity; its contact is closed for the pulse at least."""
-        on_us = pulse.start_us - pulse.actuator.drive.lead.least_us
-        return (Span(polarity_output(pulse), on_us, on_us + pulse.hold_us),)
+        return (Span(polarity_output(pulse), pulse.on_us, pulse.off_us),)

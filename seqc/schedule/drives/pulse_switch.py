@@ -60,12 +60,11 @@ class PulseSwitch:
 
     def spans(self, pulse: Pulse) -> tuple[Span, ...]:
         """The switch for the pulse itself; the contacts from before it to its end."""
-        drive = pulse.actuator.drive
+        drive = pulse.around.drive
         assert drive.switch is not None
-        on_us = pulse.start_us - drive.turn_on.least_us
-        off_us = on_us + pulse.hold_us
+        on_us, off_us = pulse.on_us, pulse.off_us
         open_us = drive.turn_off.most_us
-        clear_us = off_us + pulse.clock.lasting(open_us + self.clear_us(drive, pulse.actuator.coil))
+        clear_us = off_us + pulse.clock.lasting(open_us + self.clear_us(drive, pulse.around.coil))
         moved = self.contacts.spans(pulse)
         first_us = on_us - _ahead_us(drive, pulse.clock)
         own = Span(moved[0].output, first_us, off_us + pulse.clock.lasting(open_us))

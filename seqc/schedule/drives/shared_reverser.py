@@ -49,16 +49,18 @@ class SharedReverser:
 
     def spans(self, pulse: Pulse) -> tuple[Span, ...]:
         """The relay of the coil; around it the reverser, if the polarity is reverse."""
-        drive = pulse.actuator.drive
-        on_us = pulse.start_us - drive.lead.least_us
-        own = Span(pulse.actuator.outputs[0], on_us, on_us + pulse.hold_us)
+        drive = pulse.around.drive
+        own = Span(pulse.actuator.outputs[0], pulse.on_us, pulse.off_us)
         if self.mode(pulse.position) == FORWARD:
             return (own,)
         assert drive.reverser is not None
-        clear_us = drive.lag.most_us + self.clear_us(drive, pulse.actuator.coil)
+        clear_us = drive.lag.most_us + self.clear_us(drive, pulse.around.coil)
         off_us = own.off_us + pulse.clock.lasting(clear_us)
         bridge_us = pulse.clock.lasting(drive.lag.most_us + drive.bounce.most_us)
-        return (own, Span(drive.reverser, on_us - _ahead_us(drive, pulse.clock), off_us, bridge_us))
+        return (
+            own,
+            Span(drive.reverser, own.on_us - _ahead_us(drive, pulse.clock), off_us, bridge_us),
+        )
 
 
 def _ahead_us(drive: Drive, clock: ClockRate) -> int:
