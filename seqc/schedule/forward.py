@@ -4,7 +4,7 @@ A state is what has started so far, in order of time. The state of the least bou
 first, and one that isn't better in anything than another with the same tasks started is dropped
 (dominance). Only tasks that could start before any other could be over are candidates, as in the
 active schedules of Giffler and Thompson (1960). Where a task may have to wait for another that
-starts later (a negative lag), or for one of another mode of its channel, the search does not apply.
+starts later (a negative lag), or where drives share anything, the search does not apply.
 """
 
 from __future__ import annotations
@@ -27,14 +27,12 @@ Running = list[list[tuple[int, int]]]
 class State:
     """What has started: `starts` of those, and for all others the earliest start so far known.
 
-    `free` has for each channel and mode the earliest start of its next task. `open` are the tasks
-    that may start next with the soonest starts.
+    `open` are the tasks that may start next with the soonest starts.
     """
 
     started: int
     front_us: int
     starts: list[int]
-    free: list[tuple[int, int]]
     open: list[tuple[int, int]] = field(default_factory=list)
 
 
@@ -66,7 +64,7 @@ class Forward:
         self.events = [
             task
             for task, facts in enumerate(self.tasks)
-            if facts.supply == NONE and facts.channel == NONE and task not in problem.fixed
+            if facts.supply == NONE and task not in problem.fixed
         ]
         self.budget = 0
         self.known: dict[int, list[list[int]]] = {}
@@ -99,7 +97,7 @@ class Forward:
 
     def _roots(self) -> list[State]:
         """Where to begin: after what is given before 0, and with what must start at 0."""
-        state = State(0, 0, [0] * self.count, [(NEVER, NEVER) for _ in self.problem.channels])
+        state = State(0, 0, [0] * self.count)
         now = [task for task, start in self.problem.fixed.items() if start == 0]
         for task, start in self.problem.fixed.items():
             if task not in now:
@@ -121,18 +119,6 @@ class Forward:
         for after, lag in self.problem.after[task]:
             if not state.started >> after & 1:
                 state.starts[after] = max(state.starts[after], start + lag)
-        if self.tasks[task].channel != NONE:
-            self._occupy(state, task, start)
-
-    def _occupy(self, state: State, task: int, start: int) -> None:
-        facts = self.tasks[task]
-        channel = self.problem.channels[facts.channel]
-        end = start + facts.length_us
-        same = NEVER if channel.same_us is None else end + channel.same_us
-        other = end + max(facts.clear_us + channel.turn_us[1 - facts.mode], channel.same_us or 0)
-        bounds = (same, other) if facts.mode == 0 else (other, same)
-        free = state.free[facts.channel]
-        state.free[facts.channel] = (max(free[0], bounds[0]), max(free[1], bounds[1]))
 
     def _look_around(self, state: State) -> None:
         """Let events happen, then find what may start next; of twins only the first."""
@@ -163,8 +149,6 @@ class Forward:
     def _soonest(self, state: State, running: Running, task: int) -> int:
         start = max(state.starts[task], state.front_us)
         facts = self.tasks[task]
-        if facts.channel != NONE:
-            start = max(start, state.free[facts.channel][facts.mode])
         if facts.supply == NONE:
             return start
         capacity = self.problem.capacities_ua[facts.supply]
@@ -184,26 +168,18 @@ class Forward:
         return max((start + self.tail[task] for task, start in state.open), default=NEVER)
 
     def _children(self, state: State) -> Iterator[State]:
-        over = min((self._over(task, at) for task, at in state.open), default=FOREVER)
+        ends = (at + self.tasks[task].length_us for task, at in state.open)
+        over = min(ends, default=FOREVER)
         for task, start in state.open:
             if start < over:
                 yield self._after(state, task, start)
 
     def _after(self, state: State, task: int, start: int) -> State:
         """The state in which one more task has started."""
-        child = State(state.started, state.front_us, list(state.starts), list(state.free))
+        child = State(state.started, state.front_us, list(state.starts))
         self._start(child, task, start)
         self._look_around(child)
         return child
-
-    def _over(self, task: int, start: int) -> int:
-        """When a task that starts then no longer keeps any other from starting."""
-        facts = self.tasks[task]
-        end = start + facts.length_us
-        if facts.channel == NONE:
-            return end
-        channel = self.problem.channels[facts.channel]
-        return end + max(facts.clear_us + max(channel.turn_us), channel.same_us or 0)
 
     def _is_new(self, state: State) -> bool:
         """Whether no known state with the same tasks started is as good in everything."""
@@ -221,7 +197,7 @@ class Forward:
         for task, start in enumerate(state.starts):
             started = state.started >> task & 1
             found.append(max(start + self.tasks[task].length_us if started else start, front))
-        return found + [max(bound, front) for pair in state.free for bound in pair]
+        return found
 
 
 def _previous_of_kind(kinds: Sequence[int]) -> list[int]:
