@@ -167,6 +167,7 @@ def test_a_file_with_mistakes_ends_with_their_places(berth: tuple[Path, str]) ->
     assert "error" in missing.stderr
 
 
+@pytest.mark.thorough
 def test_what_was_worked_on_last_comes_first(berth: tuple[Path, str]) -> None:
     machine, _ = berth
     seen = machine.parent / "row.txt"

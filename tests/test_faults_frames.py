@@ -140,6 +140,7 @@ def test_a_kind_that_no_lane_offers(tmp_path: Path) -> None:
         seqc.find_test_frames(example("berth_board", tmp_path), ("pearl",))
 
 
+@pytest.mark.thorough
 def test_equal_machines_get_equal_frames() -> None:
     def frames() -> tuple[Fault, ...] | object:
         found = find_test_frames(board([grid_of(1, 2)]))

@@ -26,8 +26,8 @@ FONT = "test"
 MOST_RUNS = 300_000
 """The work of a choice: tables played with a batch, each as many as `RUN`, cells and actuators."""
 RUN = 100
-MOST_WAYS = 3
-"""So many ways of giving words to cells are tried."""
+FEW_WAYS, MOST_WAYS = 3, 9
+"""So many ways of giving words to cells are tried, most where none reveals all that any does."""
 MOST_MORE = 2
 """So many frames are added where they tell more apart."""
 CANDIDATES = 3
@@ -144,12 +144,14 @@ class _Chooser:
         return revealing, telling
 
     def _ways(self) -> list[_Way]:
-        """At least two ways with as few frames as one lane needs, for half of the work."""
+        """At least two ways with as few frames as one lane needs, for about half of the work."""
         size = max(len(words.words[0]) for words in self.words)
         ways: list[_Way] = []
         for number in range(MOST_WAYS):
             ways.append(self._tried(self._frames(number, size)))
-            if number and self._left <= MOST_RUNS // 2:
+            by_any = frozenset().union(*(way.revealed for way in ways))
+            enough = len(ways) >= FEW_WAYS and any(way.revealed == by_any for way in ways)
+            if number and (enough or self._left <= MOST_RUNS // 2):
                 break
         return ways
 
@@ -194,7 +196,7 @@ class _Chooser:
         frames = tuple(_numbered(frame, k) for k, frame in enumerate(frames, 1))
         course = self._course((), range(len(self.faults)))
         revealed = self._play(course, frames)
-        soonest = next((k for k, each in enumerate(revealed, 1) if each == revealed[-1]), 0)
+        soonest = next(k for k, each in enumerate([frozenset(), *revealed]) if each == revealed[-1])
         self.tried += len(frames)
         return _Way(frames, revealed[-1], told_apart(course), soonest)
 
