@@ -147,7 +147,7 @@ def rendered(target: str, build: Build) -> dict[str, str]:
 C_TOKEN = re.compile(
     r"""/\*.*?\*/|//[^\n]*|"(?:[^"\\\n]|\\[^\n])*"|'(?:[^'\\\n]|\\[^\n])*'|\w+|\s+|.""", re.DOTALL
 )
-IDENTITY = re.compile(r'" \w{1,40} (?:glyphs|transitions|programme) 1 ')
+IDENTITY = re.compile(r'" \w{1,40} (?:glyph|transition|programme) 1 ')
 C_NAME = re.compile(r"SEQC_SHOW_[A-Za-z0-9_]{1,60}")
 
 
