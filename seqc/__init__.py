@@ -592,12 +592,14 @@ def _in_time(
     from seqc.report.survey import ProgrammeShown
 
     table_set = laid_out(machine, planned)
+    programme = planned.programme
+    faults = replay(machine, table_set, programme).faults
     return ProgrammeShown(
-        planned.programme,
+        programme,
         planned.timing,
         table_set,
         traced(machine, table_set),
-        replay(machine, table_set, planned.programme).faults,
+        faults or replay_bounds(machine, table_set, programme).faults,
         foresee(machine, planned, duration_us, ambient_c),
     )
 

@@ -26,7 +26,8 @@ MOST_GLYPHS = 512
 class ProgrammeShown(NamedTuple):
     """A programme in time: its tables, what they do, and what that does to the machine.
 
-    `faults` are those that the simulator finds with nominal parts.
+    `faults` are those that the simulator finds with nominal parts, or else with any within their
+    tolerances.
     """
 
     programme: Programme

@@ -36,6 +36,9 @@ class Fact(NamedTuple):
         return 0.0 if self.share is None else min(100.0, self.share * 100)
 
 
+SOUND = "replayed from power-on, with nominal parts and with all that may vary"
+
+
 def verdict_words(survey: Survey) -> str:
     """The first line, the same that `check` prints, without the machine's name."""
     line = verdict_line(survey.machine, survey.errors).removeprefix(f"{survey.machine.name}: ")
@@ -74,7 +77,7 @@ def _cadence(shown: ProgrammeShown) -> Fact:
 def _replayed(shown: ProgrammeShown) -> Fact:
     tables = amount_of(len(list(shown.tables)), "table")
     faults = amount_of(len(shown.faults), "fault") if shown.faults else "no fault"
-    detail = str(shown.faults[0]) if shown.faults else "replayed from power-on, nominal parts"
+    detail = str(shown.faults[0]) if shown.faults else SOUND
     return Fact(
         f"{shown.programme.name} in the simulator",
         f"{faults} in {tables}",
