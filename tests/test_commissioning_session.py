@@ -38,6 +38,7 @@ def test_what_is_played_is_expected_and_seen(tmp_path: Path) -> None:
     with bench(tmp_path / "record.jsonl") as found:
         assert found.session.expected.pictures["numeral"] == ("?",) * 24
         found.do("home", "play show 3")
+        assert found.do("expected")[1:] == [f"  {row}" for row in ART.split("/")]
         assert found.do("look")[1:] == [f"  {row}" for row in ART.split("/")]
         assert "all is as it should be" in found.do("suspects")[0]
         assert found.session.expected.pictures == found.emulated.pictures  # type: ignore[union-attr]

@@ -27,6 +27,7 @@ HELP = (
     "again, next           play the last table again, or the next of its step",
     "steps, step NAME      what there is to do; what one step is about, and its tables",
     "ok, bad               the last table did what it should, or didn't",
+    "expected              what should be seen now, ? where nothing tells",
     "see ROWS              what is seen, row by row: #..#/.##. with ? and _ (nothing there)",
     "mark ROW COLUMN KIND  what is seen in one cell; KIND may be nothing",
     "look                  what an emulated machine shows, taken down as seen",
@@ -57,6 +58,7 @@ class Orders:
             "list": self._list,
             "ok": lambda _: self._judge(True),
             "bad": lambda _: self._judge(False),
+            "expected": self._expected,
             "see": self._see,
             "mark": self._mark,
             "look": self._look,
@@ -140,6 +142,11 @@ class Orders:
     def _judge(self, right: bool) -> Iterator[str]:
         self.session.judge(right)
         yield "taken down" if right else "taken down; `see` or `mark` what is seen, then `suspects`"
+
+    def _expected(self, _: str) -> Iterator[str]:
+        for grid, picture in self.session.expected.pictures.items():
+            yield f"{grid} should show"
+            yield from (f"  {row}" for row in art_of(self.session, grid, picture))
 
     def _see(self, text: str) -> Iterator[str]:
         grids = {grid.name: grid for grid in self.session.machine.grids}

@@ -9,7 +9,7 @@ import sys
 import threading
 from collections.abc import Iterator
 
-from seqc.commission.orders import Orders, art_of
+from seqc.commission.orders import Orders
 from seqc.commission.session import RefusedError
 
 STOP_KEYS = {"!", "\x1b"}
@@ -128,11 +128,3 @@ def _keys_at_once() -> Iterator[None]:
         yield
     finally:
         termios.tcsetattr(handle, termios.TCSADRAIN, before)
-
-
-def expected_lines(orders: Orders) -> Iterator[str]:
-    """What should be seen now, grid by grid."""
-    session = orders.session
-    for grid, picture in session.expected.pictures.items():
-        yield f"{grid} should show"
-        yield from (f"  {row}" for row in art_of(session, grid, picture))
