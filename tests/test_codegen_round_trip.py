@@ -136,7 +136,7 @@ def test_an_image_with_any_head_is_refused_or_read(head: bytes, rest: bytes) -> 
         assert len(parse(whole).runs) < 1_000
 
 
-@pytest.mark.quick(6)
+@pytest.mark.quick(3)
 @pytest.mark.parametrize("tables_for", list(TablesFor))
 @pytest.mark.parametrize("name", READABLE)
 def test_hostile_names_come_back_whole(name: str, tables_for: TablesFor) -> None:

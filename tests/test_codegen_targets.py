@@ -150,6 +150,7 @@ TEMPLATES = {
 }
 
 
+@pytest.mark.quick(3)
 @pytest.mark.parametrize("template", TEMPLATES, ids=range(len(TEMPLATES)))
 def test_an_error_in_a_template_is_reported_with_its_place(tmp_path: Path, template: str) -> None:
     line, message = TEMPLATES[template]

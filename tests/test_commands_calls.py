@@ -171,6 +171,7 @@ def test_a_reader_that_has_gone_is_no_error_of_ours(berth: Path) -> None:
     assert result.stderr == b""
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("encoding", ["latin-1", "koi8-r"])
 def test_a_screen_that_lacks_a_character_shows_its_code(encoding: str, berth: Path) -> None:
     text = berth.read_text("utf-8")

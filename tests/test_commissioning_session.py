@@ -130,6 +130,7 @@ def test_a_file_that_is_no_record_of_this_machine_is_refused(tmp_path: Path) -> 
     assert path.read_bytes() == kept
 
 
+@pytest.mark.thorough
 def test_nothing_seen_is_lost_when_the_program_is_killed(tmp_path: Path) -> None:
     words = [sys.executable, "-c", KILLED, str(tmp_path / "record.jsonl")]
     environment = {**os.environ, "PYTHONPATH": str(Path(__file__).parent)}

@@ -278,6 +278,7 @@ async def test_a_return_can_be_declared(client: LanguageClient, tmp_path: Path) 
     assert await typist.actions("item slate") == []
 
 
+@pytest.mark.thorough
 @pytest.mark.asyncio
 async def test_characters_beyond_one_unit_shift_nothing(
     client: LanguageClient, tmp_path: Path

@@ -137,6 +137,7 @@ def test_test_frames_are_printed_as_a_file_to_fill_in(berth: tuple[Path, str]) -
     assert result.stdout.startswith("berth_board: all is as it should be in 3 frames")
 
 
+@pytest.mark.thorough
 def test_a_column_that_stays_as_it_was(berth: tuple[Path, str]) -> None:
     machine, text = berth
     seen = machine.parent / "dead.txt"

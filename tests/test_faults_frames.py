@@ -71,7 +71,7 @@ def hold_to_claims(machine: Machine, found: TestFrames, most: int, random: Rando
             assert others <= {*alike[fault]}, f"{fault} isn't told from all others"
 
 
-@pytest.mark.quick(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("seed", range(2))
 def test_random_machines_show_each_fault(seed: int) -> None:
     random = Random(seed)
@@ -116,6 +116,7 @@ def test_at_most_one_frame_over_the_bound(machine: Machine) -> None:
     assert found.least_telling <= len(found.telling)
 
 
+@pytest.mark.thorough
 def test_frames_of_one_kind_alone() -> None:
     machine = board([grid_of(1, 2)])
     found = find_test_frames(machine, ("chalk",))
@@ -125,6 +126,7 @@ def test_frames_of_one_kind_alone() -> None:
     assert {each.fault for each in found.hidden} > {each.fault for each in whole.hidden}
 
 
+@pytest.mark.thorough
 def test_why_a_fault_is_hidden() -> None:
     """A gate that stands open lets items on one by one; a slow last path brings them late."""
     found = find_test_frames(board([grid_of(1, 2)]))

@@ -107,12 +107,16 @@ def noise(count: int) -> bytes:
         (b"\x72\xb5\x4a\x86" + b"\xff" * 100, "x.psf"),
         (b"0041:zz\n", "x.hex"),
         (b"no font at all\n" * 40, "x.txt"),
-        (gzip.compress(gzip.compress(bytes(1 << 31), 1), 1), "x.pcf.gz"),
+        (None, "x.pcf.gz"),
     ],
     ids=["empty", "noise", "noise as psf", "pcf", "psf", "hex", "text", "packed twice"],
 )
-def test_a_file_that_is_no_font_is_told(tmp_path: pathlib.Path, content: bytes, name: str) -> None:
+def test_a_file_that_is_no_font_is_told(
+    tmp_path: pathlib.Path, content: bytes | None, name: str
+) -> None:
     path = tmp_path / name
+    if content is None:
+        content = gzip.compress(gzip.compress(bytes(1 << 31), 1), 1)
     path.write_bytes(content)
     machine, findings = dressed(from_file(path, grid_of(5, 3)), "A")
     assert told(findings) == ["error 9:20 font-file"]

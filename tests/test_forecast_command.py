@@ -79,6 +79,7 @@ def test_a_programme_that_ends_is_taken_over_the_time_that_it_runs(show: str, be
         assert small["duty"] == pytest.approx(0.06)
 
 
+@pytest.mark.thorough
 def test_a_time_shorter_than_a_frame_is_taken_for_a_frame(berth: Path) -> None:
     short, frame = documents(berth, "100ms", "1s")
     assert short == frame
@@ -115,6 +116,7 @@ def test_what_falls_short_is_called_an_error_and_what_does_not_a_warning(berth: 
     assert doubtful.exit_code == 0
 
 
+@pytest.mark.thorough
 def test_a_board_that_lasts_ends_well(berth: Path) -> None:
     result = run(plenty(berth), "--for", "12h")
     assert result.exit_code == 0
@@ -186,6 +188,7 @@ def test_a_pulse_switch_mends_that(berth: Path) -> None:
     assert "contact life" not in result.stdout
 
 
+@pytest.mark.thorough
 def test_an_empty_magazine_falls_short(berth: Path) -> None:
     result = run(spent(berth), "--for", "1min")
     assert result.exit_code == 1

@@ -48,6 +48,7 @@ def test_a_whole_day_is_declared_in_a_line(clock: Machine) -> None:
     assert len(clock.actuators) == 6 * (5 + 3 + 1)
 
 
+@pytest.mark.thorough
 def test_the_faster_numeral_works_harder(clock: Machine, result: Forecast) -> None:
     pulses = Counter(
         {

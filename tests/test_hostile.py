@@ -226,6 +226,7 @@ def test_names_come_back_as_they_were(target: str, builds: tuple[Build, Build]) 
     assert read is None or read == build[1]
 
 
+@pytest.mark.quick(1)
 @pytest.mark.skipif(shutil.which("gcc") is None, reason="needs gcc")
 @pytest.mark.parametrize("trigraphs", [(), ("-trigraphs",)])
 def test_the_player_compiles_whatever_the_names(
@@ -323,7 +324,7 @@ def check_apart(path: Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, capture_output=True, text=True, preexec_fn=bounded)
 
 
-@pytest.mark.quick(2, 6)
+@pytest.mark.quick(1, 6)
 @pytest.mark.parametrize("what", TOO_MUCH)
 def test_too_much_is_told_within_bounds(what: str, tmp_path: Path) -> None:
     text, message = TOO_MUCH[what]
@@ -349,7 +350,7 @@ def home(tmp_path: Path) -> Path:
     return folder
 
 
-@pytest.mark.quick(3, 8)
+@pytest.mark.quick(1, 8)
 @pytest.mark.parametrize("use", ["include", "font"])
 @pytest.mark.parametrize(
     "name",

@@ -213,6 +213,7 @@ CHART_AND_REPLAY = """() => {
 }"""
 
 
+@pytest.mark.thorough
 def test_what_is_not_looked_at_stays_packed(browser: Browser) -> None:
     with opened(browser, page_of("berth_board")) as (shown, heard):
         blocks = shown.locator('[id^="block-"]').count()
@@ -224,6 +225,7 @@ def test_what_is_not_looked_at_stays_packed(browser: Browser) -> None:
         assert heard == []
 
 
+@pytest.mark.thorough
 def test_a_round_goes_on_without_a_jump(browser: Browser) -> None:
     """Playing past the end, what is seen at the start of the round is what was seen at its end."""
     with opened(browser, page_of("berth_board")) as (shown, heard):
@@ -280,7 +282,7 @@ def test_evil_names_do_nothing(browser: Browser) -> None:
         assert heard == []
 
 
-@pytest.mark.quick(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["berth_board", "pattern_board"])
 def test_each_sheet_is_one_page_of_a4(browser: Browser, name: str) -> None:
     survey = example(name)

@@ -50,6 +50,7 @@ def test_the_berth_board_is_bought_as_counted_by_hand() -> None:
     assert found["fuse"] == "1"
 
 
+@pytest.mark.thorough
 def test_wire_is_bought_by_its_length(tmp_path: Path) -> None:
     """The clock: 48 small coils and 6 large ones at 2 m, there and back, and a tenth more."""
     found = listed(parts_sheet(machine_of("harbour_clock", tmp_path)))

@@ -83,6 +83,7 @@ def test_the_sketch_for_port_expanders_compiles(tmp_path: Path, bits: tuple[int,
     assert len(sketch(tmp_path, machine, table_set(machine), "arduino_i2c")) == 6
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("tables_for", list(TablesFor))
 def test_the_sketch_compiles_for_tables_of_every_kind(
     tmp_path: Path, tables_for: TablesFor
@@ -98,6 +99,7 @@ WIRINGS = {
 }
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("wired", WIRINGS)
 def test_the_sketch_plays_its_tables(
     wired: str, core: list[Path], tmp_path: Path, tmp_path_factory: pytest.TempPathFactory

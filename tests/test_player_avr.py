@@ -165,6 +165,7 @@ def test_a_programme_is_driven_over_the_line(emulator: Path, tmp_path: Path) -> 
     ]
 
 
+@pytest.mark.thorough
 def test_a_busy_serial_line_moves_no_edge(emulator: Path, tmp_path: Path) -> None:
     tables = programme(CHAIN)
     built = controller(emulator, tmp_path, AVR, CHAIN, tables)

@@ -39,6 +39,7 @@ def test_coarse_polling_breaks_no_rule_by_more_than_two_polls(
     assert sum(replay.pulses.values()) > 100
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_the_cadence_is_kept_by_coarse_polls(example: str, tmp_path: Path) -> None:
     machine = machine_of(example, tmp_path)

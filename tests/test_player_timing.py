@@ -338,6 +338,7 @@ def test_a_transition_is_chosen_by_what_is_seen(tmp_path: Path) -> None:
     assert active == [0, 2, 6, 2, 4, 0], "of two tables for one frame the one made for it is taken"
 
 
+@pytest.mark.quick(2)
 @pytest.mark.parametrize("at", [0, 9, 46, 60, -4, -1, -2])
 def test_damaged_tables_leave_every_output_inactive(tmp_path: Path, at: int) -> None:
     files = render(target("c99"), MACHINE, glyphs())

@@ -65,6 +65,7 @@ def test_what_is_told_is_kept_between_all_bounds(seed: int) -> None:
         assert found.faults == ()
 
 
+@pytest.mark.thorough
 def test_many_boards_are_eased() -> None:
     eased = [eased_board(seed)[2] for seed in range(6)]
     assert sum(one is not None for one in eased) >= 2

@@ -96,7 +96,7 @@ def seeds() -> list[object]:
     ]
 
 
-@pytest.mark.quick(6, 20)
+@pytest.mark.quick(3, 20)
 @pytest.mark.parametrize("seed", seeds())
 def test_bounds_find_what_draws_find_and_nothing_else(seed: int) -> None:
     """With only little to spare either way: some of these tables hold and some don't."""

@@ -37,7 +37,7 @@ def some_glyph(random: Random, machine: Machine) -> Glyph:
     return (random_glyph if random.random() < 0.3 else loadable_glyph)(random, machine)
 
 
-@pytest.mark.quick(20)
+@pytest.mark.quick(10)
 @pytest.mark.parametrize("seed", SEEDS)
 def test_passes_and_pulses_are_those_of_brute_force(seed: int) -> None:
     random = Random(seed)

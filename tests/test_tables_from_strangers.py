@@ -153,7 +153,7 @@ def bounded() -> None:
     resource.setrlimit(resource.RLIMIT_CPU, (10, 10))
 
 
-@pytest.mark.quick(4, 14)
+@pytest.mark.quick(2, 14)
 @pytest.mark.parametrize("what", LARGE)
 def test_large_tables_are_refused_at_once(what: str, folder: Path, tmp_path: Path) -> None:
     target, text = LARGE[what]
