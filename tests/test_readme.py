@@ -35,3 +35,11 @@ def test_a_sample_is_what_is_printed(
 
 def test_there_are_samples() -> None:
     assert {call.split()[0] for call, _ in SAMPLES} == {"check", "plan", "forecast"}
+
+
+def test_how_much_parts_may_vary_is_what_check_prints(tmp_path: Path) -> None:
+    machine_file("berth_board", tmp_path)
+    printed = CliRunner().invoke(main, ["check", str(tmp_path / "berth_board.lanes")]).stdout
+    keeps = re.search(r"keeps 1 s at up to [\d.]+ times\s+the declared\s+tolerances", printed)
+    assert keeps
+    assert " ".join(keeps[0].split()) in README.read_text("utf-8")
