@@ -37,7 +37,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     cases = Counter[str]()
     for item in items:
         quick = item.get_closest_marker("quick")
-        if quick:
+        if quick and not item.get_closest_marker("campaign"):
             test = item.nodeid.split("[")[0]
             cases[test] += 1
             if cases[test] > sum(quick.args):

@@ -313,7 +313,14 @@ def mutated(random: Random, text: str) -> str:
 
 @pytest.mark.counts
 @pytest.mark.asyncio
-@pytest.mark.parametrize("texts", [40, pytest.param(2_000, marks=pytest.mark.thorough)])
+@pytest.mark.parametrize(
+    "texts",
+    [
+        40,
+        pytest.param(400, marks=pytest.mark.thorough),
+        pytest.param(2_000, marks=pytest.mark.campaign),
+    ],
+)
 async def test_mutated_texts_leave_the_server_whole(
     texts: int, client: LanguageClient, tmp_path: Path
 ) -> None:

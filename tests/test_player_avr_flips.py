@@ -76,7 +76,7 @@ def script_of(tables: TableSet, moment_us: int, flip: Sequence[str]) -> list[str
     return [*begin, "send status", "send show 3", "for 900000", "send status", "mark"]
 
 
-@pytest.mark.quick(1, 2)
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("where", ["used", "any"])
 @pytest.mark.parametrize("count", COUNTS)
 def test_a_bit_of_the_ram_that_turns_over_does_no_harm(
@@ -96,7 +96,7 @@ def test_a_bit_of_the_ram_that_turns_over_does_no_harm(
     )
 
 
-@pytest.mark.quick(0, 2)
+@pytest.mark.quick(0)
 @pytest.mark.parametrize("count", FEW)
 def test_a_bit_of_the_tables_that_turns_over_leaves_a_fault_that_says_so(
     built: tuple[Controller, TableSet], count: int

@@ -61,7 +61,7 @@ def test_there_are_enough_machines() -> None:
     assert sum(len(several) > 1 for several in drives) > 50
 
 
-@pytest.mark.quick(3, 97)
+@pytest.mark.quick(3, 60)
 @pytest.mark.parametrize("seed", CASES)
 def test_times_equal_the_optimum_of_a_constraint_model(seed: int) -> None:
     compare(*CASES[seed])

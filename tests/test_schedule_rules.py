@@ -42,7 +42,7 @@ def test_rules_hold_for_each_frame_by_itself(seed: int) -> None:
         assert broken_rules(machine, timing.pulses) == []
 
 
-@pytest.mark.quick(6)
+@pytest.mark.quick(5, 25)
 @pytest.mark.parametrize("seed", range(80))
 def test_rules_hold_from_tick_to_tick(seed: int) -> None:
     random = Random(seed)

@@ -176,7 +176,7 @@ def test_open_boards_are_as_cp_sat_finds_them(seed: int) -> None:
 LARGE = list(itertools.product((10, 15, 20), (12, 15), (2, 4), (0.1, 0.3, 0.5)))
 
 
-@pytest.mark.quick(3)
+@pytest.mark.quick(2, 14)
 @pytest.mark.parametrize(("rows", "columns", "kinds", "absent"), [*LARGE, (20, 20, 2, 0.6)])
 def test_large_open_boards_are_proven(rows: int, columns: int, kinds: int, absent: float) -> None:
     random = Random(rows + columns + kinds)

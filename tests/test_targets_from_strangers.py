@@ -139,6 +139,7 @@ def test_a_template_reaches_nothing_but_plain_data(what: str, tmp_path: Path) ->
 QUICK = ("depth of includes", "memory in a text", "an unknown part", "what is no text", "output")
 
 
+@pytest.mark.quick(2, 6)
 @pytest.mark.parametrize(
     "what",
     [what if what in QUICK else pytest.param(what, marks=pytest.mark.thorough) for what in TAKES],
