@@ -153,6 +153,21 @@ def test_simulate_reports_the_faults_of_damaged_tables(berth: Path, tmp_path: Pa
     assert "pulse-too-short" in result.stdout
 
 
+def test_a_programme_too_long_for_a_build_is_told_by_check_and_refused_by_build(
+    berth: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("seqc.face.planning.MOST_TABLES", 10)
+    monkeypatch.setattr("seqc.codegen.checks.MOST_TABLES", 10)
+    checked = run("check", berth)
+    assert checked.exit_code == 0
+    assert checked.stdout.startswith("berth_board: holds, too long to build\n")
+    assert "programme `count` takes 11 tables, and a build holds 10" in checked.stderr
+    built = run("build", berth, "--out", tmp_path / "out")
+    assert built.exit_code != 0
+    assert "11 tables of" in built.stderr
+    assert not (tmp_path / "out").exists()
+
+
 def test_demo_writes_the_example_and_its_firmware(tmp_path: Path) -> None:
     folder = tmp_path / "quay"
     result = run("demo", folder)

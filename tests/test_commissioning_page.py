@@ -7,12 +7,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from commissioned import made, until
-from firmware.host import needs
+from commissioned import Bench, made, until
+from firmware.emulated import TOOLS, build_emulator, controller
+from firmware.host import needs, target
+from firmware.wired import Wired
 
 from seqc.commission.browser import Browser
 from seqc.commission.emulated import Emulated
 from seqc.commission.orders import Orders
+from seqc.commission.ports import SerialPort
 from seqc.commission.record import Record
 from seqc.commission.session import Session
 
@@ -95,3 +98,42 @@ def test_a_page_that_is_closed_while_it_drives_stops_the_machine(
     until(lambda: found.state == "busy")
     page.close()
     until(lambda: found.state == "stopped")
+
+
+@pytest.mark.thorough
+@needs(*TOOLS)
+def test_a_controller_is_brought_up_to_its_programme_from_the_page(
+    tmp_path: Path, chromium: object
+) -> None:
+    """The firmware runs in simavr behind a port, the page in Chromium."""
+    emulator = build_emulator(tmp_path)
+    built = controller(
+        emulator, tmp_path / "avr", target("avr"), made().machine, made().table_set, wait=False
+    )
+    wired = Wired(built, tmp_path)
+    bench = Bench(tmp_path / "record.jsonl", lambda: SerialPort(str(wired.device)))
+    served = Browser(bench.orders)
+    served.start()
+    page = chromium.new_page()  # type: ignore[attr-defined]
+    try:
+        page.goto(served.url)
+        page.wait_for_selector("#steps button")
+        assert not wired.edges
+        page.keyboard.press("h")
+        bench.until("ready")
+        page.click("#steps button:has-text('Each actuator')")
+        page.click("#tables button:has-text('move pick.r1')")
+        bench.until("busy")
+        bench.until("ready")
+        edges = len(wired.edges)
+        page.click("#steps button:has-text('The programme')")
+        page.click("#tables button:has-text('count every 1000 ms')")
+        until(lambda: len(wired.edges) > edges + 60)
+        page.keyboard.press("Space")
+        bench.until("stopped")
+        assert wired.word == wired.idle
+    finally:
+        page.close()
+        bench.session.close()
+        served.close()
+        wired.close()

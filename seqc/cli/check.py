@@ -25,7 +25,7 @@ from seqc.cli.common import (
 from seqc.cli.sketching import read_or_sketch
 from seqc.machine.cautions import IN_SHORT
 from seqc.machine.doubts import doubts
-from seqc.machine.findings import Findings, Severity
+from seqc.machine.findings import Findings
 from seqc.machine.model import Machine
 
 
@@ -65,8 +65,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
         print_json({**document, "findings": findings_document(findings)})
     else:
         print_findings(findings)
-        errors = [found for found in findings if found.severity is Severity.ERROR]
-        print_folded(check_text.verdict_line(machine, errors))
+        print_folded(check_text.verdict_line(machine, findings))
         timed = [(one.programme, one.timing) for one in planned]
         beyond = Counter(glyph.font for grid in lost for glyph in grid.reach.beyond)
         for line in check_text.summary_lines(machine, timed, beyond):

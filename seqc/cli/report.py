@@ -28,7 +28,7 @@ from seqc.cli.common import (
     reports_findings,
 )
 from seqc.cli.forecast import AMBIENT, Duration
-from seqc.machine.findings import NOWHERE, Findings, InputError, Severity
+from seqc.machine.findings import NOWHERE, Findings, InputError
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
 from seqc.machine.wording import listed
@@ -103,8 +103,7 @@ def command(
     else:
         print_findings(findings)
         if not picture and not sheet:
-            errors = [found for found in findings if found.severity is Severity.ERROR]
-            print_folded(verdict_line(machine, errors))
+            print_folded(verdict_line(machine, findings))
         click.echo(f"  {out}: {len(content):,} bytes")
     sys.exit(FALLS_SHORT if findings.has_errors else 0)
 

@@ -9,11 +9,17 @@ from seqc.codegen.limits import TICK_US, Limit, held_too_long
 from seqc.machine.electrics import MILLION, ceil_div
 from seqc.machine.findings import NOWHERE, Findings, InputError
 from seqc.machine.model import Machine
-from seqc.machine.steptable import LONGEST_HOLD_US, StepTable, TableSet, TablesFor
+from seqc.machine.steptable import (
+    LONGEST_HOLD_US,
+    MOST_TABLES,
+    TOO_MANY_TABLES,
+    StepTable,
+    TableSet,
+    TablesFor,
+)
 from seqc.machine.wiring import Actuator
 
 MOST_OUTPUTS = 255 * 8
-MOST_TABLES = 0xFFFE
 
 
 def forbidden_pairs(machine: Machine) -> tuple[tuple[int, int], ...]:
@@ -109,7 +115,7 @@ def _too_large(table_set: TableSet) -> Iterator[tuple[str, str, str]]:
     steps = sum(len(table.steps) for table in table_set)
     if len(table_set.tables) > MOST_TABLES or steps > MOST_STEPS:
         yield (
-            "too-many-tables",
+            TOO_MANY_TABLES,
             f"{len(table_set.tables)} tables of {steps} steps are more than a controller holds "
             f"({MOST_TABLES} tables, {MOST_STEPS} steps)",
             "build fewer glyphs, or a shorter programme",

@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
 
-from seqc.codegen.checks import MOST_TABLES, forbidden_pairs, rest_us
+from seqc.codegen.checks import forbidden_pairs, rest_us
 from seqc.codegen.limits import limits_of
 from seqc.codegen.packing import pack
 from seqc.codegen.sizes import sizes_of
 from seqc.codegen.target import Target
 from seqc.machine.model import Machine
-from seqc.machine.steptable import TableSet
+from seqc.machine.steptable import MOST_TABLES, TableSet
 
 Fits = Callable[[Sequence[int]], bool]
 

@@ -16,6 +16,7 @@ from seqc.machine.findings import (
     Severity,
     ShortfallError,
 )
+from seqc.machine.steptable import MOST_TABLES, TOO_MANY_TABLES
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -182,7 +183,21 @@ def plan_all(
             findings.extend(error.findings)
             continue
         findings.extend(cadence_findings(planned[-1]))
+        findings.extend(_length_findings(planned[-1]))
     return planned
+
+
+def _length_findings(planned: Planned) -> Iterator[Finding]:
+    """A programme that can be kept, but has a tick more than a build holds."""
+    tables = 1 + len(planned.timing.ticks)
+    if tables > MOST_TABLES:
+        message = (
+            f"programme `{planned.programme.name}` takes {tables:,} tables, and a build holds "
+            f"{MOST_TABLES:,}"
+        )
+        hint = "it can be planned, timed and foreseen; a shorter one can be built"
+        place = planned.programme.place
+        yield Finding(Severity.WARNING, TOO_MANY_TABLES, message, place, hint)
 
 
 def advise(machine: Machine, planned: Planned) -> tuple[Advice, ...]:

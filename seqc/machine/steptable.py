@@ -6,6 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
 
+MOST_TABLES = 0xFFFE
+"""So many tables a build holds, home and clear not counted."""
+
+TOO_MANY_TABLES = "too-many-tables"
+
 LONGEST_HOLD_US = 70 * 60_000_000
 """A step lasts no longer: less than a clock of 32 bits tells, by more than a minute for a
 controller that looks late."""

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from seqc.machine.findings import Finding
+from seqc.machine.findings import Finding, Severity
 from seqc.machine.glyphs import Font, Programme
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Feed, Item, Lane, Path
+from seqc.machine.steptable import TOO_MANY_TABLES
 from seqc.machine.wording import amount_of
 from seqc.report.plan_text import passes_words, period_words, quoted
 from seqc.report.words import asked, folded, ms, table
@@ -23,10 +24,13 @@ if TYPE_CHECKING:
 IDEAL = "from rest, ideal: real ones take longer"
 
 
-def verdict_line(machine: Machine, errors: Sequence[Finding]) -> str:
+def verdict_line(machine: Machine, findings: Iterable[Finding]) -> str:
     """Whether the machine can be built, and else the first thing that falls short."""
+    every = list(findings)
+    errors = [found for found in every if found.severity is Severity.ERROR]
     if not errors:
-        return f"{machine.name}: ready to build"
+        too_long = any(found.code == TOO_MANY_TABLES for found in every)
+        return f"{machine.name}: {'holds, too long to build' if too_long else 'ready to build'}"
     more = f", and {len(errors) - 1} more" if errors[1:] else ""
     return f"{machine.name}: falls short, {errors[0].message}{more}"
 

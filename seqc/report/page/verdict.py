@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from seqc.forecast.span import lived, spoken
+from seqc.machine.findings import Severity
 from seqc.machine.wording import amount_of
 from seqc.report.check_text import verdict_line
 from seqc.report.plan_text import passes_words
@@ -41,7 +42,9 @@ SOUND = "replayed from power-on, with nominal parts and with all that may vary"
 
 def verdict_words(survey: Survey) -> str:
     """The first line, the same that `check` prints, without the machine's name."""
-    line = verdict_line(survey.machine, survey.errors).removeprefix(f"{survey.machine.name}: ")
+    warned = [found for found in survey.findings if found.severity is Severity.WARNING]
+    line = verdict_line(survey.machine, [*survey.errors, *warned])
+    line = line.removeprefix(f"{survey.machine.name}: ")
     line = line[:1].upper() + line[1:]
     if not survey.foreseen:
         return line
