@@ -13,8 +13,9 @@ from dataclasses import dataclass, field, replace
 from seqc.machine.parts import Position
 from seqc.simulator.coils import Feel
 from seqc.simulator.defects import Spot, Works
+from seqc.simulator.grid_state import Flight, GridState
 from seqc.simulator.lanes import Lanes
-from seqc.simulator.motion import Flight, GridRun, GridState
+from seqc.simulator.motion import GridRun
 
 SLOWER = 4
 """A slow lane takes so many times as long, where no gate stands at its end."""

@@ -16,11 +16,12 @@ from seqc.simulator.coils import START_REST, START_THROWN, Feel
 from seqc.simulator.defects import SOUND, Defects
 from seqc.simulator.electric import ElectricRun, ElectricState
 from seqc.simulator.faults import Event, Fault, FaultKind, milliseconds
+from seqc.simulator.grid_state import GridState, at_power_on
 from seqc.simulator.lanes import Lanes
 from seqc.simulator.lines import Harness, bits
 from seqc.simulator.memory import Keyed, Memory, Outcome
 from seqc.simulator.mishaps import Mishaps
-from seqc.simulator.motion import GridRun, GridState, at_power_on
+from seqc.simulator.motion import GridRun
 from seqc.simulator.pieces import Pieces
 
 Picture = tuple[str | None, ...]

@@ -14,7 +14,7 @@ from seqc.machine.model import Machine
 from seqc.machine.steptable import StepTable
 from seqc.simulator.electric import ElectricState
 from seqc.simulator.faults import Event
-from seqc.simulator.motion import GridState
+from seqc.simulator.grid_state import GridState
 from seqc.simulator.simulator import Simulator
 
 State = TypeVar("State")

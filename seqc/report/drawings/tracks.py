@@ -11,7 +11,7 @@ from seqc.machine.parts import Position
 from seqc.machine.steptable import StepTable
 from seqc.simulator.electric import ElectricState
 from seqc.simulator.faults import Event
-from seqc.simulator.motion import GridState
+from seqc.simulator.grid_state import GridState
 from seqc.simulator.trace import Run, Trace
 
 POLARITY = {"forward": 1, "reverse": -1, "off": 0}

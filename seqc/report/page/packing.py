@@ -33,7 +33,7 @@ from seqc.report.drawings.tracks import POLARITY, output_edges
 from seqc.report.words import actuators_words
 from seqc.simulator.electric import ElectricState
 from seqc.simulator.faults import Event
-from seqc.simulator.motion import GridState
+from seqc.simulator.grid_state import GridState
 from seqc.simulator.trace import Run, Segment, Trace
 from seqc.solver.plan import FramePlan, GridPlan, Pass
 
