@@ -6,7 +6,7 @@ table starts and every change starts at the same offset.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from seqc.machine.glyphs import Frame
@@ -181,7 +181,7 @@ def _table_set(
         tables_for,
         machine.width,
         machine.idle_word,
-        _slack_us(machine, relaxed),
+        slack_us(machine, relaxed),
         _table(relaxed, "home", home.pulses, home.quiet_us, (), ()),
         tuple(_named_apart(tables)),
         repeat_from,
@@ -190,9 +190,9 @@ def _table_set(
     )
 
 
-def _slack_us(machine: Machine, relaxed: Machine) -> int:
+def slack_us(machine: Machine, relaxed: Machine | None = None) -> int:
     """How much longer than in any table a coil bears its pulse, whatever its drive's parts."""
-    clock, held = Durations(machine).clock, playable(relaxed).durations
+    clock, held = Durations(machine).clock, playable(relaxed or machine).durations
     slacks = []
     for actuator in machine.actuators:
         drive = actuator.drive
@@ -202,13 +202,18 @@ def _slack_us(machine: Machine, relaxed: Machine) -> int:
     return min(slacks, default=0)
 
 
-def _named_apart(tables: Iterable[StepTable]) -> Iterable[StepTable]:
-    """The tables, those of a name that came before given a number."""
+def _named_apart(tables: Sequence[StepTable]) -> Iterator[StepTable]:
+    for table, name in zip(tables, names_apart(table.name for table in tables), strict=True):
+        yield replace(table, name=name)
+
+
+def names_apart(names: Iterable[str]) -> Iterator[str]:
+    """Names of tables, those that came before given a number."""
     used = {"home", "clear"}
-    for table in tables:
-        name, count = table.name, 1
+    for first in names:
+        name, count = first, 1
         while name in used:
             count += 1
-            name = f"{table.name} ({count})"
+            name = f"{first} ({count})"
         used.add(name)
-        yield replace(table, name=name)
+        yield name

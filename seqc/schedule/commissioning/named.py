@@ -12,6 +12,7 @@ from seqc.machine.glyphs import Frame, Glyph, Programme
 from seqc.machine.model import Machine
 from seqc.machine.parts import Gate
 from seqc.machine.steptable import StepTable, TableSet
+from seqc.schedule.tables import names_apart, slack_us
 
 REPEATS_EVERY_US = 1_000_000
 
@@ -85,7 +86,7 @@ class Commissioning:
         return replace(
             self.frame,
             tables=tuple(one.table for one in self.named),
-            slack_us=min((_slack_us(m) for m in self.machines), default=self.frame.slack_us),
+            slack_us=min((slack_us(m) for m in self.machines), default=self.frame.slack_us),
         )
 
     @property
@@ -109,21 +110,10 @@ class Commissioning:
         return next((n for n, one in enumerate(self.named) if one.name == name), None)
 
 
-def _slack_us(machine: Machine) -> int:
-    spare = (actuator.coil.longest_us - actuator.coil.pulse_us for actuator in machine.actuators)
-    return min(spare, default=0)
-
-
 def without_clashes(named: Sequence[Named]) -> tuple[Named, ...]:
     """The tables, those of a name that came before given a number."""
-    used = {"home", "clear"}
     found = []
-    for one in named:
-        name, count = one.name, 1
-        while name in used:
-            count += 1
-            name = f"{one.name} ({count})"
-        used.add(name)
+    for one, name in zip(named, names_apart(one.name for one in named), strict=True):
         shows = tuple(replace(glyph, name=f"{name} {glyph.grid}") for glyph in one.shows)
         table = replace(one.table, name=name, shows=tuple((g.grid, g.name) for g in shows))
         found.append(replace(one, table=table, shows=shows))
