@@ -198,3 +198,20 @@ def test_values_of_tuning_are_stepped_within_what_a_coil_bears() -> None:
         assert coil.pulse_us in values
         assert min(values) >= coil.travel.most_us
         assert max(values) < coil.longest_us
+
+
+def test_no_lateness_that_is_allowed_holds_a_coil_too_long() -> None:
+    table_set, machine = made().table_set, made().machine
+    owners = {output: actuator for actuator in machine.actuators for output in actuator.outputs}
+    for table in table_set:
+        ends = [*(step.at_us for step in table.steps[1:]), table.length_us]
+        active: dict[int, int] = {}
+        for step, end in zip(table.steps, ends, strict=True):
+            for output, actuator in owners.items():
+                on = (step.word ^ machine.idle_word) >> output & 1
+                active[output] = active.get(output, 0) + end - step.at_us if on else 0
+                drive, coil = actuator.drive, actuator.coil
+                over_us = drive.stops.most_us - drive.starts.least_us
+                if on:
+                    longest_us = active[output] + over_us + table_set.slack_us
+                    assert longest_us <= coil.longest_us, f"{actuator} in {table.name}"
