@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from commissioned import EXAMPLE, bench, berth, made, until
+from commissioned import EXAMPLE, SPEED, Bench, bench, berth, made, until
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -43,6 +43,40 @@ def test_what_is_played_is_expected_and_seen(tmp_path: Path) -> None:
         assert "all is as it should be" in found.do("suspects")[0]
         assert found.session.expected.pictures == found.emulated.pictures  # type: ignore[union-attr]
         assert found.noted("ended") == ["home", "show 3"]
+
+
+class HeldBack:
+    """A port whose answers come late and together: that to a motion along with its end."""
+
+    def __init__(self, port: Emulated) -> None:
+        self._port, self._said, self._moves = port, b"", False
+
+    def read(self, most_s: float) -> bytes:
+        self._said += self._port.read(most_s)
+        if self._moves and b"now ready" not in self._said:
+            return b""
+        said, self._said, self._moves = self._said, b"", False
+        return said
+
+    def write(self, data: bytes) -> None:
+        self._moves |= b"show" in data or b"home" in data
+        self._port.write(data)
+
+    def close(self) -> None:
+        self._port.close()
+
+
+def test_what_ends_before_its_answer_is_read_is_noted_in_order(tmp_path: Path) -> None:
+    emulated = Emulated(berth(), made().table_set, speed=SPEED)
+    found = Bench(tmp_path / "record.jsonl", lambda: HeldBack(emulated), emulated)
+    found.until("off")
+    for order, table in (("home", "home"), ("play show 3", "show 3")):
+        found.obey(order)
+        found.until("ready")
+        assert found.noted("ended")[-1] == table
+        assert found.session.playing is None
+    assert found.noted("played") == found.noted("ended")[1:]
+    found.session.close()
 
 
 def test_what_can_t_be_done_is_told_and_does_nothing(tmp_path: Path) -> None:

@@ -180,11 +180,12 @@ class Link:
     def _answered(self, said: Answer) -> None:
         if said.word == "identify":
             self.identity = said
+        # What hears of changes hears of this one before whoever asked goes on.
+        self._now(Heard(said, "", self.heard.garbage))
         with self._came:
             if said.number in self._awaited:
                 self._awaited[said.number] = said
                 self._came.notify_all()
-        self._now(Heard(said, "", self.heard.garbage))
 
     def _now(self, heard: Heard) -> None:
         self.heard = heard

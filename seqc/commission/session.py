@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 
 from seqc.codegen.rendering import checksum
 from seqc.commission.expected import Expected
-from seqc.commission.link import SILENCE_S, Heard, Link
+from seqc.commission.link import MOVING, SILENCE_S, Heard, Link
 from seqc.commission.operations import counts_of, operations, part_names, worn
 from seqc.commission.ports import LostError, Port
 from seqc.commission.protocol import Answer
@@ -59,6 +60,7 @@ class Session:
         }
         self._tell = tell
         self._orders, self._lock = threading.Lock(), threading.RLock()
+        self._asked: Callable[[], None] | None = None
         self._state = ""
         self._closing = False
         self.changed: Callable[[], None] = lambda: None
@@ -66,9 +68,11 @@ class Session:
 
     @property
     def state(self) -> str:
-        """What the controller is doing, or `lost`; `other tables` where it has none of these."""
-        state = self.link.heard.state
-        return "other tables" if state != "lost" and self.part is None else state
+        """What the controller is doing, or `lost`; `other tables` where it has none of these.
+
+        Whoever reads it finds in the record whatever led there.
+        """
+        return self._state or "lost"
 
     @property
     def is_moving(self) -> bool:
@@ -107,8 +111,7 @@ class Session:
             if self.state in ("busy", "homing"):
                 raise RefusedError("it is moving; stop it first, or wait")
             self._ask(f"timeout {SILENCE_S}")
-            self._ask("home")
-            self._begun_home(part)
+            self._begin("home", partial(self._begun_home, part))
 
     def play(self, name: str) -> None:
         """Play a table by its name; raises RefusedError."""
@@ -121,11 +124,7 @@ class Session:
                 raise RefusedError("no position is known; `home` comes first")
             if self.state != "ready":
                 raise RefusedError("it is moving; stop it first, or wait")
-            said = self._ask(f"show {number}")
-            # Where an answer was lost, the command sent again finds the table playing.
-            if said.word != "show" and said.state != "busy":
-                raise RefusedError(f"the controller says {said.word}, {said.state}")
-            self._begun(part.named[number], part)
+            self._begin(f"show {number}", partial(self._begun, part.named[number], part))
 
     def see(self, grid: str, picture: Picture) -> None:
         """Take down what is seen of a grid now; '?' where nobody has looked."""
@@ -183,6 +182,17 @@ class Session:
         except LostError as error:
             raise RefusedError(str(error)) from error
 
+    def _begin(self, text: str, begun: Callable[[], None]) -> None:
+        """Ask for a motion; `begun` is called as soon as it is heard, before it may have ended."""
+        self._asked = begun
+        try:
+            said = self._ask(text)
+        finally:
+            self._asked = None
+        # Where an answer was lost, the command sent again finds the motion under way.
+        if said.word != text.split()[0] and said.state not in MOVING:
+            raise RefusedError(f"the controller says {said.word}, {said.state}")
+
     def _elsewhere(self, name: str) -> str:
         for number, part in enumerate(self.parts, 1):
             if part.number_of(name) is not None:
@@ -199,12 +209,10 @@ class Session:
 
     def _begun_home(self, part: Commissioning) -> None:
         self.record.note("home", **counts_of(self.machine, part.frame, None))
-        with self._lock:
-            self.playing = None
-            self.expected.lose()
-            self.expected.home()
-            self.sights.home()
-        self.changed()
+        self.playing = None
+        self.expected.lose()
+        self.expected.home()
+        self.sights.home()
 
     def _begun(self, named: Named, part: Commissioning) -> None:
         self.record.note(
@@ -214,7 +222,6 @@ class Session:
         self.sights.play(named)
         self.playing = self.last = named
         self.step = named.step
-        self.changed()
 
     def _hear(self, heard: Heard) -> None:
         """What the controller says, on the line's own thread."""
@@ -224,12 +231,17 @@ class Session:
             self.part = None
         elif self.part is None or heard.answer is None:
             self._identify(heard)
-        state = self.state
-        if state != self._state:
-            before, self._state = self._state, state
-            with self._lock:
-                for words in self._changed_to(state, before, heard):
+        state = heard.state
+        if state != "lost" and self.part is None:
+            state = "other tables"
+        with self._lock:
+            if state in MOVING and self._asked:
+                begun, self._asked = self._asked, None
+                begun()
+            if state != self._state:
+                for words in self._changed_to(state, self._state, heard):
                     self._tell(words)
+                self._state = state
         self.changed()
 
     def _identify(self, heard: Heard) -> None:
