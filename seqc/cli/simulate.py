@@ -24,7 +24,8 @@ from seqc.cli.common import (
 )
 from seqc.machine.findings import Findings
 from seqc.machine.model import Machine
-from seqc.machine.steptable import TableSet, TablesFor
+from seqc.machine.steptable import TablesFor
+from seqc.machine.tracks import Tables
 
 MOST_SAMPLES = 100_000
 
@@ -82,11 +83,11 @@ def command(
             assert folder is not None
             table_set = seqc.read_tables(folder, extra)
         else:
-            table_set = seqc.tables(
+            table_set = seqc.built_tables(
                 machine, wanted, TablesFor.PROGRAMME, True, choice.prefer, choice.effort, tight
             )
         if samples is None:
-            replay = seqc.replay(machine, table_set, wanted, stock=stock)
+            replay = seqc.replay(machine, seqc.every_tick(table_set), wanted, stock=stock)
     if samples is not None:
         _sample(machine, table_set, samples, seed or 0, findings, as_json)
     if as_json:
@@ -100,7 +101,7 @@ def command(
 
 
 def _sample(
-    machine: Machine, table_set: TableSet, count: int, seed: int, findings: Findings, as_json: bool
+    machine: Machine, table_set: Tables, count: int, seed: int, findings: Findings, as_json: bool
 ) -> NoReturn:
     """Replay on drawn machines, and by the bounds of all of them; print what breaks, and exit."""
     from seqc.report.samples_document import samples_document
