@@ -135,4 +135,5 @@ _OF: Mapping[str, Callable[[Machine, str], Figures]] = {
     "font": _font,
     "programme": _programme,
     "clock": _programme,
+    "together": _programme,
 }

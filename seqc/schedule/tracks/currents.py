@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import zip_longest
+from itertools import groupby, zip_longest
+from typing import NamedTuple
 
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.topology import Topology
@@ -12,8 +13,17 @@ from seqc.schedule.topology import Topology
 CELL_US = 1_000
 """Cells are so long where distances in tables are multiples of nothing longer."""
 
-Currents = Mapping[str, Sequence[int]]
-"""The most that is drawn in each cell, by the name of the supply."""
+
+class Stretch(NamedTuple):
+    """From one cell to before another so much is drawn."""
+
+    first: int
+    end: int
+    ua: int
+
+
+Currents = Mapping[str, Sequence[Stretch]]
+"""The most that is drawn when, by the name of the supply."""
 
 
 @dataclass(frozen=True)
@@ -39,36 +49,57 @@ class Cells:
         for pulse in pulses:
             cells = found.setdefault(pulse.actuator.drive.supply.name, [])
             first, end = pulse.start_us // self.length_us, -(-pulse.end_us // self.length_us)
-            cells += [0] * (end - len(cells))
-            for cell in range(first, end):
-                cells[cell] += pulse.actuator.peak_ua
-        return found
+            _add(cells, Stretch(first, end, pulse.actuator.peak_ua))
+        return {supply: _stretches(cells) for supply, cells in found.items()}
 
 
 def most(several: Iterable[Currents]) -> Currents:
     """The most that any of some tables draws."""
     found: dict[str, list[int]] = {}
     for currents in several:
-        for supply, cells in currents.items():
+        for supply, stretches in currents.items():
+            cells: list[int] = []
+            for stretch in stretches:
+                _add(cells, stretch)
             both = zip_longest(found.get(supply, ()), cells, fillvalue=0)
             found[supply] = [max(pair) for pair in both]
+    return {supply: _stretches(cells) for supply, cells in found.items()}
+
+
+def _add(cells: list[int], stretch: Stretch, later: int = 0) -> None:
+    """What is drawn in a stretch, added to what is drawn already."""
+    first, end = stretch.first + later, stretch.end + later
+    cells += [0] * (end - len(cells))
+    cells[first:end] = [ua + stretch.ua for ua in cells[first:end]]
+
+
+def _stretches(cells: Sequence[int]) -> list[Stretch]:
+    """Cells in a row that draw the same, those without current left out."""
+    found, at = [], 0
+    for ua, alike in groupby(cells):
+        end = at + len(list(alike))
+        found += [Stretch(at, end, ua)] if ua else []
+        at = end
     return found
 
 
 @dataclass
 class Together:
-    """What is drawn by tables that run at one time."""
+    """What is drawn by tables that run at one time, cell by cell."""
 
     capacities_ua: Mapping[str, int]
     drawn: dict[str, list[int]] = field(default_factory=dict)
 
+    def copy(self) -> Together:
+        """The same, to be gone on with by itself."""
+        return Together(self.capacities_ua, {name: [*ua] for name, ua in self.drawn.items()})
+
     def place(self, own: Currents, cell: int) -> None:
         """One table more, from a cell on."""
-        for supply, cells in own.items():
+        for supply, stretches in own.items():
             drawn = self.drawn.setdefault(supply, [])
-            drawn += [0] * (cell + len(cells) - len(drawn))
-            for at, ua in enumerate(cells, cell):
-                drawn[at] += ua
+            for stretch in stretches:
+                _add(drawn, stretch, cell)
 
     def earliest(self, own: Currents, cell: int) -> int:
         """The first cell from a given one on from which a table fits."""
@@ -78,12 +109,11 @@ class Together:
 
     def _after_clash(self, own: Currents, cell: int) -> int | None:
         """Where to try next, None where it fits: the first clash is over there."""
-        for supply, cells in own.items():
+        for supply, stretches in own.items():
             drawn, most_ua = self.drawn.get(supply, []), self.capacities_ua[supply]
-            for at, (ua, taken) in enumerate(zip(cells, drawn[cell:], strict=False), cell):
-                if ua and ua + taken > most_ua:
-                    free = at + 1
-                    while free < len(drawn) and ua + drawn[free] > most_ua:
-                        free += 1
-                    return cell + free - at
+            for first, end, ua in stretches:
+                beside = drawn[cell + first : cell + end]
+                if beside and ua + max(beside) > most_ua:
+                    clashing = [n for n, other in enumerate(beside) if ua + other > most_ua]
+                    return cell + 1 + clashing[-1]
         return None

@@ -7,7 +7,6 @@ those placed before it: a sound choice, not the best there is.
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -20,6 +19,9 @@ from seqc.solver.rotations import Move
 
 MOST_SETS = 2_000
 """Where more different sets of loads come together, they are taken to come all in one tick."""
+
+ORDERS = 8
+"""So many orders of loads are tried."""
 
 Loads = Sequence[Move | None]
 """For each track the move that it loads in a tick, None where it loads nothing."""
@@ -49,14 +51,39 @@ class Delays:
         self._cells = Cells.of(topology)
 
     def of(self, tracks: Sequence[Track], loads: Sequence[Loads]) -> tuple[Track, ...]:
-        """The tracks with their delays; `loads` are the different sets that come in one tick."""
+        """The tracks with their delays; `loads` are the different sets that come in one tick.
+
+        What ends last in one order of loads is placed first in the next, a few times.
+        """
         changing = self._together()
         changed = self._changed(self._homed(tracks), changing)
-        scenes = self._scenes(changed, changing, loads)
+        drawn = self._drawn(changed, loads)
+        order = list(range(len(changed)))
+        best: list[Track] = []
+        for _ in range(ORDERS):
+            found = self._in_order(order, changed, changing, drawn)
+            last = max(order, key=lambda number: _end_us(found[number]))
+            if not best or _end_us(found[last]) < max(map(_end_us, best)):
+                best = found
+            if last == order[0]:
+                break
+            order.remove(last)
+            order.insert(0, last)
+        return tuple(best)
+
+    def _in_order(
+        self,
+        order: Iterable[int],
+        changed: Sequence[Track],
+        changing: Together,
+        drawn: Iterable[Sequence[Currents | None]],
+    ) -> list[Track]:
+        """With loads placed one after the other in some order, beside all changes."""
+        scenes = [(changing.copy(), row) for row in drawn]
         found = list(changed)
-        for number in sorted(range(len(found)), key=lambda n: _rank(found[n])):
+        for number in order:
             found[number] = self._loaded(found[number], number, scenes)
-        return tuple(found)
+        return found
 
     def _homed(self, tracks: Iterable[Track]) -> list[Track]:
         """With delays for home and the first load, the glyphs of which may be any."""
@@ -81,10 +108,10 @@ class Delays:
             found.append(replace(track, change_us=self._place(own, 0)))
         return found
 
-    def _scenes(
-        self, tracks: Sequence[Track], changing: Together, loads: Sequence[Loads]
-    ) -> list[Scene]:
-        """All ticks that differ in their loads."""
+    def _drawn(
+        self, tracks: Sequence[Track], loads: Sequence[Loads]
+    ) -> list[list[Currents | None]]:
+        """What the loads of all ticks that differ draw, track by track."""
         drawn = [
             {
                 move: self._cells.drawn(timed.load.pulses)
@@ -94,10 +121,8 @@ class Delays:
             for track in tracks
         ]
         if len(loads) <= MOST_SETS:
-            rows = [[m and own[m] for own, m in zip(drawn, row, strict=True)] for row in loads]
-        else:
-            rows = [[most(own.values()) for own in drawn]]
-        return [(copy.deepcopy(changing), row) for row in rows]
+            return [[m and own[m] for own, m in zip(drawn, row, strict=True)] for row in loads]
+        return [[most(own.values()) for own in drawn]]
 
     def _loaded(self, track: Track, number: int, scenes: Iterable[Scene]) -> Track:
         """With a delay for its loads, which wait for its own change."""
@@ -117,7 +142,7 @@ class Delays:
         return cell * self._cells.length_us
 
 
-def _rank(track: Track) -> tuple[int, int]:
-    """Which loads are placed first: the longest, among equals those that come most often."""
+def _end_us(track: Track) -> int:
+    """When the longest load of a track ends."""
     loads = (track.kind.moves[move].load.quiet_us for move in track.copy.moves if move[0])
-    return -max(loads, default=0), track.copy.rotation.every if track.copy.rotation else 0
+    return track.load_us + max(loads, default=0)
