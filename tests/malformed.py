@@ -29,6 +29,12 @@ font f for g { mark "#" slate mark "." chalk glyph "0" { |#.| |.#| } }
 programme p { show "0" every 1 s }
 """
 
+LAMP = (
+    "grid h { columns 1 rows 1 } lane h = shown <- swap <- drop <- pick(slate, chalk) "
+    'font e for h { mark "#" slate glyph "0" { |#| } }'
+)
+"""A grid more, and what it needs."""
+
 
 class Sample:
     """The board with each text of `edits` replaced by the next, once, and what that must give."""
@@ -1116,6 +1122,49 @@ SAMPLES = (
         "grid `g` is named twice in one clock",
         'programme p { show "0" every 1 s }',
         "clock p { hours on g on g }",
+    ),
+    Sample(
+        "ends-together",
+        17,
+        55,
+        "programme `p` ends, and what is played together goes on for ever",
+        "every 1 s }",
+        "every 1 s } together w { plays p }",
+    ),
+    Sample(
+        "shared-grid",
+        18,
+        29,
+        "`q` shows grid `g`, which `p` shows too",
+        "every 1 s }",
+        'every 1 s repeat } programme q { show "0" every 1 s repeat }\n'
+        "together w { plays p  plays q }",
+    ),
+    Sample(
+        "uneven-cadence",
+        18,
+        29,
+        "programme `q` has a frame every 1.5 s, no whole multiple of the 1 s of another",
+        "grid g { columns 2 rows 2 }",
+        f"grid g {{ columns 2 rows 2 }} {LAMP}",
+        "bits 10",
+        "bits 16",
+        'show "0" every 1 s }',
+        'show "0" on g every 1 s repeat } programme q { show "0" on h every 1500 ms repeat }\n'
+        "together w { plays p  plays q }",
+    ),
+    Sample(
+        "uneven-cadence",
+        18,
+        20,
+        "clock `p` can't tell seconds by steps of 1.5 s",
+        "grid g { columns 2 rows 2 }",
+        f"grid g {{ columns 2 rows 2 copies 2 }} {LAMP}",
+        "bits 10",
+        "bits 26",
+        'programme p { show "0" every 1 s }',
+        'clock p { hours on g } programme q { show "0" on h every 1500 ms repeat }\n'
+        "together w { plays p  plays q }",
     ),
     Sample(
         "missing-setting",

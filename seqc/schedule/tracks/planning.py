@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import reduce
+from functools import partial, reduce
 
 from seqc.machine.effort import Effort
 from seqc.machine.glyphs import Glyph, Programme
@@ -89,10 +89,8 @@ class _Frames:
     def plan(self, programme: Programme, objective: Objective) -> ProgrammePlan:
         """The whole of it."""
         columns = [
-            [plans[move or (name, name)] for move, name in zip(moves, names, strict=True)]
-            for plans, moves, names in zip(
-                self.plans, zip(*self.round.changes, strict=True), self.round.shown, strict=True
-            )
+            self.round.column(number, partial(_plan_of, plans))
+            for number, plans in enumerate(self.plans)
             if plans
         ]
         first, *later = zip(*columns, strict=True)
@@ -118,3 +116,8 @@ class _Frames:
             if move is not None
         )
         return reduce(Cost.also, costs, NOTHING)
+
+
+def _plan_of(plans: Mapping[Move, GridPlan], move: Move | None, shown: str) -> GridPlan:
+    """The plan of a move, or of a glyph that stays."""
+    return plans[move or (shown, shown)]
