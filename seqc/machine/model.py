@@ -40,6 +40,10 @@ class Machine:
     assumed_ppm: int | None = None
     hottest_c: float = AMBIENT_C
 
+    def __hash__(self) -> int:
+        """Cheap, since what is worked out for a machine is kept by it."""
+        return hash(self.name)
+
     @property
     def grids(self) -> tuple[Grid, ...]:
         """The grids, in the order of their lanes."""

@@ -65,8 +65,8 @@ def _row(number: int, offer: Offer) -> tuple[str, ...]:
 def _proof(offer: Offer) -> str:
     """Whether it has the fewest actuators of all with its passes and reach."""
     words = [offer.found.name] if offer.found.name in ("plain", "declared", "cells") else []
-    if offer.least is not None:
-        words.append("proven" if offer.found.proven else f"lower bound {offer.least}")
+    if offer.lower_bound is not None:
+        words.append("proven" if offer.found.proven else f"lower bound {offer.lower_bound}")
     return ", ".join(words) or "not proven"
 
 

@@ -27,8 +27,8 @@ def frame_document(plan: FramePlan) -> dict[str, Any]:
         "kept": {grid.glyph.grid: [[c.row, c.column] for c in grid.kept] for grid in plan},
         "pulses": plan.pulses,
         "proven": plan.proven,
-        "least_passes": {grid.glyph.grid: grid.least_passes for grid in plan},
-        "least_pulses": sum(grid.least_pulses for grid in plan),
+        "least_passes": {grid.glyph.grid: grid.passes_bound for grid in plan},
+        "least_pulses": sum(grid.pulses_bound for grid in plan),
     }
 
 
@@ -47,7 +47,7 @@ def plan_document(plan: ProgrammePlan, timing: ProgrammeTiming) -> dict[str, Any
         "prefer": plan.objective.value,
         "pulses": plan.pulses,
         "cost": _cost_document(plan.cost),
-        "least_cost": _cost_document(plan.least),
+        "least_cost": _cost_document(plan.lower_bound),
         "proven": plan.proven,
         "period_us": timing.period_us,
         "least_period_us": timing.bound_us,
