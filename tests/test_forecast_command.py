@@ -45,7 +45,7 @@ def exact(path: Path) -> Path:
 
 def spent(path: Path) -> Path:
     """With no item brought back."""
-    return changed(path, ("  return 15 s", ""))
+    return changed(path, ("  recirculate 15 s", ""))
 
 
 @pytest.mark.quick(1)
@@ -68,7 +68,7 @@ def documents(path: Path, *durations: str) -> list[dict[str, object]]:
 @pytest.mark.parametrize("show", ["1", "0123456789" * 6])
 def test_a_programme_that_ends_is_taken_over_the_time_that_it_runs(show: str, berth: Path) -> None:
     parts = berth.parent / "harbour_parts.lanes"
-    changed(parts, ("duty 10 %", "duty 10 %  class B"))
+    changed(parts, ("duty 10 %", "duty 10 %  insulation class B"))
     changed(berth, ('show "0123456789"  every 1 s  repeat', f'show "{show}"  every 1 s'))
     own, day = documents(exact(berth), f"{len(show)}s", "1d")
     assert day == own

@@ -10,10 +10,10 @@ from forecast_runs import DAY_US, HOUR_US, SECOND_US, stocked
 from seqc.forecast.result import Conditions, Forecast, forecast
 from seqc.forecast.span import spoken
 from seqc.forecast.usage import Draw, FrameUse, Run
+from seqc.machine.clearance import Clearance, LaneField, Magnet, Point
 from seqc.machine.findings import Place
 from seqc.machine.magnetism import SteelBall
 from seqc.machine.model import Machine
-from seqc.machine.standoff import LaneField, Magnet, Point, Standoff
 from seqc.report.forecast_document import forecast_document
 from seqc.report.forecast_text import forecast_lines
 
@@ -105,12 +105,12 @@ def test_scheduled_peaks_and_heat_are_checked() -> None:
     assert set(codes(of(replace(PLENTY, actuators=actuators)))) == {"over-duty"}
 
 
-def test_standoff_is_checked() -> None:
+def test_clearance_is_checked() -> None:
     ball = SteelBall("slate", 8_000)
     field = LaneField(BOARD.grids[0], Point(0, 0), 20_000, 20_000, 50_000, steel=ball)
     magnet = Magnet("swap", Point(25_000, 0), 10_000, Place("board.lanes", 1, 1))
-    near = replace(PLENTY, standoff=Standoff((field,), (magnet,)))
-    assert codes(of(near)) == ["standoff"]
+    near = replace(PLENTY, clearance=Clearance((field,), (magnet,)))
+    assert codes(of(near)) == ["magnet-clearance"]
 
 
 def test_text_tells_each_subject() -> None:
@@ -150,9 +150,9 @@ def test_document_holds_what_the_text_holds() -> None:
     slate = document["items"][0]
     assert slate["used"] == 3_600
     assert slate["lasts_us"] == 4_000 * SECOND_US
-    assert slate["lasts_with_return_us"] is None
-    assert slate["least_stock_with_return"] == 7
-    assert slate["load_with_return"][0] == {"grid": "numeral", "row": 1, "column": 1, "count": 7}
+    assert slate["lasts_recirculated_us"] is None
+    assert slate["enough_recirculated"] == 7
+    assert slate["fill_recirculated"][0] == {"grid": "numeral", "row": 1, "column": 1, "count": 7}
     assert document["ink"]["frames_as_drawn"] == 4_000
 
 

@@ -99,12 +99,12 @@ def _kind(kind: KindStock) -> Document:
         "item": kind.item.name,
         "used": kind.drawn,
         "stock": kind.item.stock,
-        "return_us": kind.item.return_us,
+        "recirculate_us": kind.item.recirculate_us,
         "lasts_us": kind.lasts_us,
-        "lasts_with_return_us": kind.lasts_returned_us,
-        "least_stock_with_return": kind.least_endless,
-        "load": _sheet(kind.load),
-        "load_with_return": _sheet(kind.load_returned),
+        "lasts_recirculated_us": kind.lasts_recirculated_us,
+        "enough_recirculated": kind.least_endless,
+        "fill": _sheet(kind.fill),
+        "fill_recirculated": _sheet(kind.fill_recirculated),
     }
 
 
