@@ -117,7 +117,7 @@ def test_text_tells_each_subject() -> None:
     machine = stocked(BOARD, (4_000, 60_000), 5 * SECOND_US)
     text = text_of(of(machine, price_per_kwh=0.3))
     assert text.startswith("count on test_board for 1 h: lasts\n")
-    assert "3,600 frames, one every 1 s" in text
+    assert "3,600 frames, cadence 1 s" in text
     assert "8 relays   27.7 h   contact life 100,000; 3,600 in the time" in text
     assert "slate    3,600    4,000   without end   7" in text
     assert "enough if recirculated after 5 s" in text
@@ -153,7 +153,7 @@ def test_document_holds_what_the_text_holds() -> None:
     assert slate["lasts_recirculated_us"] is None
     assert slate["enough_recirculated"] == 7
     assert slate["fill_recirculated"][0] == {"grid": "numeral", "row": 1, "column": 1, "count": 7}
-    assert document["ink"]["frames_as_drawn"] == 4_000
+    assert document["exchange"]["frames_as_drawn"] == 4_000
 
 
 def test_a_programme_that_ends_uses_no_more() -> None:

@@ -139,7 +139,7 @@ def test_the_factor_by_hand() -> None:
     assert easing is not None
     exact = 10_000 * (594 - 195) / 753
     assert exact - 10_000 * 8 / 753 <= easing.factor <= exact
-    assert easing.weakest == "fall drop to swap"
+    assert easing.weakest == "transit drop to swap"
 
 
 @pytest.mark.parametrize("cadence_us", [700_000, 1_000_000, 1_600_000])

@@ -59,7 +59,7 @@ def _frames(result: Forecast) -> Iterator[str]:
     if tally.running_us < result.asked_us:
         ends = f"; it ends after {spoken(tally.running_us)}, over which all is taken"
     yield from folded(
-        f"  {frames}, one every {spoken(result.every_us)}{ends}; {sum(tally.pulses):,} pulses, "
+        f"  {frames}, cadence {spoken(result.every_us)}{ends}; {sum(tally.pulses):,} pulses, "
         f"{result.relay_operations:,} operations of relays"
     )
 

@@ -32,7 +32,7 @@ def _design(lane: Lane, number: int, offer: Offer) -> dict[str, Any]:
         "number": number,
         "name": design.name,
         "actuators": price.actuators,
-        "least_actuators": offer.lower_bound,
+        "lower_bound_actuators": offer.lower_bound,
         "proven": offer.lower_bound is not None and design.proven,
         "relays": price.relays,
         "outputs": price.outputs,

@@ -75,7 +75,7 @@ def _notes(found: Linkages) -> Iterator[str]:
     frames = found.offers[0].price.frames if found.offers else 0
     some = "" if frames == len(found.wish.glyphs) else f" ({frames} of them)"
     yield f"linkages: groups of {parts}; length: of all ties, in cell pitches"
-    yield f"period: the longest, pulses: in all, with the glyphs in turn{some} and round again"
+    yield f"period: the longest, pulses: in all, with the glyphs in turn{some}, repeated"
     if len(found.offers) > 1:
         yield "next: --draw N shows a design, and with -o FILE writes its machine file"
 

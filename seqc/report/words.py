@@ -7,6 +7,8 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from itertools import groupby
 
 from seqc.machine.electrics import ceil_div
@@ -21,8 +23,23 @@ NOUNS = {"r": "row", "c": "column"}
 PLACE = re.compile(r"([rc])(\d+)")
 
 
+_TO_THE_MICROSECOND = ContextVar("to_the_microsecond", default=False)
+
+
+@contextmanager
+def to_the_microsecond() -> Iterator[None]:
+    """Within this, times are printed in microseconds and not rounded."""
+    before = _TO_THE_MICROSECOND.set(True)
+    try:
+        yield
+    finally:
+        _TO_THE_MICROSECOND.reset(before)
+
+
 def ms(time_us: int) -> str:
     """A time that must be enough, rounded up: in milliseconds, from 10 s on in seconds."""
+    if _TO_THE_MICROSECOND.get():
+        return f"{time_us:,} us"
     if time_us < LONGEST_MS_US:
         return f"{ceil_div(time_us, 1000)} ms"
     return f"{ceil_div(time_us, 10_000) / 100:,.2f} s"

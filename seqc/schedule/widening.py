@@ -156,7 +156,9 @@ class Widening:
         for one, two, what in self.orders:
             if what == SUPPLY:
                 name = problem.supplies[problem.tasks[one].supply]
-                yield Wait(one, two, problem.tasks[one].length_us, f"supply {name}", holds=True)
+                yield Wait(
+                    one, two, problem.tasks[one].length_us, f"supply limit of {name}", holds=True
+                )
                 continue
             name = problem.channels[problem.tasks[one].channel].name
             apart_us = 0 if what == TOGETHER else problem.apart_us(one, two) or 0
