@@ -90,6 +90,7 @@ def build_commissioning(
     Every table is proven on the machine that it is for. Raises as `build` does.
     """
     from seqc import codegen
+    from seqc.machine.steptable import TableSet
 
     files: dict[str, str] = {}
     rows: dict[str, tuple[Commissioning, ...]] = {}
@@ -99,6 +100,7 @@ def build_commissioning(
             folder = f"part_{number}/{target.name}" if len(parts) > 1 else target.name
             rendered = codegen.render(target, part.machine, part.table_set)
             written = codegen.proven(target, rendered) or part.table_set
+            assert isinstance(written, TableSet)
             refuse(commissioning_faults(part, written))
             files |= {f"{folder}/{name}": text for name, text in rendered.items()}
     files["commissioning.csv"] = _list_of_names(rows)
