@@ -59,10 +59,15 @@ def _spread(track_set: TrackSet) -> Iterator[StepTable]:
         for table in dict.fromkeys((kind.home, *moves)):
             number += 1
             steps = tuple(
-                Step(step.at_us, track_set.idle_word ^ track.spread(step.word))
+                Step(step.at_us, track_set.idle_word ^ _by_machine(step.word, track.outputs))
                 for step in table.steps
             )
             yield StepTable(f"{track.grid}: {table.name} ({number})", steps, table.length_us)
+
+
+def _by_machine(mask: int, outputs: tuple[int, ...]) -> int:
+    """Outputs of a grid as outputs of the machine."""
+    return sum(1 << output for bit, output in enumerate(outputs) if mask >> bit & 1)
 
 
 def _check_form(track_set: TrackSet) -> None:

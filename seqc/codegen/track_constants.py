@@ -13,7 +13,7 @@ DAY_US = 86_400 * SECOND_US
 
 def track_constants(image: Image, tracks: TrackPart) -> Iterator[tuple[str, int, str]]:
     """Name, value and meaning of each."""
-    start, end = tracks.quiet or (0, 0)
+    yield "SEQC_GRIDS_AT", image.at("grids"), "where the fields of all tracks start"
     yield "SEQC_KINDS_AT", image.at("kinds"), "where the kinds of grids start"
     yield "SEQC_MOVES_AT", image.at("moves"), "where the moves start"
     yield "SEQC_TRACKS_AT", image.at("tracks"), "where the tracks start"
@@ -21,12 +21,10 @@ def track_constants(image: Image, tracks: TrackPart) -> Iterator[tuple[str, int,
     yield "SEQC_SHOWS_AT", image.at("shows"), "where the frames of the tracks start"
     yield "SEQC_HOME_US", tracks.home_length_us, "how long home takes"
     yield "SEQC_FIRST_US", tracks.first_length_us, "how long the first load takes"
-    yield "SEQC_BEAT_US", tracks.tick_us, "microseconds of a tick of the tracks"
-    yield "SEQC_BEATS", tracks.ticks, "ticks until all is as it was"
+    yield "SEQC_CLOCK_TICK_US", tracks.tick_us, "microseconds of a tick of the tracks"
+    yield "SEQC_CLOCK_TICKS", tracks.ticks, "ticks until all is as it was"
     yield "SEQC_IS_CLOCK", int(tracks.is_clock), "1 where a tick tells the time of day"
-    yield "SEQC_QUIET_START", start, "the first tick that is quiet"
-    yield "SEQC_QUIET_END", end, "the first tick that is no longer; the same where none is"
     if tracks.is_clock:
-        yield "SEQC_BEATS_A_DAY", DAY_US // tracks.tick_us, "ticks of a day"
-        yield "SEQC_BEATS_A_SECOND", max(1, SECOND_US // tracks.tick_us), "or 1 if it takes longer"
-        yield "SEQC_SECONDS_A_BEAT", max(1, tracks.tick_us // SECOND_US), "or 1 if it is shorter"
+        yield "SEQC_TICKS_A_DAY", DAY_US // tracks.tick_us, "ticks of a day"
+        yield "SEQC_TICKS_A_SECOND", max(1, SECOND_US // tracks.tick_us), "or 1 if it takes longer"
+        yield "SEQC_SECONDS_A_TICK", max(1, tracks.tick_us // SECOND_US), "or 1 if it is shorter"

@@ -52,9 +52,9 @@ class GridTables:
 class Track:
     """One grid: a new frame of `shows` every `every` ticks, round and round.
 
-    `outputs` are the machine's outputs by those of the grid. At home and in the first load, and at
-    a tick that loads or changes, its table starts so many microseconds after the others could.
-    While `quiet` it stands still, see `TrackSet.quiet`.
+    `outputs` are the machine's outputs by those of the grid. At home, and at a tick that loads or
+    changes, its table starts so many microseconds after the others could. While `quiet` it stands
+    still, see `TrackSet.quiet`.
     """
 
     grid: str
@@ -75,10 +75,6 @@ class Track:
     def shown(self, tick: int) -> str:
         """The glyph that is seen from a tick on."""
         return self.shows[tick // self.every % len(self.shows)]
-
-    def spread(self, mask: int) -> int:
-        """Outputs of the grid as outputs of the machine."""
-        return sum(1 << output for bit, output in enumerate(self.outputs) if mask >> bit & 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +169,7 @@ class TrackSet:
         for table, delay_us, track in placed:
             for at_us, mask in _toggles(table):
                 at = at_us + delay_us
-                toggles[at] = toggles.get(at, 0) ^ track.spread(mask)
+                toggles[at] = toggles.get(at, 0) ^ _spread(mask, track.outputs)
         steps: list[Step] = []
         word = self.idle_word
         for at, mask in sorted(toggles.items()):
@@ -190,3 +186,8 @@ def _toggles(table: StepTable) -> Iterator[tuple[int, int]]:
         yield step.at_us, step.word ^ before
         before = step.word
     yield table.length_us, before
+
+
+def _spread(mask: int, outputs: tuple[int, ...]) -> int:
+    """Outputs of a grid as outputs of the machine."""
+    return sum(1 << output for bit, output in enumerate(outputs) if mask >> bit & 1)
