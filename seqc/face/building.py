@@ -55,12 +55,14 @@ def build(
     ShortfallError when it finds a fault, InputError when the folder can't be written.
     """
     from seqc import codegen
+    from seqc.machine.tracks import TrackSet
 
     files: dict[str, str] = {}
     proven: list[TableSet] = []
     rendered = codegen.render_all(chosen, machine, table_set)
     for target in chosen:
         written = codegen.proven(target, rendered[target.name]) or table_set
+        assert not isinstance(written, TrackSet)
         if written not in proven:
             refuse(build_faults(machine, wanted, written))
             proven.append(written)

@@ -90,6 +90,7 @@ def build_commissioning(
     Every table is proven on the machine that it is for. Raises as `build` does.
     """
     from seqc import codegen
+    from seqc.machine.steptable import TableSet
 
     files: dict[str, str] = {}
     rows: dict[str, tuple[Commissioning, ...]] = {}
@@ -100,6 +101,7 @@ def build_commissioning(
             folder = f"part_{number}/{target.name}" if len(parts) > 1 else target.name
             rendered = codegen.render(target, part.machine, part.table_set)
             written = codegen.proven(target, rendered) or part.table_set
+            assert isinstance(written, TableSet)
             if written not in proven:
                 refuse(commissioning_faults(part, written))
                 proven.append(written)

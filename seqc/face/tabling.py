@@ -70,5 +70,8 @@ def read_tables(path: Path, extra: Path | None = None) -> TableSet:
     """
     from seqc import codegen
     from seqc.codegen.folder import read_folder
+    from seqc.machine.tracks import TrackSet
 
-    return read_folder(path, codegen.targets(extra))
+    found = read_folder(path, codegen.targets(extra))
+    assert not isinstance(found, TrackSet)
+    return found

@@ -138,7 +138,7 @@ class TrackSet:
     def first(self, tick: int) -> StepTable:
         """What loads, after home, the frames that are to be seen from a tick on."""
         placed = [
-            (self.kinds[track.kind].move(None, self.shown(track, tick)).load, track.load_us, track)
+            (self.kinds[track.kind].move(None, self.shown(track, tick)).load, track.home_us, track)
             for track in self.tracks
         ]
         return self._merged("first load", placed, self.first_length_us)
