@@ -35,7 +35,8 @@ def read(path: Path) -> Machine:
 def result(clock: Machine) -> Forecast:
     """A day in which ten minutes come again and again."""
     day = clock.programmes[0]
-    planned = seqc.plan(clock, replace(day, frames=day.frames[: 60 * MINUTES]))
+    ten_minutes = replace(day, frames=day.frames[: 60 * MINUTES], rotations=())
+    planned = seqc.plan(clock, ten_minutes)
     assert planned.timing.kept
     return seqc.foresee(clock, planned, DAY_US, 40.0)
 

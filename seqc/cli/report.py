@@ -190,7 +190,7 @@ class Asked:
             runs = len(list(tables))
             return timing_picture(self.machine, seqc.traced(self.machine, tables), runs - 1, title)
         planned = self._planned()
-        tables = seqc.laid_out(self.machine, planned)
+        tables = seqc.every_tick(seqc.laid_out(self.machine, planned))
         title = f"the slowest change of {chosen.name} on {self.machine.name}"
         first = len(list(tables)) - len(tables.tables) + 1
         trace = seqc.traced(self.machine, tables)

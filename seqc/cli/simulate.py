@@ -25,6 +25,7 @@ from seqc.cli.common import (
 from seqc.machine.findings import Findings
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet, TablesFor
+from seqc.machine.tracks import Tables
 
 if TYPE_CHECKING:
     from seqc.simulator import Replay
@@ -91,24 +92,25 @@ def command(
             assert folder is not None
             table_set = seqc.read_tables(folder, extra)
         else:
-            table_set = seqc.tables(
+            table_set = seqc.built_tables(
                 machine, wanted, TablesFor.PROGRAMME, True, choice.prefer, choice.effort, tight
             )
         if samples is None:
-            replay = seqc.replay(machine, table_set, wanted, stock=stock)
+            ticks = seqc.every_tick(table_set)
+            replay = seqc.replay(machine, ticks, wanted, stock=stock)
     if samples is not None:
         _sample(machine, table_set, samples, seed or 0, findings, as_json)
     if as_json:
         document = replay_document.replay_document(machine, replay)
         print_json({**document, "findings": findings_document(findings)})
     else:
-        _print(machine, table_set, replay, first, most, findings)
+        _print(machine, ticks, replay, first, most, findings)
     sys.exit(FALLS_SHORT if replay.faults or replay.unchecked else 0)
 
 
 def _print(
     machine: Machine,
-    tables: TableSet,
+    ticks: TableSet,
     replay: Replay,
     first: int | None,
     most: int | None,
@@ -116,7 +118,7 @@ def _print(
 ) -> None:
     from seqc.report.replay_text import MOST_FRAMES, Showing, replay_lines
 
-    showing = Showing.of(tables, replay)
+    showing = Showing.of(ticks, replay)
     if first and first > len(showing.frames):
         raise click.UsageError(f"--from {first} is beyond the last of {len(showing.frames)} frames")
     print_findings(findings)
@@ -125,7 +127,7 @@ def _print(
 
 
 def _sample(
-    machine: Machine, table_set: TableSet, count: int, seed: int, findings: Findings, as_json: bool
+    machine: Machine, table_set: Tables, count: int, seed: int, findings: Findings, as_json: bool
 ) -> NoReturn:
     """Replay on drawn machines, and by the bounds of all of them; print what breaks, and exit."""
     from seqc.report.samples_document import samples_document

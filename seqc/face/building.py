@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from seqc.face.planning import refuse
 from seqc.face.replaying import build_faults
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from seqc.machine.glyphs import Programme
     from seqc.machine.model import Machine
     from seqc.machine.steptable import TableSet
+    from seqc.machine.tracks import Tables
 
 
 def known_targets(extra: Path | None = None) -> tuple[Target, ...]:
@@ -44,7 +45,7 @@ def targets_named(names: Iterable[str], extra: Path | None = None) -> tuple[Targ
 def build(
     machine: Machine,
     wanted: Programme,
-    table_set: TableSet,
+    table_set: Tables,
     chosen: Sequence[Target],
     out: Path,
 ) -> tuple[Path, ...]:
@@ -58,8 +59,8 @@ def build(
     from seqc.machine.tracks import TrackSet
 
     files: dict[str, str] = {}
-    proven: list[TableSet] = []
-    rendered = codegen.render_all(chosen, machine, table_set)
+    proven: list[Tables] = []
+    rendered = codegen.render_all(chosen, machine, cast("TableSet", table_set))
     for target in chosen:
         written = codegen.proven(target, rendered[target.name]) or table_set
         assert not isinstance(written, TrackSet)
@@ -77,9 +78,10 @@ def write_files(files: Mapping[str, str], out: Path) -> tuple[Path, ...]:
     return codegen.write_files(files, out)
 
 
-def sizes(machine: Machine, table_set: TableSet, chosen: Iterable[Target]) -> tuple[str, ...]:
+def sizes(machine: Machine, table_set: Tables, chosen: Iterable[Target]) -> tuple[str, ...]:
     """What a build takes of each target's controller, a line for each whose size is known."""
     from seqc.codegen.rendering import sizes as sizes_on
 
-    found = [(target, sizes_on(target, machine, table_set)) for target in chosen]
+    given = cast("TableSet", table_set)
+    found = [(target, sizes_on(target, machine, given)) for target in chosen]
     return tuple(f"{target.title}: {taken}" for target, taken in found if taken)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from seqc.face.foreseeing import foresee
 from seqc.face.planning import LOAD_TIME, NORMAL, Planned, hot_coils, overloads, plan_all
 from seqc.face.reaching import out_of_reach
-from seqc.face.replaying import fault_findings, replay, replay_bounds
+from seqc.face.replaying import every_tick, fault_findings, replay, replay_bounds
 from seqc.face.tabling import laid_out
 from seqc.machine import progress
 from seqc.machine.findings import (
@@ -74,15 +74,15 @@ def _in_time(
     """A programme laid out, traced and foreseen."""
     from seqc.report.survey import ProgrammeShown
 
-    table_set = laid_out(machine, planned)
-    programme = planned.programme
-    faults = replay(machine, table_set, programme).faults
+    built = laid_out(machine, planned)
+    programme, table_set = planned.programme, every_tick(built)
+    faults = replay(machine, built, programme).faults
     return ProgrammeShown(
         programme,
         planned.timing,
         table_set,
         traced(machine, table_set),
-        faults or replay_bounds(machine, table_set, programme).faults,
+        faults or replay_bounds(machine, built, programme).faults,
         foresee(machine, planned, duration_us, ambient_c),
     )
 

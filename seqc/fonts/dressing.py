@@ -10,7 +10,7 @@ from seqc.fonts.drawn import DrawnFont, draw_font
 from seqc.fonts.text import Span, TextError, glyph_spans
 from seqc.language.declared import Declared, FontSource, ProgrammeSource, ShowSource
 from seqc.machine.findings import NOWHERE, Findings, Place, Related
-from seqc.machine.glyphs import Frame, Glyph, Programme
+from seqc.machine.glyphs import Frame, Glyph, Programme, Rotation
 from seqc.machine.model import Machine
 from seqc.machine.wording import amount_of
 
@@ -100,10 +100,18 @@ def _resolve(
     source: ProgrammeSource, fonts: Mapping[str, DrawnFont], texts: Texts, findings: Findings
 ) -> Programme | None:
     """The programme, or None when anything that it shows is at fault."""
-    in_step = _in_step(source, texts, findings)
+    in_step = source.rotates or _in_step(source, texts, findings)
     rows = [_glyphs(show, fonts[show.font], texts[show], findings) for show in source.shows]
     if not in_step or not all(rows):
         return None
+    if source.rotates:
+        rotations = [
+            Rotation(show.grid, tuple(glyphs), show.every)
+            for show, glyphs in zip(source.shows, rows, strict=True)
+        ]
+        return Programme.of_rotations(
+            source.name, rotations, source.every_us, source.place, is_clock=source.is_clock
+        )
     frames = tuple(Frame(glyphs) for glyphs in zip(*rows, strict=True))
     return Programme(source.name, frames, source.every_us, source.repeat, source.place)
 

@@ -13,7 +13,7 @@ from seqc.machine.steptable import TOO_MANY_TABLES
 from seqc.machine.wording import amount_of
 from seqc.report.plan_text import passes_words, period_words, quoted
 from seqc.report.words import asked, folded, ms, table
-from seqc.schedule.scaling import ONE
+from seqc.schedule.scaling import MOST, ONE
 from seqc.schedule.timing import ProgrammeTiming
 
 if TYPE_CHECKING:
@@ -122,9 +122,15 @@ def feed_words(feed: Feed) -> str:
 
 
 def slowest_lines(
-    programme: Programme, timing: ProgrammeTiming, easing: Easing | None = None
+    programme: Programme,
+    timing: ProgrammeTiming,
+    easing: Easing | None = None,
+    apart_us: int | None = None,
 ) -> Iterator[str]:
-    """Between which frames the longest change is, its critical path, and how far parts may vary."""
+    """Between which frames the longest change is, its critical path, and how far parts may vary.
+
+    `apart_us` tells, of grids that change by themselves, how far apart those of one tick start.
+    """
     if len(timing.ticks) > 1:
         slowest = slowest_frame(programme, timing)
         following = (slowest + 1) % len(programme.frames)
@@ -134,16 +140,27 @@ def slowest_lines(
         )
     if timing.limits:
         yield from folded(f"  critical path: {timing.limits}", hang=2)
+    if apart_us is not None:
+        yield f"  {apart_words(apart_us)}"
     if easing is not None:
         yield from folded(f"  {easing_words(programme, easing)}", hang=2)
+
+
+def apart_words(apart_us: int) -> str:
+    """How close the changes of one tick are."""
+    return (
+        f"grids change within {ms(apart_us)} of each other" if apart_us else "grids change at once"
+    )
 
 
 def easing_words(programme: Programme, easing: Easing) -> str:
     """By how much more than is declared parts may vary while the cadence is kept."""
     times = f"{easing.factor // (ONE // 10) / 10:g} times the declared tolerances"
     cadence = asked(programme.every_us)
-    if not easing.weakest:
+    if easing.factor >= MOST:
         return f"keeps {cadence} at {times}, and more"
+    if not easing.weakest:
+        return f"keeps {cadence} at up to {times}"
     return f"keeps {cadence} at up to {times}; first to break: {easing.weakest}"
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from seqc.language.rendering import plain
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet, TablesFor
+from seqc.machine.tracks import Tables
 from seqc.machine.wording import amount_of
 from seqc.report.pictures import beside, legend, picture, toned_signs
 from seqc.report.tones import width
@@ -114,6 +115,16 @@ def _block(machine: Machine, seen: Seen) -> Block:
     return lines
 
 
-def tables_words(table_set: TableSet) -> str:
-    """How many tables a build has, with their noun."""
-    return amount_of(len(table_set.tables), "table")
+def tables_count(tables: Tables) -> int:
+    """How many tables a build has, home not counted."""
+    if isinstance(tables, TableSet):
+        return len(tables.tables)
+    return 2 * sum(len(kind.moves) for kind in tables.kinds)
+
+
+def tables_words(tables: Tables) -> str:
+    """How many tables a build has, with their noun; for tracks how many grids share them."""
+    words = amount_of(tables_count(tables), "table")
+    if isinstance(tables, TableSet):
+        return words
+    return f"{words} for {amount_of(len(tables.tracks), 'grid')}, played side by side"

@@ -22,6 +22,11 @@ Throws = list[tuple[int, Actuator]]
 """The tasks that throw gates, and the gates."""
 
 
+def task_name(actuator: Actuator, position: Position) -> str:
+    """What a pulse is called."""
+    return f"{actuator.name} {position.value}"
+
+
 @dataclass(frozen=True, slots=True)
 class Change:
     """The tasks of a change that nothing else of it precedes, and the event of its end."""
@@ -127,7 +132,7 @@ class Builder:
         self.pulses[len(self.tasks)] = actuator, position
         self.tasks.append(
             Task(
-                f"{actuator.name} {position.value}",
+                task_name(actuator, position),
                 times.length_us,
                 self._supplies.index(drive.supply.name),
                 actuator.peak_ua,

@@ -38,8 +38,8 @@ class Easing:
     """A programme with its distances as wide as its cadence lets them be.
 
     It holds for `factor` thousandths of the declared tolerances; `weakest` is what breaks first
-    beyond that, nothing where it holds for more than is sought. What comes before the first tick is
-    made for the `relaxed` machine.
+    beyond that, nothing where that isn't known or it holds for more than is sought. What comes
+    before the first tick is made for the `relaxed` machine.
     """
 
     timing: ProgrammeTiming
@@ -69,7 +69,7 @@ class _Easing:
     def __init__(self, timing: ProgrammeTiming, limit_us: int) -> None:
         self.timing = timing
         self.limit_us = limit_us
-        self.scaling = Scaling(timing.machine, _rates(timing))
+        self.scaling = Scaling(timing.machine, rates(timing))
         self.ticks = {id(tick): tick for tick in timing.ticks}
         self.tried = {
             # The last tick of a programme that ends may take its time.
@@ -132,12 +132,14 @@ class _Easing:
         return factor
 
 
-def _rates(timing: ProgrammeTiming) -> dict[int, Fraction]:
+def rates(timing: ProgrammeTiming) -> dict[int, Fraction]:
     """How many pulses a microsecond each actuator is given while a programme repeats."""
     ticks = timing.ticks[timing.repeat_from or 0 :]
+    known = {id(tick): tick for tick in ticks}
     counts: Counter[int] = Counter()
-    for tick in ticks:
-        counts.update(pulse.actuator.index for pulse in tick.pulses)
+    for which, times in Counter(map(id, ticks)).items():
+        for pulse in known[which].pulses:
+            counts[pulse.actuator.index] += times
     return {index: Fraction(count, timing.beat_us * len(ticks)) for index, count in counts.items()}
 
 
