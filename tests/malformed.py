@@ -333,12 +333,12 @@ SAMPLES = (
         "travel 50 ms",
     ),
     Sample(
-        "longest-below-pulse",
+        "max-pulse-below-pulse",
         11,
-        58,
-        "the longest pulse of coil `small` is shorter than its pulse of 40 ms",
+        60,
+        "the `max pulse` of coil `small` is shorter than its pulse of 40 ms",
         "travel 18 ms",
-        "travel 18 ms longest 30 ms",
+        "travel 18 ms max pulse 30 ms",
     ),
     Sample(
         "incomplete-setting",
@@ -886,13 +886,18 @@ SAMPLES = (
     Sample(
         "excluded-setting",
         14,
-        43,
+        48,
         "a bridge has no use for `relay`",
         "changeover pair relay card",
-        "bridge dead 1 ms relay card",
+        "bridge dead time 1 ms relay card",
     ),
     Sample(
-        "missing-setting", 14, 26, "a bridge has no `dead`", "changeover pair relay card", "bridge"
+        "missing-setting",
+        14,
+        26,
+        "a bridge has no `dead time`",
+        "changeover pair relay card",
+        "bridge",
     ),
     Sample(
         "missing-supply", 14, 1, "the drive has no supply", "supply bench { 12 V limit 8 A }\n", ""
@@ -1034,10 +1039,10 @@ SAMPLES = (
     Sample(
         "unknown-class",
         11,
-        56,
-        "`C` is not a thermal class",
+        67,
+        "`C` is not an insulation class",
         "travel 18 ms }",
-        "travel 18 ms class C }",
+        "travel 18 ms insulation class C }",
     ),
     Sample(
         "half-leads",
@@ -1059,9 +1064,9 @@ SAMPLES = (
         "no-first-place",
         4,
         27,
-        "`lanes apart` is given without `lanes at`",
+        "`lane pitch` is given without `lanes at`",
         "rows 2 }",
-        "rows 2 lanes apart 20 mm 25 mm }",
+        "rows 2 lane pitch 20 mm 25 mm }",
     ),
     Sample(
         "no-first-place",

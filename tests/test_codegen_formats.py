@@ -68,7 +68,7 @@ def test_the_image_in_intel_hex_is_laid_out_as_documented(tmp_path: Path) -> Non
     rows = [line.strip("| ").split(" | ") for line in files["seqc_layout.md"].splitlines()]
     at = {row[1]: int(row[0]) for row in rows if len(row) == 4 and row[0].isdigit()}
     fields = {int(row[0]): row[3] for row in rows if len(row) == 4 and row[0].isdigit()}
-    assert data[:3] == b"SQ\x03"
+    assert data[:3] == b"SQ\x04"
     assert int.from_bytes(data[14:16], "little") == 11 == int(fields[14])
     assert int.from_bytes(data[20:24], "little") == tables.slack_us
     assert int.from_bytes(data[32:34], "little") == len(tables.tables)

@@ -76,7 +76,7 @@ def with_setting(keyword: str, entry: Entry) -> str:
     head, inside = base.split("{", 1)
     kept = settings_of(keyword, inside.rsplit("}", 1)[0])
     beside = settings_of(keyword, entry.beside)
-    if keyword == "drive" and entry.key in ("relay", "dead", "kind", "columns"):
+    if keyword == "drive" and entry.key in ("relay", "dead time", "kind", "columns"):
         kept = {key: text for key, text in kept.items() if key == "from"}
     if keyword == "clock" and entry.key != "on":
         kept = {"on": kept["on"]}

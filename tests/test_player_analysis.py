@@ -10,6 +10,7 @@ import pytest
 from firmware.handmade import machine_of, table_set
 from firmware.host import STRICT, compiled, needs, target, written
 from firmware.scripts import every_branch
+from firmware.tracked import small_tracks
 
 from seqc.codegen import render
 from seqc.machine.steptable import TablesFor
@@ -17,18 +18,23 @@ from seqc.machine.steptable import TablesFor
 SANITIZERS = ("-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all")
 CORTEX = ("-mcpu=cortex-m0", "-mthumb", "-ffreestanding", "-Os")
 SOURCES = ("seqc_player.c", "seqc_cap.c", "seqc_image.c", "seqc_line.c")
+TRACKS = "tracks"
+PLAYED = [*TablesFor, TRACKS]
 
 
-def sources(folder: Path, tables_for: TablesFor) -> Path:
-    """The files of a build of the `c99` target."""
+def sources(folder: Path, played: TablesFor | str) -> list[Path]:
+    """The files of a build of the `c99` target; the sources of the player."""
     machine = machine_of(20, low=True)
-    return written(folder, render(target("c99"), machine, table_set(machine, tables_for)))
+    tables = small_tracks(machine) if isinstance(played, str) else table_set(machine, played)
+    written(folder, render(target("c99"), machine, tables))
+    more = ("seqc_tracks.c", "seqc_clock.c") if played == TRACKS else ()
+    return [folder / name for name in (*SOURCES, *more)]
 
 
 @needs("cppcheck")
-@pytest.mark.parametrize("tables_for", list(TablesFor))
-def test_cppcheck_finds_nothing(tmp_path: Path, tables_for: TablesFor) -> None:
-    folder = sources(tmp_path, tables_for)
+@pytest.mark.parametrize("played", PLAYED)
+def test_cppcheck_finds_nothing(tmp_path: Path, played: TablesFor | str) -> None:
+    found = sources(tmp_path, played)
     done = subprocess.run(
         [
             "cppcheck",
@@ -37,7 +43,7 @@ def test_cppcheck_finds_nothing(tmp_path: Path, tables_for: TablesFor) -> None:
             "--error-exitcode=1",
             "--inconclusive",
             "--suppress=missingIncludeSystem",
-            *(str(folder / name) for name in SOURCES),
+            *map(str, found),
         ],
         capture_output=True,
         text=True,
@@ -47,15 +53,14 @@ def test_cppcheck_finds_nothing(tmp_path: Path, tables_for: TablesFor) -> None:
 
 
 @needs("arm-none-eabi-gcc")
-@pytest.mark.parametrize("tables_for", list(TablesFor))
+@pytest.mark.parametrize("played", PLAYED)
 def test_the_player_compiles_freestanding_for_a_cortex_m0(
-    tmp_path: Path, tables_for: TablesFor
+    tmp_path: Path, played: TablesFor | str
 ) -> None:
-    folder = sources(tmp_path, tables_for)
-    for name in SOURCES:
-        words = ["arm-none-eabi-gcc", *STRICT, *CORTEX, "-c", str(folder / name)]
+    for source in sources(tmp_path, played):
+        words = ["arm-none-eabi-gcc", *STRICT, *CORTEX, "-c", str(source)]
         done = subprocess.run(
-            [*words, "-o", str(folder / "x.o")], capture_output=True, text=True, check=False
+            [*words, "-o", str(tmp_path / "x.o")], capture_output=True, text=True, check=False
         )
         assert done.returncode == 0, done.stderr
 

@@ -283,6 +283,21 @@ def test_a_pause_waits_between_two_frames(runner: HostPlayer) -> None:
     assert heard.states == [State.PAUSED, State.BUSY]
 
 
+def test_advance_goes_on_for_one_frame(runner: HostPlayer) -> None:
+    tables = programme()
+    begin = REST_US + tables.home.length_us
+    script = ["home", "play 0 99", "run", f"poll {begin}", "pause", "play 0 99"]
+    for at in (9_000_000, 12_000_000):
+        script += [f"at {at}", "hear advance", "play 0 99", "state"]
+    heard = runner.play(script)
+    assert list(heard.edges[1 + len(tables.home.steps) :]) == [
+        *edges_of(tables.tables[0], begin),
+        *edges_of(tables.tables[1], 9_000_000),
+        *edges_of(tables.tables[2], 12_000_000),
+    ]
+    assert heard.states == [State.PAUSED, State.PAUSED]
+
+
 def test_what_was_left_waiting_is_cleared_before_the_first_frame_only(tmp_path: Path) -> None:
     tables = glyphs(clear=True)
     assert tables.clear

@@ -101,7 +101,7 @@ def selector_pulses(plan: ProgrammePlan) -> int:
 
 
 def least_selector_pulses(plan: ProgrammePlan) -> int:
-    return plan.least.pulses - (plan.pulses - selector_pulses(plan))
+    return plan.lower_bound.pulses - (plan.pulses - selector_pulses(plan))
 
 
 def by_frames(case: Case) -> int:

@@ -11,7 +11,6 @@ import seqc
 from seqc.cli.common import (
     Choice,
     Command,
-    NewFolder,
     choice_options,
     findings_document,
     json_option,
@@ -22,6 +21,7 @@ from seqc.cli.common import (
     progress,
     reports_findings,
 )
+from seqc.cli.values import NewFolder
 from seqc.machine.cautions import IN_SHORT
 from seqc.machine.findings import Findings
 from seqc.machine.steptable import TablesFor

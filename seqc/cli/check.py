@@ -13,6 +13,7 @@ import seqc
 from seqc.cli.common import (
     FALLS_SHORT,
     Command,
+    exact_option,
     findings_document,
     json_option,
     machine_file,
@@ -32,6 +33,7 @@ from seqc.machine.model import Machine
 @click.command("check", cls=Command)
 @machine_file
 @click.option("--advise", is_flag=True, help="Work out what would shorten the period most.")
+@exact_option
 @json_option
 @reports_findings
 def command(machine_file: Path, advise: bool, as_json: bool) -> None:

@@ -9,13 +9,14 @@ from seqc.codegen.readers import read_back
 from seqc.codegen.target import Reader, Target
 from seqc.machine.findings import Findings, InputError, Place
 from seqc.machine.steptable import TableSet
+from seqc.machine.tracks import TrackSet
 
 MOST_BYTES = 1 << 26
 MOST_SIGNS = 1 << 22
 LONGEST_QUOTE = 160
 
 
-def read_folder(folder: Path, known: Iterable[Target]) -> TableSet:
+def read_folder(folder: Path, known: Iterable[Target]) -> TableSet | TrackSet:
     """The step tables in a folder: read as the target of its name, or as any whose files it holds.
 
     Raises InputError when there are none, or when they are not whole.
@@ -36,7 +37,7 @@ def read_folder(folder: Path, known: Iterable[Target]) -> TableSet:
     raise InputError(findings)
 
 
-def _read(folder: Path, target: Target, findings: Findings) -> TableSet:
+def _read(folder: Path, target: Target, findings: Findings) -> TableSet | TrackSet:
     place = Place(str(folder / target.reads[0]), 1, 1)
     try:
         there = [file.name for file in target.files if (folder / file.name).is_file()]

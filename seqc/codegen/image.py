@@ -4,7 +4,7 @@ Every controller reads this image; `targets/ihex/layout.md.j2` documents it fiel
 are little endian. A step is how long its word is held, so that a table's holds add up to its
 length, and which outputs change before it, against the word before or, for the first step of a
 table, against the idle word. Equal holds and equal changes are kept once. Times are counted in
-`unit_us`.
+`unit_us`. Tables of grids that are played by tracks (`track_image`) have the outputs of one grid.
 """
 
 from __future__ import annotations
@@ -16,11 +16,13 @@ from functools import cached_property
 from itertools import pairwise
 
 from seqc.codegen.crc import crc16
+from seqc.codegen.cursor import Cursor
 from seqc.codegen.limits import Limit
+from seqc.codegen.track_image import TrackPart, parse_tracks
 from seqc.machine.steptable import Step, StepTable, TablesFor
 
 MAGIC = b"SQ"
-VERSION = 3
+VERSION = 4
 HEAD = struct.Struct("<2s12BHIIIIHHHHIIII")
 PLACES = struct.Struct("<BBBB")
 TICKS = struct.Struct("<HH")
@@ -29,6 +31,8 @@ NO_REPEAT = 0xFFFF
 MOST_STEPS = 1 << 21
 ANY_FRAME = -1
 TABLES_FOR = tuple(TablesFor)
+BY_TRACKS = len(TABLES_FOR)
+"""Stands in the place of what the tables are for where they are played by tracks."""
 
 Frame = tuple[tuple[str, str], ...]
 
@@ -61,7 +65,10 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """How wide each kind of number is, in bytes; `index` 0 means that no record is shared."""
+    """How wide each kind of number is, in bytes; `index` 0 means that no record is shared.
+
+    `mask` is that of a change: of a word, or of the outputs of one grid.
+    """
 
     word: int
     time: int
@@ -70,6 +77,7 @@ class Shape:
     index: int
     start: int
     frame: int
+    mask: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +98,7 @@ class Image:
     `starts` are the first steps of home, the clear table if there is one, every table, and the end.
     `frames` has for each table what it shows and what it must come after, where that needs
     it. `rest_us` is how long the outputs are inactive before home. `limits` are what the cap keeps.
+    With `tracks` the tables are those of grids, all idle at 0, and home is none by itself.
     """
 
     tables_for: TablesFor
@@ -110,6 +119,7 @@ class Image:
     changes: tuple[int, ...]
     records: tuple[tuple[int, int], ...]
     order: tuple[int, ...]
+    tracks: TrackPart | None = None
 
     @property
     def waits(self) -> bool:
@@ -130,13 +140,15 @@ class Image:
     @property
     def usable_spare_us(self) -> int:
         """The spare time, but no more than the shortest wait that it can be taken from."""
+        if self.tracks:
+            return self.spare_us
         lasts = [run.steps[-1] for run in self.runs[1 + self.clear :]]
         waits = [hold_us for hold_us, word in lasts if word == self.idle_word]
         return min([self.spare_us, *waits])
 
     def _steps(self, numbers: Iterable[int]) -> Iterator[tuple[int, int]]:
         """The holds and words of steps that follow one another from the idle word on."""
-        word = self.idle_word
+        word = 0 if self.tracks else self.idle_word
         for number in numbers:
             hold, change = self.records[self.order[number] if self.order else number]
             word ^= self.changes[change]
@@ -189,20 +201,22 @@ class Image:
         frames = (number for frame in self.frames for number in frame)
         yield "frames", _numbers((n if n >= 0 else any_frame for n in frames), shape.frame)
         yield "holds", _numbers(self.holds, shape.time)
-        yield "changes", _numbers(self.changes, shape.word)
+        yield "changes", _numbers(self.changes, shape.mask)
         records = (
             hold.to_bytes(shape.hold, "little") + change.to_bytes(shape.change, "little")
             for hold, change in self.records
         )
         yield "records", b"".join(records)
         yield "order", _numbers(self.order, shape.index)
+        if self.tracks:
+            yield from self.tracks.sections()
 
     def _head(self) -> bytes:
         shape = self.shape
         return HEAD.pack(
             MAGIC,
             VERSION,
-            TABLES_FOR.index(self.tables_for),
+            BY_TRACKS if self.tracks else TABLES_FOR.index(self.tables_for),
             shape.word,
             shape.time,
             shape.hold,
@@ -211,7 +225,7 @@ class Image:
             shape.start,
             shape.frame,
             self.clear,
-            0,
+            shape.mask if self.tracks else 0,
             0,
             self.width,
             self.unit_us,
@@ -240,11 +254,12 @@ def parse(data: bytes) -> Image:
     if crc16(data[:-2]) != int.from_bytes(data[-2:], "little"):
         raise ValueError("the checksum of the image is wrong")
     head = HEAD.unpack_from(data)
-    _, _, tables_for, *sizes, clear, _, _ = head[:13]
+    tables_for, *sizes, clear, mask = head[2:12]
     width, unit, slack, spare, rest, tables, repeat, pairs, limits, *counts = head[13:]
     holds, changes, records, order = counts
-    shape = Shape(*sizes)
-    cursor = _Cursor(data, HEAD.size)
+    by_tracks = tables_for == BY_TRACKS
+    shape = Shape(*[*sizes, mask if by_tracks else sizes[0]])
+    cursor = Cursor(data, HEAD.size)
     (idle_word,) = cursor.numbers(1, shape.word)
     kept_apart = [_outputs(mask) for mask in cursor.masks(pairs, shape.word)]
     kept = _limits(cursor, limits, shape.word)
@@ -253,12 +268,13 @@ def parse(data: bytes) -> Image:
     any_frame = (1 << 8 * shape.frame) - 1
     frames = [ANY_FRAME if number == any_frame else number for number in frame_ids]
     hold_units = cursor.numbers(holds, shape.time)
-    masks = cursor.numbers(changes, shape.word)
+    masks = cursor.numbers(changes, shape.mask)
     cursor.need(records, shape.hold and shape.change and shape.hold + shape.change)
     found = [(cursor.number(shape.hold), cursor.number(shape.change)) for _ in range(records)]
     _check_starts(starts, order or records)
+    ordered = cursor.numbers(order, shape.index)
     return Image(
-        TABLES_FOR[tables_for],
+        TablesFor.PROGRAMME if by_tracks else TABLES_FOR[tables_for],
         shape,
         width,
         unit,
@@ -275,7 +291,8 @@ def parse(data: bytes) -> Image:
         tuple(hold_units),
         tuple(masks),
         tuple(found),
-        tuple(cursor.numbers(order, shape.index)),
+        tuple(ordered),
+        parse_tracks(cursor, len(starts) - 1) if by_tracks else None,
     )
 
 
@@ -297,7 +314,7 @@ def _outputs(mask: int) -> tuple[int, int]:
     return (mask & -mask).bit_length() - 1, mask.bit_length() - 1
 
 
-def _limits(cursor: _Cursor, count: int, word: int) -> tuple[Limit, ...]:
+def _limits(cursor: Cursor, count: int, word: int) -> tuple[Limit, ...]:
     cursor.need(count, PLACES.size + TICKS.size)
     return tuple(
         Limit(cursor.masks(1, word)[0], cursor.number(2), cursor.number(2)) for _ in range(count)
@@ -314,34 +331,3 @@ def _check_starts(starts: Sequence[int], steps: int) -> None:
 
 def _paired(numbers: Sequence[int]) -> tuple[tuple[int, int], ...]:
     return tuple(zip(numbers[::2], numbers[1::2], strict=True))
-
-
-class _Cursor:
-    """Reads numbers one after the other; raises ValueError where there are fewer than it takes."""
-
-    def __init__(self, data: bytes, at: int) -> None:
-        self.data = data
-        self.at = at
-
-    def number(self, size: int) -> int:
-        self.at += size
-        return int.from_bytes(self.data[self.at - size : self.at], "little")
-
-    def numbers(self, count: int, size: int) -> list[int]:
-        self.need(count, size)
-        return [self.number(size) for _ in range(count)]
-
-    def masks(self, count: int, word: int) -> list[int]:
-        """Sets of outputs of a word of so many bytes."""
-        found = []
-        self.need(count, PLACES.size)
-        for _ in range(count):
-            at, byte, other, more = self.numbers(4, 1)
-            if max(at, other) >= word:
-                raise ValueError("the image names outputs beyond its own")
-            found.append(byte << 8 * at | more << 8 * other)
-        return found
-
-    def need(self, count: int, size: int) -> None:
-        if count and not 0 < count * size <= len(self.data) - self.at:
-            raise ValueError("the image is cut short")

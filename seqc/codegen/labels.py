@@ -56,21 +56,30 @@ class Fields:
 
 def _check_values(found: TableSet) -> None:
     """Refuse what a file may hold in the place of a number or a name."""
-    numbers = [found.slack_us, found.spare_us, found.repeat_from or 0]
-    names = [found.machine]
-    _check_below(MOST_OUTPUTS + 1, found.width)
-    _check_below(1 << found.width, found.idle_word)
+    check_below(MOST_OUTPUTS + 1, found.width)
+    check_below(1 << found.width, found.idle_word)
+    check_below(LONGEST_TIME_US, found.slack_us, found.spare_us, found.repeat_from or 0)
+    check_texts([found.machine])
     for table in found:
-        numbers += [table.length_us, *(step.at_us for step in table.steps)]
-        _check_below(1 << found.width, *(step.word for step in table.steps))
-        names += [table.name, *(n for pair in (*table.shows, *table.after) for n in pair)]
-    _check_below(LONGEST_TIME_US, *numbers)
+        check_table(table, found.width)
+
+
+def check_table(table: StepTable, width: int) -> None:
+    """Refuse times, words and names that are none; raises ValueError."""
+    check_below(1 << width, *(step.word for step in table.steps))
+    check_below(LONGEST_TIME_US, table.length_us, *(step.at_us for step in table.steps))
+    check_texts([table.name, *(n for pair in (*table.shows, *table.after) for n in pair)])
+
+
+def check_texts(names: Iterable[str]) -> None:
+    """Refuse what is no text; raises ValueError."""
     for name in names:
         if not isinstance(name, str):
             raise ValueError("a name is no text")
 
 
-def _check_below(end: int, *numbers: int) -> None:
+def check_below(end: int, *numbers: int) -> None:
+    """Refuse what isn't a whole number from 0 on and below an end; raises ValueError."""
     for number in numbers:
         if type(number) is not int or not 0 <= number < end:
             raise ValueError(f"a number is not whole, from 0 on and below {end:#x}")

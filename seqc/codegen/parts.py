@@ -13,12 +13,13 @@ from typing import TypeAlias
 
 from seqc.codegen.board import Board, Chain, Pin
 from seqc.codegen.csv_files import csv_files
-from seqc.codegen.image import TABLES_FOR
+from seqc.codegen.image import BY_TRACKS, TABLES_FOR
 from seqc.codegen.intel_hex import hex_lines
 from seqc.codegen.json_document import with_number
 from seqc.codegen.limits import TICK_US
 from seqc.codegen.names import identifier
 from seqc.codegen.number import trailer
+from seqc.codegen.track_image import TrackPart
 from seqc.codegen.view import Build
 from seqc.codegen.wiring_list import WiringList
 from seqc.machine.cautions import IN_SHORT
@@ -51,7 +52,7 @@ def _build(parts: Parts) -> Plain:
         "caution": textwrap.wrap(IN_SHORT, CAUTION_WIDTH),
         "target": parts.build.target.name,
         "name": identifier(table_set.machine),
-        "tables_for": table_set.tables_for.value,
+        "tables_for": "tracks" if parts.build.image.tracks else parts.build.tables.tables_for.value,
     }
 
 
@@ -61,7 +62,7 @@ def _image(parts: Parts) -> Plain:
     counted = ("pairs", "limits", "starts", "frames", "holds", "changes", "records", "order")
     return {
         "bytes": image.size,
-        "tables_for": TABLES_FOR.index(image.tables_for),
+        "tables_for": BY_TRACKS if image.tracks else TABLES_FOR.index(image.tables_for),
         "clears": int(image.clear),
         "waits": image.waits,
         "width": image.width,
@@ -75,7 +76,23 @@ def _image(parts: Parts) -> Plain:
         "rest_us": image.rest_us,
         "at": {section.name: section.at for section in image.sections},
         "counts": {name: len(getattr(image, name)) for name in counted},
+        "tracks": _tracks(image.tracks) if image.tracks else None,
         "shape": {name: getattr(shape, name) for name in shape.__dataclass_fields__},
+    }
+
+
+def _tracks(tracks: TrackPart) -> Plain:
+    return {
+        "count": len(tracks.tracks),
+        "kinds": len(tracks.kinds),
+        "moves": len(tracks.moves),
+        "tick_us": tracks.tick_us,
+        "home_us": tracks.home_length_us,
+        "first_us": tracks.first_length_us,
+        "ticks": tracks.ticks,
+        "quiet": list(tracks.quiet) if tracks.quiet else None,
+        "is_clock": tracks.is_clock,
+        "longest_every": max(track.every for track in tracks.tracks),
     }
 
 
@@ -168,7 +185,7 @@ PARTS: Mapping[str, Callable[[Parts], Plain]] = {
     "rows": _rows,
     "board": _board,
     "json": lambda parts: with_number(parts.build.json, parts.number),
-    "csv": lambda parts: csv_files(parts.build.table_set, parts.number),
+    "csv": lambda parts: csv_files(parts.build.tables, parts.number),
     "hex_lines": lambda parts: list(hex_lines(parts.build.image.data + trailer(parts.number))),
     "vcd": _vcd,
     "wiring": _wiring,

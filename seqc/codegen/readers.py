@@ -15,14 +15,16 @@ from seqc.codegen.json_document import from_json
 from seqc.codegen.labels import Labels
 from seqc.codegen.number import TRAILER_BYTES, check_one_build
 from seqc.codegen.target import Reader, Target
+from seqc.codegen.track_labels import TrackLabels
 from seqc.machine.findings import Findings, InputError
 from seqc.machine.steptable import TableSet
+from seqc.machine.tracks import TrackSet
 
 C_IMAGE = re.compile(r"\bseqc_image\[SEQC_IMAGE_BYTES\][^={;]{0,40}= \{\n")
 PYTHON_IMAGE = "\nIMAGE = (\n"
 
 
-def proven(target: Target, files: Mapping[str, str]) -> TableSet | None:
+def proven(target: Target, files: Mapping[str, str]) -> TableSet | TrackSet | None:
     """What `read_back` finds in files that were rendered for a target.
 
     Raises InputError, with the place of the reader, where it isn't a whole table set.
@@ -40,7 +42,7 @@ def proven(target: Target, files: Mapping[str, str]) -> TableSet | None:
         raise InputError(findings) from error
 
 
-def read_back(target: Target, files: Mapping[str, str]) -> TableSet | None:
+def read_back(target: Target, files: Mapping[str, str]) -> TableSet | TrackSet | None:
     """The table set that the files of a target hold, or None where it has no reader.
 
     Raises ValueError where the files don't hold a whole table set of one build, whatever else they
@@ -54,21 +56,28 @@ def read_back(target: Target, files: Mapping[str, str]) -> TableSet | None:
         raise ValueError(f"not step tables as they were written: {error}") from error
 
 
-def _read(target: Target, texts: Sequence[str]) -> TableSet | None:
+def _read(target: Target, texts: Sequence[str]) -> TableSet | TrackSet | None:
     match target.reader:
         case Reader.JSON:
             return from_json(texts[0])
         case Reader.CSV:
             return from_csv(*texts)
         case Reader.C:
-            return Labels.found_in(texts[0]).named(_c_image(texts[0]))
+            return _named(texts[0], _c_image(texts[0]))
         case Reader.PYTHON:
-            return Labels.found_in(texts[0]).named(_python_image(texts[0]))
+            return _named(texts[0], _python_image(texts[0]))
         case Reader.IHEX:
             data = hex_data(texts[0])[:-TRAILER_BYTES]
-            return Labels.found_in(texts[1]).named(parse(data))
+            return _named(texts[1], parse(data))
         case Reader.NONE:
             return None
+
+
+def _named(text: str, image: Image) -> TableSet | TrackSet:
+    """What an image holds, with the names in the notes of a text."""
+    if image.tracks:
+        return TrackLabels.found_in(text).named(image)
+    return Labels.found_in(text).named(image)
 
 
 def _c_image(text: str) -> Image:

@@ -13,9 +13,11 @@ from seqc.codegen.number import NO_NUMBER, number_of
 from seqc.codegen.packing import pack
 from seqc.codegen.sizes import Sizes, check_fit, sizes_of
 from seqc.codegen.target import Target
+from seqc.codegen.track_checks import check_can_play, laid_out
 from seqc.codegen.view import Build
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet
+from seqc.machine.tracks import Tables, TrackSet
 
 if TYPE_CHECKING:
     from seqc.codegen.apart import TemplatesApart
@@ -24,24 +26,28 @@ if TYPE_CHECKING:
 Texts = dict[str, str]
 
 
-def build_of(target: Target, machine: Machine, table_set: TableSet) -> Build:
-    """One build for one target; raises InputError as `check` does."""
-    check(table_set, forbidden_pairs(machine), limits_of(machine))
+def build_of(target: Target, machine: Machine, table_set: Tables) -> Build:
+    """One build for one target; raises InputError as `check` does, or if it can't play tracks."""
+    checked = table_set
+    if isinstance(checked, TrackSet):
+        check_can_play(target)
+        checked = laid_out(checked)
+    check(checked, forbidden_pairs(machine), limits_of(machine))
     return Build(target, machine, table_set)
 
 
-def sizes(target: Target, machine: Machine, table_set: TableSet) -> Sizes | None:
+def sizes(target: Target, machine: Machine, table_set: Tables) -> Sizes | None:
     """What a build takes of its controller, or None where the controller's size isn't known."""
     build = build_of(target, machine, table_set)
     return sizes_of(build.image, target.budget) if target.budget else None
 
 
-def render(target: Target, machine: Machine, table_set: TableSet) -> Texts:
+def render(target: Target, machine: Machine, table_set: Tables) -> Texts:
     """The files of one target, by name, as `render_all` gives them."""
     return render_all([target], machine, table_set)[target.name]
 
 
-def render_all(chosen: Sequence[Target], machine: Machine, table_set: TableSet) -> dict[str, Texts]:
+def render_all(chosen: Sequence[Target], machine: Machine, table_set: Tables) -> dict[str, Texts]:
     """The files of each target by its name, all with one build number; nothing is written.
 
     Raises InputError where the tables are too large or would harm a coil, and for an error in a
@@ -58,7 +64,7 @@ def render_all(chosen: Sequence[Target], machine: Machine, table_set: TableSet) 
         def texts(number: str) -> dict[str, Texts]:
             return {
                 build.target.name: {
-                    file.name: templates.render(file.template, parts) for file in build.target.files
+                    file.name: templates.render(file.template, parts) for file in build.files
                 }
                 for build, templates in jobs
                 for parts in [Parts(build, number)]

@@ -27,7 +27,7 @@ class Sizes:
 
     def __str__(self) -> str:
         return (
-            f"tables {self.tables_bytes} bytes; with the player {self.flash_bytes} of "
+            f"tables {self.tables_bytes} bytes; in all at most {self.flash_bytes} of "
             f"{self.flash_limit_bytes} bytes of flash and {self.ram_bytes} of "
             f"{self.ram_limit_bytes} bytes of RAM"
         )
@@ -36,14 +36,18 @@ class Sizes:
 def sizes_of(image: Image, budget: Budget) -> Sizes:
     """The sizes of an image on a controller with this budget.
 
-    RAM holds the word four times, and a countdown for each limit of the cap.
+    RAM holds the word four times, a countdown for each limit of the cap, and what each track does.
     """
     tables = image.size + image.shape.word
+    tracks = len(image.tracks.tracks) if image.tracks else 0
     return Sizes(
         tables,
-        budget.player_flash_bytes + tables,
+        budget.player_flash_bytes + tables + (budget.tracks_flash_bytes if tracks else 0),
         budget.flash_bytes,
-        budget.player_ram_bytes + 4 * image.shape.word + 2 * len(image.limits),
+        budget.player_ram_bytes
+        + 4 * image.shape.word
+        + 2 * len(image.limits)
+        + tracks * budget.track_ram_bytes,
         budget.ram_bytes,
     )
 

@@ -51,12 +51,17 @@ class TargetFile:
 
 @dataclass(frozen=True, slots=True)
 class Budget:
-    """What a controller has, and what the player itself takes of it, in bytes."""
+    """What a controller has, and what the player itself takes of it, in bytes.
+
+    `tracks_flash_bytes` is what it takes besides to play tracks, `track_ram_bytes` that for each.
+    """
 
     flash_bytes: int
     ram_bytes: int
     player_flash_bytes: int
     player_ram_bytes: int
+    tracks_flash_bytes: int = 0
+    track_ram_bytes: int = 0
 
 
 @dataclass(frozen=True)
@@ -64,8 +69,9 @@ class Target:
     """One kind of controller or document that step tables can be written for.
 
     `reads` are the names of the files that the reader needs; `options` go to the templates as they
-    are; `budget` is None where the controller's size is not known. `foreign` is a target that is
-    not ours, so that its templates are not trusted.
+    are; `budget` is None where the controller's size is not known. `tracks` are the files that are
+    written besides for grids that change independently, or None where the target can't play them.
+    `foreign` is a target that is not ours, so that its templates are not trusted.
     """
 
     name: str
@@ -79,6 +85,11 @@ class Target:
     options: Mapping[str, Option] = field(default_factory=dict)
     reader_place: Place = NOWHERE
     foreign: bool = False
+    tracks: tuple[TargetFile, ...] | None = None
+
+    def files_for(self, tracks: bool) -> tuple[TargetFile, ...]:
+        """The files that are written for step tables, or for tracks."""
+        return (*self.files, *((self.tracks or ()) if tracks else ()))
 
 
 def targets(extra: Path | None = None) -> tuple[Target, ...]:
@@ -197,12 +208,13 @@ class _Description:
         self.broken = False
 
     def target(self) -> Target | None:
-        known = {"title", "summary", "reader", "reads", "files", "budget", "options"}
+        known = {"title", "summary", "reader", "reads", "files", "tracks", "budget", "options"}
         self.refuse_unknown(self.table, known, "")
         title = self.text("title")
         summary = self.text("summary")
         reader = self.reader()
-        written = self.files()
+        written = self.files("files") or ()
+        tracks = self.files("tracks")
         reads = self.reads({file.name for file in written}, reader)
         budget = self.budget()
         options = self.options()
@@ -220,6 +232,7 @@ class _Description:
             options,
             self.place("reader"),
             self.foreign,
+            tracks,
         )
 
     def error(self, message: str, key: str, hint: str = "") -> None:
@@ -260,13 +273,15 @@ class _Description:
             )
         return readers.get(str(found), Reader.NONE)
 
-    def files(self) -> tuple[TargetFile, ...]:
-        found = self.table.get("files")
-        if not isinstance(found, dict) or not found:
-            self.error("'files' must give a template for each file to write", "files")
+    def files(self, key: str) -> tuple[TargetFile, ...] | None:
+        found = self.table.get(key)
+        if found is None and key != "files":
+            return None
+        if not isinstance(found, dict) or (not found and key == "files"):
+            self.error(f"{key!r} must give a template for each file to write", key)
             return ()
         if len(found) > MOST_FILES:
-            self.error(f"'files' has {len(found)} files, more than {MOST_FILES}", "files")
+            self.error(f"{key!r} has {len(found)} files, more than {MOST_FILES}", key)
             return ()
         for name, template in found.items():
             if not FILE_NAME.fullmatch(name) or ".." in name:
@@ -298,7 +313,7 @@ class _Description:
             return None
         self.refuse_unknown(found, keys, " in 'budget'")
         for key in sorted(keys):
-            size = found.get(key)
+            size = found.get(key, Budget.__dataclass_fields__[key].default)
             if not isinstance(size, int) or isinstance(size, bool) or size < 0:
                 self.error(f"{key!r} must be a number of bytes", key)
         return None if self.broken else Budget(**found)

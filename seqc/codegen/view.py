@@ -14,10 +14,13 @@ from seqc.codegen.labels import Labels
 from seqc.codegen.limits import TICK_US, limits_of
 from seqc.codegen.names import identifiers, note
 from seqc.codegen.packing import frames_of, pack
-from seqc.codegen.target import Target
+from seqc.codegen.target import Target, TargetFile
+from seqc.codegen.track_constants import track_constants
+from seqc.codegen.track_labels import TrackLabels
 from seqc.codegen.vcd import Dump
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet, TablesFor
+from seqc.machine.tracks import TrackSet
 
 BYTES_PER_ROW = 12
 
@@ -64,7 +67,19 @@ class Build:
 
     target: Target
     machine: Machine
-    table_set: TableSet
+    table_set: TableSet | TrackSet
+
+    @property
+    def files(self) -> tuple[TargetFile, ...]:
+        """The files to write."""
+        return self.target.files_for(isinstance(self.table_set, TrackSet))
+
+    @property
+    def tables(self) -> TableSet:
+        """The step tables; raises TypeError where they are played by tracks."""
+        if isinstance(self.table_set, TrackSet):
+            raise TypeError("tracks have no tables of the whole machine")
+        return self.table_set
 
     @cached_property
     def image(self) -> Image:
@@ -79,6 +94,8 @@ class Build:
     @property
     def notes(self) -> tuple[str, ...]:
         """Lines that name the machine and its tables; the readers find the names in them."""
+        if isinstance(self.table_set, TrackSet):
+            return TrackLabels.of(self.table_set).notes()
         return Labels.of(self.table_set).notes()
 
     @cached_property
@@ -87,7 +104,7 @@ class Build:
 
         For commissioning each table is one, under its own name.
         """
-        if self.table_set.tables_for is TablesFor.PROGRAMME:
+        if self.image.tables_for is TablesFor.PROGRAMME:
             return ()
         labels = self._labels
         rows = zip(identifiers(labels), labels, strict=True)
@@ -95,9 +112,9 @@ class Build:
 
     @property
     def _labels(self) -> list[str]:
-        if self.table_set.tables_for is TablesFor.COMMISSIONING:
-            return [table.name for table in self.table_set.tables]
-        frames = frames_of(self.table_set)
+        if self.tables.tables_for is TablesFor.COMMISSIONING:
+            return [table.name for table in self.tables.tables]
+        frames = frames_of(self.tables)
         several = len({grid for frame in frames for grid, _ in frame}) > 1
         return [_label(frame, several) for frame in frames]
 
@@ -125,7 +142,7 @@ class Build:
     @cached_property
     def json(self) -> str:
         """The whole build as a JSON document, yet without its number."""
-        return json_document(self.machine, self.table_set)
+        return json_document(self.machine, self.tables)
 
     @cached_property
     def board(self) -> Board:
@@ -135,7 +152,7 @@ class Build:
     @property
     def dump(self) -> Dump:
         """The value change dump of all tables."""
-        return Dump(self.machine, self.table_set)
+        return Dump(self.machine, self.tables)
 
     @cached_property
     def dump_lines(self) -> list[str]:
@@ -151,6 +168,7 @@ def _constants(image: Image, frames: int) -> Iterator[tuple[str, int, str]]:
     shape = image.shape
     yield "SEQC_IMAGE_BYTES", len(image.data), "bytes of the image"
     yield "SEQC_WORD_BYTES", shape.word, "bytes of an output word"
+    yield "SEQC_MASK_BYTES", shape.mask, "bytes of the outputs that change"
     yield "SEQC_TIME_BYTES", shape.time, "bytes of a time"
     yield "SEQC_HOLD_BYTES", shape.hold, "bytes of a hold's number"
     yield "SEQC_CHANGE_BYTES", shape.change, "bytes of a change's number"
@@ -180,3 +198,6 @@ def _constants(image: Image, frames: int) -> Iterator[tuple[str, int, str]]:
     yield "SEQC_SLACK_US", image.slack_us, "how late a pulse may end"
     yield "SEQC_REST_US", image.rest_us, "how long all outputs are inactive before home"
     yield "SEQC_SPARE_US", image.usable_spare_us, "how much of a tick lateness may take"
+    yield "SEQC_TRACKS", len(image.tracks.tracks) if image.tracks else 0, "tracks; 0: tables alone"
+    if image.tracks:
+        yield from track_constants(image, image.tracks)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from seqc.face.planning import refuse
 from seqc.face.replaying import build_faults
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from seqc.codegen import Target
     from seqc.machine.glyphs import Programme
     from seqc.machine.model import Machine
-    from seqc.machine.steptable import TableSet
     from seqc.machine.tracks import Tables
 
 
@@ -59,7 +58,7 @@ def build(
 
     files: dict[str, str] = {}
     proven: list[Tables] = []
-    rendered = codegen.render_all(chosen, machine, cast("TableSet", table_set))
+    rendered = codegen.render_all(chosen, machine, table_set)
     for target in chosen:
         written = codegen.proven(target, rendered[target.name]) or table_set
         if written not in proven:
@@ -80,6 +79,5 @@ def sizes(machine: Machine, table_set: Tables, chosen: Iterable[Target]) -> tupl
     """What a build takes of each target's controller, a line for each whose size is known."""
     from seqc.codegen.rendering import sizes as sizes_on
 
-    given = cast("TableSet", table_set)
-    found = [(target, sizes_on(target, machine, given)) for target in chosen]
+    found = [(target, sizes_on(target, machine, table_set)) for target in chosen]
     return tuple(f"{target.title}: {taken}" for target, taken in found if taken)

@@ -136,11 +136,11 @@ def plan_whole_font(
     """
     from seqc.fonts import showing
     from seqc.schedule.clock import ScheduleClock
-    from seqc.solver.fonts import LoadTimes, plan_font
+    from seqc.solver.fonts import LoadTimeOptions, plan_font
 
     glyphs = showing.font_named(machine, font).glyphs
     refuse(unfit(machine, ()))
-    times = LoadTimes(ScheduleClock) if prefer == LOAD_TIME else None
+    times = LoadTimeOptions(ScheduleClock) if prefer == LOAD_TIME else None
     told = tell or (lambda done: progress.tell("planning glyphs", done, len(glyphs)))
     return plan_font(machine, glyphs, times=times, executor=executor, progress=told)
 

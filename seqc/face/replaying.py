@@ -133,10 +133,8 @@ def build_faults(machine: Machine, wanted: Programme, table_set: Tables) -> tupl
 
     It runs the nominal machine, and all that could be built of parts within their tolerances.
     """
-    return replay_findings(machine, replay(machine, table_set, wanted)) or fault_findings(
-        machine,
-        replay_bounds(machine, table_set, wanted).faults,
-        "finds with parts that vary as declared",
+    return replay_findings(machine, replay(machine, table_set, wanted)) or varying_findings(
+        machine, replay_bounds(machine, table_set, wanted)
     )
 
 
@@ -146,6 +144,11 @@ def replay_findings(machine: Machine, result: Replay) -> tuple[Finding, ...]:
         ("unknown-picture", f"finds: what {table} shows is not known") for table in result.unchecked
     ]
     return (*fault_findings(machine, result.faults), *_simulated(machine, unknown))
+
+
+def varying_findings(machine: Machine, result: Replay) -> tuple[Finding, ...]:
+    """The faults of a replay between all bounds."""
+    return fault_findings(machine, result.faults, "finds with parts that vary as declared")
 
 
 def fault_findings(

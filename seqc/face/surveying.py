@@ -110,12 +110,12 @@ def _font_in_time(
     from seqc.schedule.frame import time_on
     from seqc.schedule.tables import timed_glyph_tables
     from seqc.schedule.topology import playable
-    from seqc.solver.fonts import LoadTimes, plan_font
+    from seqc.solver.fonts import LoadTimeOptions, plan_font
 
     font, *others = alike
     chosen = font.glyphs[:MOST_GLYPHS]
     reached = [glyph for glyph in chosen if glyph not in beyond]
-    times = LoadTimes(ScheduleClock) if prefer == LOAD_TIME else None
+    times = LoadTimeOptions(ScheduleClock) if prefer == LOAD_TIME else None
     plans = [result.plan for result in plan_font(machine, reached, times=times)]
     topology = playable(machine)
     timed = {plan.frame.glyphs[0]: (plan, time_on(topology, plan)) for plan in plans if plan}

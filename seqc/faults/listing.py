@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from itertools import combinations, pairwise
 
 from seqc.faults.fault import Fault, FaultKind, Spot
+from seqc.machine.clearance import distance_um
 from seqc.machine.model import Machine
 from seqc.machine.parts import Gate, Lane, Part, Position
-from seqc.machine.standoff import distance_um
 from seqc.machine.wiring import Actuator
 from seqc.simulator.defects import Defects, Wiring, Works
 from seqc.simulator.lines import Line, lines_of
@@ -183,15 +183,15 @@ def _sticking(machine: Machine, lane: Lane) -> Iterator[Fault]:
 
 def is_near_magnet(machine: Machine, lane: Lane, cell: int) -> bool | None:
     """Whether a lane passes a magnet nearer than it should; None where that isn't declared."""
-    standoff = machine.standoff
-    fields = [f for f in standoff.fields if f.grid.name == lane.grid.name] if standoff else []
-    if standoff is None or not fields or not standoff.magnets:
+    clearance = machine.clearance
+    fields = [f for f in clearance.fields if f.grid.name == lane.grid.name] if clearance else []
+    if clearance is None or not fields or not clearance.magnets:
         return None
     at = lane.grid.cells[cell]
     return any(
         distance_um(field, at, magnet.centre) < magnet.least_um
         for field in fields
-        for magnet in standoff.magnets
+        for magnet in clearance.magnets
     )
 
 

@@ -59,9 +59,13 @@ class Offer:
     others: int
 
     @property
-    def least(self) -> int | None:
+    def lower_bound(self) -> int | None:
         """The fewest actuators of a machine with as many passes and as much in reach."""
-        return None if self.found.least is None else self.found.least * self.boards + self.others
+        return (
+            None
+            if self.found.lower_bound is None
+            else self.found.lower_bound * self.boards + self.others
+        )
 
 
 def read_text(draft: Draft, text: str, findings: Findings) -> Machine:

@@ -26,8 +26,8 @@ class Position(Enum):
 class Item:
     """A kind of loose piece; `tone` is how it looks, `stock` how many there are in all.
 
-    A used item is back in its magazine `return_us` after it has left its cell; None if it isn't
-    brought back. `bounce_ppm` is the share of its speed that it keeps when it bounces. With the
+    A used item is back in its magazine `recirculate_us` after it has left its cell; None if it is
+    used up. `bounce_ppm` is the share of its speed that it keeps when it bounces. With the
     chance `misfeed` it doesn't come when its metering gate lets it go.
     """
 
@@ -36,7 +36,7 @@ class Item:
     stock: int | None = None
     diameter_um: int | None = None
     place: Place = NOWHERE
-    return_us: int | None = None
+    recirculate_us: int | None = None
     mass_mg: int | None = None
     bounce_ppm: int | None = None
     misfeed: float = 0.0

@@ -12,7 +12,7 @@ from seqc.machine.parts import Branch, Feed, Item, Lane, Path
 from seqc.machine.steptable import TOO_MANY_TABLES
 from seqc.machine.wording import amount_of
 from seqc.report.plan_text import passes_words, period_words, quoted
-from seqc.report.words import asked, folded, ms, table
+from seqc.report.words import asked, copies_together, folded, ms, table
 from seqc.schedule.scaling import MOST, ONE
 from seqc.schedule.timing import ProgrammeTiming
 
@@ -45,13 +45,9 @@ def summary_lines(
     `lost` has how many glyphs of a font are out of reach, by its name.
     """
     rows = [_programme_row(*one) for one in planned]
-    rows += [_font_row(font, lost.get(font.name, 0)) for font in machine.fonts]
+    rows += copies_together(_font_row(font, lost.get(font.name, 0)) for font in machine.fonts)
     rows.append(("wiring", wiring_words(machine)))
-    for lane in machine.lanes:
-        grid = lane.grid
-        size = f"{amount_of(grid.columns, 'column')} by {amount_of(grid.rows, 'row')}"
-        cells = amount_of(len(grid.cells), "cell")
-        rows.append((grid.name, f"{size}, {cells}: {lane_words(lane)}"))
+    rows += copies_together(map(_grid_row, machine.lanes))
     paths = {(path.source, path.target): path for lane in machine.lanes for path in lane.paths}
     rows += [(f"{p.source} to {p.target}", path_words(p)) for p in paths.values()]
     yield from table(rows)
@@ -68,6 +64,13 @@ def _programme_row(programme: Programme, timing: ProgrammeTiming) -> tuple[str, 
 def _font_row(font: Font, lost: int) -> tuple[str, str]:
     glyphs = amount_of(len(font.glyphs), "glyph")
     return font.name, f"{len(font.glyphs) - lost} of {glyphs} can be shown"
+
+
+def _grid_row(lane: Lane) -> tuple[str, str]:
+    grid = lane.grid
+    size = f"{amount_of(grid.columns, 'column')} by {amount_of(grid.rows, 'row')}"
+    cells = amount_of(len(grid.cells), "cell")
+    return grid.name, f"{size}, {cells}: {lane_words(lane)}"
 
 
 def wiring_words(machine: Machine) -> str:

@@ -189,13 +189,13 @@ class Builder:
         for selector in self.topology.selectors_above.get(gate.index, ()):
             if selector in self._last:
                 name = self.topology.machine.actuators[selector].part.name
-                self.settle_before(self._last[selector], throw, f"settling of {name}")
+                self.settle_before(self._last[selector], throw, f"{name} settling")
         if gate.index in self._at_rest:
             rest = self._at_rest[gate.index]
             self.arc(rest, throw, times.refill_us, f"refill of {part.name}")
         self._find_room(gate, throw)
         back = self.pulse(gate, Position.REST)
-        self.arc(throw, back, times.open_us, f"open time of {part.name}")
+        self.arc(throw, back, times.open_us, f"{part.name} open")
         self._returned(gate, back)
         return throw
 
@@ -217,7 +217,7 @@ class Builder:
                 self.settle_before(self._at_rest[gate.index], task, f"{gate.part.name} at rest")
                 continue
             path = self.topology.path_after(gate)
-            cause = f"fall {path.source} to {path.target}"
+            cause = f"transit {path.source} to {path.target}"
             still_us = self.topology.times(gate).settled.most_us + path.total.most_us
             self.arc(throw, task, self.topology.lasting(still_us), cause)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, reduce
+from functools import cached_property, lru_cache, reduce
 from math import prod
 
 from seqc.machine.lane_graph import routes
@@ -26,7 +26,7 @@ _Route = tuple[tuple[str, Position], ...]
 
 
 @dataclass(frozen=True)
-class LoadGroup:
+class MeteringGroup:
     """A metering actuator and the cells that it loads, by their places in the grid's cells."""
 
     actuator: Actuator
@@ -97,11 +97,11 @@ class LaneNeeds:
     lane: Lane
 
     @cached_property
-    def groups(self) -> tuple[LoadGroup, ...]:
+    def groups(self) -> tuple[MeteringGroup, ...]:
         """The groups of the metering gate."""
         grid = self.lane.grid
         return tuple(
-            LoadGroup(actuator, tuple(grid.index_of[cell] for cell in actuator.cells))
+            MeteringGroup(actuator, tuple(grid.index_of[cell] for cell in actuator.cells))
             for actuator in self.machine.actuators_of(self.lane.metering, grid)
         )
 
@@ -203,7 +203,7 @@ class LaneNeeds:
             for cell in grid.cells
         )
 
-    def need(self, group: LoadGroup, kinds: Sequence[str]) -> Need:
+    def need(self, group: MeteringGroup, kinds: Sequence[str]) -> Need:
         """What one group needs for the kinds of all cells of the grid."""
         words, rest_and_thrown = self._words, 0
         loose: dict[Ways, None] = {}
@@ -301,16 +301,7 @@ def _any_way(cluster: Sequence[Ways]) -> Ways:
     return NEVER
 
 
-_recent: dict[tuple[int, str], LaneNeeds] = {}
-
-
+@lru_cache(KEPT_LANES)
 def needs_of(machine: Machine, grid: str) -> LaneNeeds:
     """The needs of a grid's lane, kept for the machines that were last asked about."""
-    key = (id(machine), grid)
-    kept = _recent.pop(key, None)
-    if kept is None or kept.machine is not machine:
-        kept = LaneNeeds(machine, machine.lane_of(grid))
-    _recent[key] = kept
-    while len(_recent) > KEPT_LANES:
-        del _recent[next(iter(_recent))]
-    return kept
+    return LaneNeeds(machine, machine.lane_of(grid))

@@ -99,10 +99,10 @@ class _Planner:
             plan = self._plan(glyph, None, self.home, effort)
             return PlannedMove(plan, NOTHING)
         show = Show(glyph, shown)
-        least = NOTHING
+        lower_bound = NOTHING
         if self.bounds.changes(show):
-            least = self.bounds.least(show, UNKNOWN, UNKNOWN)
-        return PlannedMove(self._plan(glyph, shown, self.ends[shown.kinds], effort), least)
+            lower_bound = self.bounds.lower_bound(show, UNKNOWN, UNKNOWN)
+        return PlannedMove(self._plan(glyph, shown, self.ends[shown.kinds], effort), lower_bound)
 
     def _plan(
         self, glyph: Glyph, shown: Glyph | None, start: Positions, effort: Effort

@@ -16,6 +16,7 @@ from seqc.codegen import read_back, render
 from seqc.codegen.checks import forbidden_pairs
 from seqc.codegen.packing import pack
 from seqc.machine.steptable import TableSet
+from seqc.machine.tracks import TrackSet
 
 MACHINE = machine_of(64, low=True)
 
@@ -39,7 +40,7 @@ def test_packing(benchmark: BenchmarkFixture) -> None:
 def test_rendering_and_reading_back(name: str, benchmark: BenchmarkFixture) -> None:
     tables = large_set()
 
-    def there_and_back() -> TableSet | None:
+    def there_and_back() -> TableSet | TrackSet | None:
         return read_back(target(name), render(target(name), MACHINE, tables))
 
     assert benchmark(there_and_back) == tables

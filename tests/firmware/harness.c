@@ -132,6 +132,14 @@ static int command(const char *verb, uint32_t first, uint32_t second)
         seqc_pause();
     else if (strcmp(verb, "resume") == 0)
         seqc_resume(now_us);
+#if SEQC_TRACKS
+    else if (strcmp(verb, "set") == 0)
+        seqc_set_time(first, now_us);
+    else if (strcmp(verb, "time") == 0)
+        printf("time %" PRIu32 "\n", seqc_time());
+    else if (strcmp(verb, "trim") == 0)
+        printf("done %d\n", (int)seqc_trim((int16_t)((int32_t)first - (int32_t)second)));
+#endif
 #else
     else if (strcmp(verb, "show") == 0)
         printf("done %d\n", (int)seqc_show((uint16_t)first, now_us));

@@ -14,8 +14,9 @@ from pathlib import Path
 import pytest
 
 from seqc.codegen import Target, render, targets
+from seqc.codegen.rendering import Tables
 from seqc.machine.model import Machine
-from seqc.machine.steptable import StepTable, TableSet
+from seqc.machine.steptable import StepTable
 
 HERE = Path(__file__).parent
 STRICT = ("-std=c99", "-Wall", "-Wextra", "-Wpedantic", "-Werror")
@@ -115,7 +116,7 @@ def compiled(folder: Path, files: dict[str, str], *flags: str) -> HostPlayer:
     return HostPlayer(program)
 
 
-def player_for(folder: Path, machine: Machine, tables: TableSet, *flags: str) -> HostPlayer:
+def player_for(folder: Path, machine: Machine, tables: Tables, *flags: str) -> HostPlayer:
     """The player of a table set, compiled."""
     return compiled(folder, render(target("c99"), machine, tables), *flags)
 

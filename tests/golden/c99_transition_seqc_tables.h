@@ -14,6 +14,7 @@
 #endif
 #define SEQC_IMAGE_BYTES 150U /* bytes of the image */
 #define SEQC_WORD_BYTES 1U /* bytes of an output word */
+#define SEQC_MASK_BYTES 1U /* bytes of the outputs that change */
 #define SEQC_TIME_BYTES 1U /* bytes of a time */
 #define SEQC_HOLD_BYTES 1U /* bytes of a hold's number */
 #define SEQC_CHANGE_BYTES 1U /* bytes of a change's number */
@@ -43,6 +44,7 @@
 #define SEQC_SLACK_US 20000U /* how late a pulse may end */
 #define SEQC_REST_US 11488U /* how long all outputs are inactive before home */
 #define SEQC_SPARE_US 0U /* how much of a tick lateness may take */
+#define SEQC_TRACKS 0U /* tracks; 0: tables alone */
 
 /* A place in the image, or the number of a step. */
 typedef uint16_t seqc_at;

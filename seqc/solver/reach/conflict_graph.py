@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import reduce
 from operator import or_
 
-from seqc.solver.needs import LoadGroup
+from seqc.solver.needs import MeteringGroup
 from seqc.solver.positions import bits
 from seqc.solver.reach.font_needs import FontNeeds
 
@@ -51,7 +51,7 @@ def components(needs: FontNeeds) -> tuple[Component, ...]:
     return tuple(each for group in needs.lane.groups for each in _components_of(needs, group))
 
 
-def _components_of(needs: FontNeeds, group: LoadGroup) -> Iterator[Component]:
+def _components_of(needs: FontNeeds, group: MeteringGroup) -> Iterator[Component]:
     lost = reduce(or_, needs.opposed(group.cells).values(), 0)
     if not lost:
         return

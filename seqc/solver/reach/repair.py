@@ -148,9 +148,9 @@ def _first_demands(partition: Partition) -> Iterator[Demand]:
     gate = partition.component.gate
     for actuator, colouring in partition.colourings.items():
         parts = 1
-        while parts < colouring.least:
-            needed = -(-colouring.least // parts)
-            parts = -(-colouring.least // (needed - 1))
+        while parts < colouring.lower_bound:
+            needed = -(-colouring.lower_bound // parts)
+            parts = -(-colouring.lower_bound // (needed - 1))
             yield tuple(sorted(((gate, parts - 1), (actuator, needed - 1))))
 
 
