@@ -27,7 +27,7 @@ from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet, TablesFor
 
 if TYPE_CHECKING:
-    from seqc.simulator import Replay
+    from seqc.report.replay_text import Showing
 
 MOST_SAMPLES = 100_000
 
@@ -73,7 +73,7 @@ def command(
     as_json: bool,
 ) -> None:
     """Replay step tables from power-on; draw what is seen and report every fault."""
-    from seqc.report import replay_document
+    from seqc.report import replay_document, replay_text
 
     if samples is None and seed is not None:
         raise click.UsageError("--seed needs --samples")
@@ -102,25 +102,23 @@ def command(
         document = replay_document.replay_document(machine, replay)
         print_json({**document, "findings": findings_document(findings)})
     else:
-        _print(machine, table_set, replay, first, most, findings)
+        _print(machine, replay_text.Showing.of(table_set, replay), first, most, findings)
     sys.exit(FALLS_SHORT if replay.faults or replay.unchecked else 0)
 
 
 def _print(
     machine: Machine,
-    tables: TableSet,
-    replay: Replay,
+    showing: Showing,
     first: int | None,
     most: int | None,
     findings: Findings,
 ) -> None:
-    from seqc.report.replay_text import MOST_FRAMES, Showing, replay_lines
+    from seqc.report.replay_text import MOST_FRAMES, replay_lines
 
-    showing = Showing.of(tables, replay)
     if first and first > len(showing.frames):
         raise click.UsageError(f"--from {first} is beyond the last of {len(showing.frames)} frames")
     print_findings(findings)
-    for line in replay_lines(machine, showing, replay, first or 1, most or MOST_FRAMES):
+    for line in replay_lines(machine, showing, first or 1, most or MOST_FRAMES):
         click.echo(line)
 
 
