@@ -53,6 +53,7 @@ from seqc.face.reading import asked as asked
 from seqc.face.reading import formatted as formatted
 from seqc.face.reading import read as read
 from seqc.face.reading import sketch as sketch
+from seqc.face.replaying import every_tick as every_tick
 from seqc.face.replaying import replay as replay
 from seqc.face.replaying import replay_bounds as replay_bounds
 from seqc.face.replaying import sample as sample
@@ -60,6 +61,7 @@ from seqc.face.small_tables import commissioning as commissioning
 from seqc.face.surveying import fonts_in_time as fonts_in_time
 from seqc.face.surveying import survey as survey
 from seqc.face.surveying import traced as traced
+from seqc.face.tabling import built_tables as built_tables
 from seqc.face.tabling import laid_out as laid_out
 from seqc.face.tabling import read_tables as read_tables
 from seqc.face.tabling import tables as tables

@@ -36,11 +36,11 @@ def endless_frames(run: Run, count: int) -> list[FrameUse]:
 def stocked(
     machine: Machine,
     stocks: Sequence[int | None],
-    return_us: int | None = None,
+    recirculate_us: int | None = None,
 ) -> Machine:
     """The machine with these stocks, kind by kind."""
     items = tuple(
-        replace(item, stock=stock, return_us=return_us)
+        replace(item, stock=stock, recirculate_us=recirculate_us)
         for item, stock in zip(machine.items, stocks, strict=True)
     )
     return replace(machine, items=items)

@@ -29,6 +29,12 @@ font f for g { mark "#" slate mark "." chalk glyph "0" { |#.| |.#| } }
 programme p { show "0" every 1 s }
 """
 
+LAMP = (
+    "grid h { columns 1 rows 1 } lane h = shown <- swap <- drop <- pick(slate, chalk) "
+    'font e for h { mark "#" slate glyph "0" { |#| } }'
+)
+"""A grid more, and what it needs."""
+
 
 class Sample:
     """The board with each text of `edits` replaced by the next, once, and what that must give."""
@@ -327,12 +333,12 @@ SAMPLES = (
         "travel 50 ms",
     ),
     Sample(
-        "longest-below-pulse",
+        "max-pulse-below-pulse",
         11,
-        58,
-        "the longest pulse of coil `small` is shorter than its pulse of 40 ms",
+        60,
+        "the `max pulse` of coil `small` is shorter than its pulse of 40 ms",
         "travel 18 ms",
-        "travel 18 ms longest 30 ms",
+        "travel 18 ms max pulse 30 ms",
     ),
     Sample(
         "incomplete-setting",
@@ -880,13 +886,18 @@ SAMPLES = (
     Sample(
         "excluded-setting",
         14,
-        43,
+        48,
         "a bridge has no use for `relay`",
         "changeover pair relay card",
-        "bridge dead 1 ms relay card",
+        "bridge dead time 1 ms relay card",
     ),
     Sample(
-        "missing-setting", 14, 26, "a bridge has no `dead`", "changeover pair relay card", "bridge"
+        "missing-setting",
+        14,
+        26,
+        "a bridge has no `dead time`",
+        "changeover pair relay card",
+        "bridge",
     ),
     Sample(
         "missing-supply", 14, 1, "the drive has no supply", "supply bench { 12 V limit 8 A }\n", ""
@@ -1028,10 +1039,10 @@ SAMPLES = (
     Sample(
         "unknown-class",
         11,
-        56,
-        "`C` is not a thermal class",
+        67,
+        "`C` is not an insulation class",
         "travel 18 ms }",
-        "travel 18 ms class C }",
+        "travel 18 ms insulation class C }",
     ),
     Sample(
         "half-leads",
@@ -1053,9 +1064,9 @@ SAMPLES = (
         "no-first-place",
         4,
         27,
-        "`lanes apart` is given without `lanes at`",
+        "`lane pitch` is given without `lanes at`",
         "rows 2 }",
-        "rows 2 lanes apart 20 mm 25 mm }",
+        "rows 2 lane pitch 20 mm 25 mm }",
     ),
     Sample(
         "no-first-place",
@@ -1116,6 +1127,49 @@ SAMPLES = (
         "grid `g` is named twice in one clock",
         'programme p { show "0" every 1 s }',
         "clock p { hours on g on g }",
+    ),
+    Sample(
+        "ends-together",
+        17,
+        55,
+        "programme `p` ends, and what is played together goes on for ever",
+        "every 1 s }",
+        "every 1 s } together w { plays p }",
+    ),
+    Sample(
+        "shared-grid",
+        18,
+        29,
+        "`q` shows grid `g`, which `p` shows too",
+        "every 1 s }",
+        'every 1 s repeat } programme q { show "0" every 1 s repeat }\n'
+        "together w { plays p  plays q }",
+    ),
+    Sample(
+        "uneven-cadence",
+        18,
+        29,
+        "programme `q` has a frame every 1.5 s, no whole multiple of the 1 s of another",
+        "grid g { columns 2 rows 2 }",
+        f"grid g {{ columns 2 rows 2 }} {LAMP}",
+        "bits 10",
+        "bits 16",
+        'show "0" every 1 s }',
+        'show "0" on g every 1 s repeat } programme q { show "0" on h every 1500 ms repeat }\n'
+        "together w { plays p  plays q }",
+    ),
+    Sample(
+        "uneven-cadence",
+        18,
+        20,
+        "clock `p` can't tell seconds by steps of 1.5 s",
+        "grid g { columns 2 rows 2 }",
+        f"grid g {{ columns 2 rows 2 copies 2 }} {LAMP}",
+        "bits 10",
+        "bits 26",
+        'programme p { show "0" every 1 s }',
+        'clock p { hours on g } programme q { show "0" on h every 1500 ms repeat }\n'
+        "together w { plays p  plays q }",
     ),
     Sample(
         "missing-setting",

@@ -5,8 +5,8 @@ from __future__ import annotations
 HEAD = """\
 item slate { tone dark diameter 8 mm }
 item chalk { tone light diameter 8 mm }
-coil small { 12 V 15 ohm 9 mH pulse 30 ms travel 16 ms recover 30 ms longest 60 ms }
-coil large { 12 V 8.2 ohm 14 mH pulse 40 ms travel 24 ms recover 40 ms longest 80 ms }
+coil small { 12 V 15 ohm 9 mH pulse 30 ms travel 16 ms minimum off 30 ms max pulse 60 ms }
+coil large { 12 V 8.2 ohm 14 mH pulse 40 ms travel 24 ms minimum off 40 ms max pulse 80 ms }
 """
 CARD = "relay card { operate 8 ms release 5 ms }\n"
 
@@ -50,7 +50,7 @@ path drop -> high {{ fall 60 mm }}
 path high -> low {{ roll 60 mm at 9 deg }}
 path low -> shown {{ roll 60 mm at 12 deg on rails 6 mm settle 10 ms }}
 outputs bus {{ bits 36 direct pins }}
-drive pick, drop, high, low, dump {{ bridge dead 1 ms from bus }}
+drive pick, drop, high, low, dump {{ bridge dead time 1 ms from bus }}
 supply bench {{ 12 V limit 6 A }}
 font f for ring {{
     mark "#" slate mark "." chalk
@@ -70,7 +70,7 @@ path drop -> shown {{ falls in 200 ms settle 20 ms }}
 outputs low {{ bits 3 active low }}
 outputs high {{ bits 4 }}
 drive pick {{ shared reverser relay card from low at 1 }}
-drive drop {{ bridge dead 500 us pulse switch from high }}
+drive drop {{ bridge dead time 500 us pulse switch from high }}
 supply bench {{ 12 V limit 2 A margin 20 % }}
 font f for dot {{ mark "#" slate mark "." chalk glyph "a" {{ |#| }} glyph "b" {{ |.| }} }}
 programme p {{ show "ab" every 1 s repeat }}
@@ -88,13 +88,13 @@ gate drop {{ per cell coil small open 40 ms refill 30 ms }}
 gate swap {{ map {{ |aab| |a-b| |-c-| }} coil strong open 60 ms }}
 path drop -> swap {{ roll 0.1 m at 10 deg }}
 path swap -> shown {{ fall 5 cm settle 30 ms }}
-coil strong {{ 24 V 12 ohm 9 mH pulse 40 ms travel 20 ms recover 30 ms longest 80 ms }}
+coil strong {{ 24 V 12 ohm 9 mH pulse 40 ms travel 20 ms minimum off 30 ms max pulse 80 ms }}
 relay quick {{ operate 5 ms release 3 ms }}
 outputs pins {{ bits 20 direct pins active low }}
 outputs chain {{ bits 16 shift register }}
 drive hue, shade {{ changeover pair relay quick from pins on low }}
 drive drop {{ shared reverser relay quick pulse switch from pins on low }}
-drive swap {{ bridge dead 2 ms from chain at 4 on high }}
+drive swap {{ bridge dead time 2 ms from chain at 4 on high }}
 supply low {{ 12 V limit 3 A margin 10 % }}
 supply high {{ 24 V limit 5 A }}
 font f for face {{

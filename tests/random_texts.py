@@ -9,7 +9,7 @@ from random import Random
 TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"|\|[^|\n]*\||<-|->|\+-|[(){},=]|[^\s(){},=]+')
 NAMES = ("slate", "chalk", "amber", "moss")
 ENDS = ("\n", "\n", "\n", "\n\n", "\n\n\n", "  # here\n", "\n# there\n", " ")
-DRIVES = ("changeover pair relay card", "shared reverser relay card", "bridge dead 1 ms")
+DRIVES = ("changeover pair relay card", "shared reverser relay card", "bridge dead time 1 ms")
 COMMENTS = (
     "# why",
     "#",
@@ -51,7 +51,7 @@ def _shuffled(random: Random, settings: list[str]) -> str:
 
 
 def _item(random: Random, name: str) -> str:
-    given = _some(random, f"stock {random.randint(9, 900)}", "diameter 7.5 mm", "return 25 s")
+    given = _some(random, f"stock {random.randint(9, 900)}", "diameter 7.5 mm", "recirculate 25 s")
     return _shuffled(random, [f"tone {name}", *given])
 
 
@@ -64,7 +64,7 @@ def _grid(random: Random, rows: int, columns: int) -> str:
     size = [f"columns {columns}", f"rows {rows}"]
     if random.random() < 0.3:
         size = [f"shape {_art(random, '.', rows, columns)}"]
-    return _shuffled(random, [*size, *_some(random, "lanes at 0 mm 5 mm lanes apart 20 mm 25 mm")])
+    return _shuffled(random, [*size, *_some(random, "lanes at 0 mm 5 mm lane pitch 20 mm 25 mm")])
 
 
 def _feed(random: Random, items: tuple[str, ...]) -> str:
@@ -93,8 +93,12 @@ def _path(random: Random) -> str:
 
 
 def _coil(random: Random) -> str:
-    some = _some(random, "9 mH", "longest 80 ms", "recover 30 ms", "duty 10 %", "life 2000000")
-    more = _some(random, "copper 14 g class B", "leads AWG 22 length 2 m", "tolerance 3 %")
+    some = _some(
+        random, "9 mH", "max pulse 80 ms", "minimum off 30 ms", "duty 10 %", "life 2000000"
+    )
+    more = _some(
+        random, "winding mass 14 g insulation class B", "leads AWG 22 length 2 m", "tolerance 3 %"
+    )
     return _shuffled(random, ["12 V", "15 ohm", "pulse 40 ms", "travel 16 ms", *some, *more])
 
 

@@ -45,7 +45,7 @@ def example(name: str) -> Survey:
         if name == "harbour_clock":
             day = programmes[0]
             around = (*day.frames[-30:], *day.frames[:30])
-            programmes = (replace(day, frames=around, repeat=False),)
+            programmes = (replace(day, frames=around, repeat=False, rotations=()),)
         return survey_of(machine, programmes)
 
 
@@ -73,7 +73,7 @@ def hostile() -> Survey:
     kept = {"forward", "reverse", "rest", "thrown"}
     renamed: Machine = _renamed(machine, {k: v for k, v in evil.items() if k not in kept})
     day = renamed.programmes[0]
-    return survey_of(renamed, (replace(day, frames=day.frames[:12]),))
+    return survey_of(renamed, (replace(day, frames=day.frames[:12], rotations=()),))
 
 
 def _renamed(value: Any, names: dict[str, str]) -> Any:  # noqa: ANN401

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from examples_on_disk import machine_file
 from malformed import BOARD
 
 from seqc.cli.main import main
@@ -138,3 +139,12 @@ def test_a_call_may_allow_a_folder_to_include_from(command: str, tmp_path: Path)
     assert run(path, text, command=command).exit_code == 2
     assert run(path, text, "--include", str(shared), command=command).exit_code != 2
     assert run(path, text, "--include", str(tmp_path / "none"), command=command).exit_code == 2
+
+
+def test_copies_that_say_the_same_share_a_row(tmp_path: Path) -> None:
+    file = machine_file("harbour_clock", tmp_path)
+    lines = CliRunner().invoke(main, ["check", str(file)]).stdout.splitlines()
+    assert [line for line in lines if line.startswith("  quay_")] == [
+        "  quay_1-6        10 of 10 glyphs can be shown"
+    ]
+    assert sum(line.startswith("  numeral_") for line in lines) == 1

@@ -92,7 +92,7 @@ def test_plan_as_json_has_what_the_table_needs(berth: Path) -> None:
         assert frame["load_time_us"] > 0
         assert frame["change_us"] > 0
         moves = sum(len(step["set"]) for step in frame["passes"])
-        gates = [name for step in frame["passes"] for name in step["operate"]]
+        gates = [name for step in frame["passes"] for name in step["cycle"]]
         assert sorted(gates) == ["drop.c1", "drop.c2", "drop.c3", "drop.c4"]
         assert frame["pulses"] == moves + 2 * (len(gates) + 1)
         assert {way for step in frame["passes"] for way in step["set"].values()} <= {

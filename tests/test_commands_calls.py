@@ -64,7 +64,7 @@ def test_a_kind_that_is_plentiful_fills_every_cell_alone(berth: Path, tmp_path: 
     assert planned.exit_code == 0
     simulated = run("simulate", berth, "--only", "chalk")
     assert "no fault" in simulated.stdout
-    assert "used   24 chalk" in simulated.stdout
+    assert "used    24 chalk" in simulated.stdout
     assert "not compared" not in simulated.stdout
     assert run("build", berth, "--only", "chalk", "--out", tmp_path / "out").exit_code == 0
     unknown = run("plan", berth, "--only", "coal")
@@ -254,3 +254,28 @@ def test_a_list_with_a_broken_target_says_what_is_broken(
     assert result.exit_code == 2
     assert "'title' must be given as a text" in result.output
     assert bool(result.stdout) == bool(words)
+
+
+def test_frames_are_drawn_from_the_one_that_was_asked_for(berth: Path) -> None:
+    result = run("simulate", berth, "--from", 9, "--frames", 1)
+    assert result.exit_code == 0
+    assert "frame 9 of 10 below; more with --from 10; round 2 the same" in result.stdout
+    assert "tick 9" in result.stdout
+    assert "tick 8" not in result.stdout
+    beyond = run("simulate", berth, "--from", 11)
+    assert beyond.exit_code == 2
+    assert "--from 11 is beyond the last of 10 frames" in beyond.stderr
+    for other in (("--json",), ("--samples", 3)):
+        assert run("simulate", berth, "--from", 2, *other).exit_code == 2
+
+
+@pytest.mark.parametrize("command", ["check", "plan"])
+def test_times_are_printed_to_the_microsecond_on_demand(berth: Path, command: str) -> None:
+    found = json.loads(run("check", berth, "--json").stdout)
+    period_us = found["programmes"][0]["period_us"]
+    exact = " ".join(run(command, berth, "--exact").stdout.split())
+    assert f"shortest {period_us:,} us (proven)" in exact
+    assert " ms" not in exact.replace("every 1 s", "")
+    rounded = " ".join(run(command, berth).stdout.split())
+    assert f"shortest {-(-period_us // 1000)} ms (proven)" in rounded
+    assert " us" not in rounded

@@ -71,7 +71,7 @@ def test_a_letter_map_as_it_is_pasted_makes_the_font_reachable(tmp_path: Path) -
     (grid,) = document["out_of_reach"]
     repair = grid["repair"]
     assert repair["proven"]
-    assert repair["added"] == repair["least_added"] > 0
+    assert repair["added"] == repair["lower_bound_added"] > 0
     for link in repair["links"]:
         old = {"pick": "pick { whole grid", "drop": "drop { per column"}[link["part"]]
         drawn = "map {\n" + "\n".join(f"|{row}|" for row in link["map"]) + "\n}"
@@ -85,13 +85,13 @@ def test_the_document_has_every_glyph(berth: Path) -> None:
     (grid,) = json.loads(run("check", berth, "--json").stdout)["out_of_reach"]
     assert grid["beyond"] == list("0123456789")
     assert [near["glyph"] for near in grid["nearest"]] == grid["beyond"]
-    assert all(len(near["wrong"]) == near["least_wrong"] > 0 for near in grid["nearest"])
+    assert all(len(near["wrong"]) == near["lower_bound_wrong"] > 0 for near in grid["nearest"])
     (cause,) = grid["causes"]
     assert cause["parts"] == ["drop", "pick"]
     assert len(cause["conflicts"]) == 6
     assert cause["proof"]["cells"] == [[1, 1], [1, 2]]
     assert cause["proof"]["kinds"] == ["chalk", "slate"]
-    assert grid["regrouping"]["least_moves"] > 0
+    assert grid["regrouping"]["lower_bound_moves"] > 0
 
 
 def test_a_machine_within_reach_has_nothing_to_repair(tmp_path: Path) -> None:
@@ -128,7 +128,7 @@ def test_a_large_font_prints_no_more_than_a_small_one(berth: Path) -> None:
     result = run("check", changed(berth, ('glyph "0" {', f'{glyphs}\nglyph "0" {{')))
     assert result.exit_code == 1
     assert "310 of 310 glyphs out of reach" in result.stdout
-    assert len(result.output.split("\n")) < 90
+    assert len(result.output.split("\n")) < 93
 
 
 def _drawn(name: str, random: Random) -> str:

@@ -68,7 +68,7 @@ def board(size: int, kinds: int, glyphs: int) -> str:
             "path swap -> shown { falls in 200 ms }",
             "coil small { 12 V 15 ohm pulse 30 ms travel 16 ms }",
             "outputs bus { bits 512 }",
-            f"drive {', '.join(selectors)}, drop, swap {{ bridge dead 1 ms from bus }}",
+            f"drive {', '.join(selectors)}, drop, swap {{ bridge dead time 1 ms from bus }}",
             "supply bench { 12 V limit 40 A }",
             "font f for g {",
             *(f'mark "{mark}" {item}' for mark, item in marks.items()),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -15,10 +16,12 @@ from strategies import Limits, random_machine
 
 import seqc
 from seqc.codegen.target import Budget
+from seqc.commission import proof
 from seqc.machine.findings import Findings, ShortfallError
 from seqc.machine.model import Machine
+from seqc.machine.tolerances import with_scaled_tolerances
 from seqc.schedule.commissioning import Commissioning, Named, Step
-from seqc.simulator import Event, Simulator
+from seqc.simulator import Event, Replay, Simulator
 
 EXAMPLES = Path(seqc.__file__).parent / "examples"
 BOARD = "berth_board"
@@ -162,6 +165,37 @@ def test_a_table_that_leaves_a_selector_thrown_is_no_table_of_commissioning() ->
     tables = replace(found.table_set, tables=(half, *found.table_set.tables[1:]))
     codes = {finding.code for finding in seqc.commissioning_faults(found, tables)}
     assert "left-thrown" in codes
+
+
+def test_tables_that_only_some_draw_breaks_are_refused() -> None:
+    """Those made for exact parts hold on nominal ones, and not on all that vary as declared."""
+    exact = seqc.commissioning(with_scaled_tolerances(machine_of(BOARD), 0), with_test_frames=False)
+    found, tables = (
+        made().part(of_step(made(), Step.GLYPHS)),
+        exact.part(of_step(exact, Step.GLYPHS)),
+    )
+    assert not proof.replayed(found, tables.table_set).faults
+    assert seqc.sample(found.machine, tables.table_set, count=5).faulty
+    findings = seqc.commissioning_faults(found, tables.table_set)
+    assert findings
+    assert all("with parts that vary as declared" in finding.message for finding in findings)
+
+
+def test_no_table_ends_before_the_latest_part_is_at_rest() -> None:
+    """Cut to where a nominal machine has just come home, a table leaves some draw still moving."""
+    found = made()
+    table = found.named[0].table
+    assert found.named[0].machine is found.machine
+
+    def faults(length_us: int, replayed: Callable[..., Replay]) -> set[str]:
+        cut = replace(table, length_us=length_us)
+        own = found.part(found.named[:1])
+        return {str(f.kind) for f in replayed(own, replace(own.table_set, tables=(cut,))).faults}
+
+    lengths = range(table.steps[-1].at_us, table.length_us)
+    shortest = bisect_left(lengths, True, key=lambda us: not faults(us, proof.replayed))
+    assert not faults(lengths[shortest], proof.replayed)
+    assert faults(lengths[shortest], proof.replayed_bounds) == {"left-moving"}
 
 
 def test_a_small_controller_gets_its_tables_in_parts(tmp_path: Path) -> None:

@@ -274,7 +274,7 @@ async def test_a_return_can_be_declared(client: LanguageClient, tmp_path: Path) 
     typist = Typist(client, tmp_path / "a.lanes", "item slate { tone dark  stock 260 }\n")
     (offered,) = await typist.actions("item slate")
     typist.act(offered)
-    assert typist.text == "item slate { tone dark  stock 260  return 25 s }\n"
+    assert typist.text == "item slate { tone dark  stock 260  recirculate 25 s }\n"
     assert await typist.actions("item slate") == []
 
 

@@ -1,4 +1,4 @@
-"""`seqc check` warns of electrics and standoff, and still ends well."""
+"""`seqc check` warns of electrics and clearance, and still ends well."""
 
 from pathlib import Path
 
@@ -27,17 +27,17 @@ def test_a_plain_diode_across_a_reversed_coil_is_refused(command: str, tmp_path:
 def test_check_warns_of_a_lane_too_near_to_a_magnet(tmp_path: Path) -> None:
     path = machine_file("berth_board", tmp_path)
     text = path.read_text("utf-8")
-    text = text.replace("rows 6 }", "rows 6  lanes at 0 mm 0 mm  lanes apart 20 mm 20 mm }")
+    text = text.replace("rows 6 }", "rows 6  lanes at 0 mm 0 mm  lane pitch 20 mm 20 mm }")
     text = text.replace("settle 8 ms }", "settle 8 ms  magnets at -12 mm 0 mm }").replace(
         "diameter 8 mm", "diameter 8 mm  steel"
     )
     path.write_text(text, "utf-8")
     parts = tmp_path / "harbour_parts.lanes"
-    small = parts.read_text("utf-8").replace("life 2000000", "life 2000000  standoff 20 mm")
+    small = parts.read_text("utf-8").replace("life 2000000", "life 2000000  magnet clearance 20 mm")
     parts.write_text(small, "utf-8")
     result = CliRunner().invoke(main, ["check", str(path)])
     assert result.exit_code == 0
-    assert "at 12.0 mm, 8.0 mm nearer than the standoff of 20 mm" in result.stderr
+    assert "at 12.0 mm, 8.0 mm nearer than the magnet clearance of 20 mm" in result.stderr
 
 
 def test_check_and_wiring_list_say_alike_what_may_be_touched(tmp_path: Path) -> None:

@@ -4,26 +4,8 @@ import datetime
 
 from boards import grid_of
 
-from seqc.machine.clock import DAY_S, Hand, clock_programme, clock_texts
-from seqc.machine.glyphs import Font, Glyph
-
-
-def test_a_day_of_seconds_is_the_calendars() -> None:
-    texts = clock_texts((Hand.HOURS, Hand.MINUTES, Hand.SECONDS))
-    assert len(texts) == 6
-    midnight = datetime.datetime(2000, 1, 1)
-    for second, digits in enumerate(zip(*texts, strict=True)):
-        moment = midnight + datetime.timedelta(seconds=second)
-        assert "".join(digits) == moment.strftime("%H%M%S")
-    assert second == DAY_S - 1
-
-
-def test_a_day_of_minutes_starts_when_it_is_told() -> None:
-    texts = clock_texts((Hand.HOURS, Hand.MINUTES), start_s=23 * 3_600 + 59 * 60)
-    shown = ["".join(digits) for digits in zip(*texts, strict=True)]
-    assert len(shown) == 1_440
-    assert shown[:2] == ["2359", "0000"]
-    assert shown[-1] == "2358"
+from seqc.machine.clock import DAY_S, Hand, clock_programme
+from seqc.machine.glyphs import Font, Glyph, Programme
 
 
 def faces(count: int) -> list[Font]:
@@ -33,6 +15,27 @@ def faces(count: int) -> list[Font]:
         glyphs = tuple(Glyph(digit, "harbour", grid.name, ("slate",)) for digit in "0123456789")
         fonts.append(Font("harbour", grid, glyphs))
     return fonts
+
+
+def shown(programme: Programme) -> list[str]:
+    """The digits of all frames."""
+    return ["".join(glyph.name for glyph in frame) for frame in programme.frames]
+
+
+def test_a_day_of_seconds_is_the_calendars() -> None:
+    programme = clock_programme("day", faces(6))
+    midnight = datetime.datetime(2000, 1, 1)
+    for second, digits in enumerate(shown(programme)):
+        moment = midnight + datetime.timedelta(seconds=second)
+        assert digits == moment.strftime("%H%M%S")
+    assert second == DAY_S - 1
+
+
+def test_a_day_without_seconds_goes_by_minutes() -> None:
+    digits = shown(clock_programme("day", faces(4), (Hand.HOURS, Hand.MINUTES)))
+    assert len(digits) == 1_440
+    assert digits[:2] == ["0000", "0001"]
+    assert digits[-1] == "2359"
 
 
 def test_every_numeral_has_its_own_grid_and_carries() -> None:

@@ -45,7 +45,7 @@ def exact(path: Path) -> Path:
 
 def spent(path: Path) -> Path:
     """With no item brought back."""
-    return changed(path, ("  return 15 s", ""))
+    return changed(path, ("  recirculate 15 s", ""))
 
 
 @pytest.mark.quick(1)
@@ -68,7 +68,7 @@ def documents(path: Path, *durations: str) -> list[dict[str, object]]:
 @pytest.mark.parametrize("show", ["1", "0123456789" * 6])
 def test_a_programme_that_ends_is_taken_over_the_time_that_it_runs(show: str, berth: Path) -> None:
     parts = berth.parent / "harbour_parts.lanes"
-    changed(parts, ("duty 10 %", "duty 10 %  class B"))
+    changed(parts, ("duty 10 %", "duty 10 %  insulation class B"))
     changed(berth, ('show "0123456789"  every 1 s  repeat', f'show "{show}"  every 1 s'))
     own, day = documents(exact(berth), f"{len(show)}s", "1d")
     assert day == own
@@ -84,13 +84,13 @@ def test_a_time_shorter_than_a_frame_is_taken_for_a_frame(berth: Path) -> None:
     short, frame = documents(berth, "100ms", "1s")
     assert short == frame
     text = run(berth, "--for", "100ms").stdout
-    assert "  1 frame, one every 1 s" in text
+    assert "  1 frame, cadence 1 s" in text
     assert "4.9 A" not in text
 
 
 def test_a_programme_that_ends_says_so(berth: Path) -> None:
     text = run(berth, "--show", "01", "--for", "1d").stdout
-    assert "2 frames, one every 1 s; it ends after 2 s" in text
+    assert "2 frames, cadence 1 s; it ends after 2 s" in text
 
 
 @pytest.mark.thorough
@@ -121,7 +121,7 @@ def test_a_board_that_lasts_ends_well(berth: Path) -> None:
     result = run(plenty(berth), "--for", "12h")
     assert result.exit_code == 0
     assert result.stderr == ""
-    assert "for 12 h: lasts\n  43,200 frames, one every 1 s" in result.stdout
+    assert "for 12 h: lasts\n  43,200 frames, cadence 1 s" in result.stdout
     # 10^5 operations on the contacts (makers' data sheets), one a second: 27.8 h.
     assert (
         "Rated life (a statistic, not a promise)\n  drop, swap   10 relays   27.7 h"

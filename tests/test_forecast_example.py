@@ -12,9 +12,9 @@ from forecast_runs import DAY_US
 
 import seqc
 from seqc.forecast.result import Forecast
+from seqc.machine.clearance import clearance_findings, distance_um
 from seqc.machine.findings import Findings
 from seqc.machine.model import Machine
-from seqc.machine.standoff import distance_um, standoff_findings
 
 MINUTES = 10
 
@@ -35,7 +35,8 @@ def read(path: Path) -> Machine:
 def result(clock: Machine) -> Forecast:
     """A day in which ten minutes come again and again."""
     day = clock.programmes[0]
-    planned = seqc.plan(clock, replace(day, frames=day.frames[: 60 * MINUTES]))
+    ten_minutes = replace(day, frames=day.frames[: 60 * MINUTES], rotations=())
+    planned = seqc.plan(clock, ten_minutes)
     assert planned.timing.kept
     return seqc.foresee(clock, planned, DAY_US, 40.0)
 
@@ -70,26 +71,26 @@ def test_the_clock_lasts_a_day_with_its_items_brought_back(result: Forecast) -> 
     for kind in result.stocks:
         assert kind.lasts_us is not None
         assert kind.lasts_us < DAY_US
-        assert kind.lasts_returned_us is None
+        assert kind.lasts_recirculated_us is None
 
 
 def test_coils_stay_below_their_class_and_pull_in(result: Forecast) -> None:
     for state in result.coils:
         assert state.steady_c is not None
-        # IEC 60085: class B is 130 C.
+        # IEC 60085: insulation class B is 130 C.
         assert 40 <= state.steady_c < 130
         assert state.pulls_in_us is not None
         assert state.pulls_in_us < state.actuator.coil.travel_us
 
 
 def test_magnets_keep_away_from_the_lanes(clock: Machine) -> None:
-    assert clock.standoff
-    assert len(clock.standoff.magnets) == 9
-    assert standoff_findings(clock.standoff) == ()
+    assert clock.clearance
+    assert len(clock.clearance.magnets) == 9
+    assert clearance_findings(clock.clearance) == ()
     nearest = min(
         distance_um(field, cell, magnet.centre) - magnet.least_um
-        for field in clock.standoff.fields
+        for field in clock.clearance.fields
         for cell in field.grid.cells
-        for magnet in clock.standoff.magnets
+        for magnet in clock.clearance.magnets
     )
     assert 0 <= nearest < 20_000

@@ -54,9 +54,9 @@ def test_a_text_is_dealt_out_over_the_copies(tmp_path: pathlib.Path) -> None:
 
 def test_the_return_of_items(tmp_path: pathlib.Path) -> None:
     machine = machine_of(
-        changed("tone light stock 90", "tone light stock 90 return 25 s"), tmp_path
+        changed("tone light stock 90", "tone light stock 90 recirculate 25 s"), tmp_path
     )
-    assert [item.return_us for item in machine.items] == [None, 25_000_000]
+    assert [item.recirculate_us for item in machine.items] == [None, 25_000_000]
 
 
 @pytest.mark.parametrize(

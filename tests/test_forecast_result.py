@@ -10,10 +10,10 @@ from forecast_runs import DAY_US, HOUR_US, SECOND_US, stocked
 from seqc.forecast.result import Conditions, Forecast, forecast
 from seqc.forecast.span import spoken
 from seqc.forecast.usage import Draw, FrameUse, Run
+from seqc.machine.clearance import Clearance, LaneField, Magnet, Point
 from seqc.machine.findings import Place
 from seqc.machine.magnetism import SteelBall
 from seqc.machine.model import Machine
-from seqc.machine.standoff import LaneField, Magnet, Point, Standoff
 from seqc.report.forecast_document import forecast_document
 from seqc.report.forecast_text import forecast_lines
 
@@ -105,19 +105,19 @@ def test_scheduled_peaks_and_heat_are_checked() -> None:
     assert set(codes(of(replace(PLENTY, actuators=actuators)))) == {"over-duty"}
 
 
-def test_standoff_is_checked() -> None:
+def test_clearance_is_checked() -> None:
     ball = SteelBall("slate", 8_000)
     field = LaneField(BOARD.grids[0], Point(0, 0), 20_000, 20_000, 50_000, steel=ball)
     magnet = Magnet("swap", Point(25_000, 0), 10_000, Place("board.lanes", 1, 1))
-    near = replace(PLENTY, standoff=Standoff((field,), (magnet,)))
-    assert codes(of(near)) == ["standoff"]
+    near = replace(PLENTY, clearance=Clearance((field,), (magnet,)))
+    assert codes(of(near)) == ["magnet-clearance"]
 
 
 def test_text_tells_each_subject() -> None:
     machine = stocked(BOARD, (4_000, 60_000), 5 * SECOND_US)
     text = text_of(of(machine, price_per_kwh=0.3))
     assert text.startswith("count on test_board for 1 h: lasts\n")
-    assert "3,600 frames, one every 1 s" in text
+    assert "3,600 frames, cadence 1 s" in text
     assert "8 relays   27.7 h   contact life 100,000; 3,600 in the time" in text
     assert "slate    3,600    4,000   without end   7" in text
     assert "enough if recirculated after 5 s" in text
@@ -150,10 +150,10 @@ def test_document_holds_what_the_text_holds() -> None:
     slate = document["items"][0]
     assert slate["used"] == 3_600
     assert slate["lasts_us"] == 4_000 * SECOND_US
-    assert slate["lasts_with_return_us"] is None
-    assert slate["least_stock_with_return"] == 7
-    assert slate["load_with_return"][0] == {"grid": "numeral", "row": 1, "column": 1, "count": 7}
-    assert document["ink"]["frames_as_drawn"] == 4_000
+    assert slate["lasts_recirculated_us"] is None
+    assert slate["enough_recirculated"] == 7
+    assert slate["fill_recirculated"][0] == {"grid": "numeral", "row": 1, "column": 1, "count": 7}
+    assert document["exchange"]["frames_as_drawn"] == 4_000
 
 
 def test_a_programme_that_ends_uses_no_more() -> None:

@@ -43,7 +43,7 @@ def colours(machine: Machine, run: Run, count: int) -> list[list[tuple[Magazine,
 
 
 def first_shortage(
-    machine: Machine, run: Run, load: dict[Magazine, int], return_us: int | None, count: int
+    machine: Machine, run: Run, load: dict[Magazine, int], recirculate_us: int | None, count: int
 ) -> int | None:
     """Follow each item by itself: the first frame that finds its magazine empty, if any."""
     waits = bool(machine.lanes[0].transfers)
@@ -61,8 +61,8 @@ def first_shortage(
                 failed.append(frame)
                 break
             left[magazine] -= 1
-            if return_us is not None and rank:
-                back.append((frame * run.every_us + return_us, draws[rank - 1][0]))
+            if recirculate_us is not None and rank:
+                back.append((frame * run.every_us + recirculate_us, draws[rank - 1][0]))
     return min(failed, default=None)
 
 
@@ -95,18 +95,18 @@ def test_a_stock_goes_as_far_as_it_says(run: Run, stock: int) -> None:
 
 @settings(max_examples=300)
 @given(runs(), st.integers(0, 5_500_000), st.sampled_from([PAIR, PUSHING]))
-def test_least_stock_without_end(run: Run, return_us: int, machine: Machine) -> None:
+def test_least_stock_without_end(run: Run, recirculate_us: int, machine: Machine) -> None:
     least = {
         magazine: len(records)
         for magazine, records in rises(
-            machine, run, {"slate": return_us, "chalk": return_us}
+            machine, run, {"slate": recirculate_us, "chalk": recirculate_us}
         ).items()
     }
-    assert first_shortage(machine, run, least, return_us, 200) is None
+    assert first_shortage(machine, run, least, recirculate_us, 200) is None
     for magazine, count in least.items():
         if count:
             fewer = least | {magazine: count - 1}
-            assert first_shortage(machine, run, fewer, return_us, 200) is not None
+            assert first_shortage(machine, run, fewer, recirculate_us, 200) is not None
 
 
 @settings(max_examples=100, deadline=None)
@@ -114,18 +114,18 @@ def test_least_stock_without_end(run: Run, return_us: int, machine: Machine) -> 
 def test_no_other_load_lasts_longer(run: Run, back_us: int, stock: int, returns: bool) -> None:
     machine = stocked(PAIR, (stock, 1_000), back_us)
     slate, _ = stock_forecast(machine, run, 200 * SECOND_US)
-    load = slate.load_returned if returns else slate.load
-    claimed = slate.lasts_returned_us if returns else slate.lasts_us
+    load = slate.fill_recirculated if returns else slate.fill
+    claimed = slate.lasts_recirculated_us if returns else slate.lasts_us
     lanes = [magazine for magazine in load if magazine.kind == "slate"]
     splits = ((first, stock - first) for first in range(stock + 1))
     loads = [dict(zip(lanes, split, strict=True)) for split in splits]
     chalk = {Magazine("numeral", cell, "chalk"): 1_000 for cell in machine.grids[0].cells}
-    return_us = back_us if returns else None
-    lasting = [first_shortage(machine, run, one | chalk, return_us, 200) for one in loads]
+    recirculate_us = back_us if returns else None
+    lasting = [first_shortage(machine, run, one | chalk, recirculate_us, 200) for one in loads]
     best = None if None in lasting else max(frame for frame in lasting if frame is not None)
     assert claimed == (None if best is None else best * SECOND_US)
     assert sum(load.values()) <= stock
-    assert first_shortage(machine, run, load | chalk, return_us, 200) == best
+    assert first_shortage(machine, run, load | chalk, recirculate_us, 200) == best
 
 
 @given(st.lists(st.sampled_from("ab"), min_size=1, max_size=6), st.integers(1, 5))
@@ -146,7 +146,7 @@ def test_an_item_seen_for_one_frame_and_back_at_once_needs_two() -> None:
     slate, chalk = stock_forecast(stocked(PAIR, (2, 2), 0), run, 10 * SECOND_US)
     assert (slate.least_endless, chalk.least_endless) == (2, 2)
     assert slate.lasts_us == 2 * SECOND_US
-    assert slate.lasts_returned_us is None
+    assert slate.lasts_recirculated_us is None
     assert not slate.falls_short
 
 

@@ -81,7 +81,7 @@ def test_settings_align_as_far_as_all_lines_have_the_same() -> None:
 selector pick { per row coil small settle 8 ms }
 gate drop { per column coil small open 45 ms refill 60 ms }
 gate swap {whole grid   coil large open 70ms}
-drive pick { bridge dead 1 ms from bus }
+drive pick { bridge dead time 1 ms from bus }
 drive drop, swap { changeover pair from bus at 8,9 }
 """
     assert (
@@ -90,7 +90,7 @@ drive drop, swap { changeover pair from bus at 8,9 }
 selector pick { per row     coil small  settle 8 ms }
 gate     drop { per column  coil small  open 45 ms  refill 60 ms }
 gate     swap { whole grid  coil large  open 70 ms }
-drive pick       { bridge           dead 1 ms  from bus }
+drive pick       { bridge           dead time 1 ms  from bus }
 drive drop, swap { changeover pair  from bus at 8, 9 }
 """
     )

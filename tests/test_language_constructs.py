@@ -33,10 +33,10 @@ path drop -> swap  { roll 120 mm at 9 deg }
 path swap -> shown { roll 35 mm at 11 deg  settle 90 ms }
 
 coil small {
-    12 V  8.2 ohm  9 mH  pulse 40 ms  travel 18 ms  recover 60 ms  duty 10 %  life 2000000
+    12 V  8.2 ohm  9 mH  pulse 40 ms  travel 18 ms  minimum off 60 ms  duty 10 %  life 2000000
 }
 coil large {
-    12 V  5.6 ohm  14 mH  pulse 60 ms  travel 25 ms  recover 90 ms  duty 10 %  life 1000000
+    12 V  5.6 ohm  14 mH  pulse 60 ms  travel 25 ms  minimum off 90 ms  duty 10 %  life 1000000
 }
 
 relay card { operate 10 ms  release 6 ms  contact life 100000  mechanical life 10000000 }
@@ -88,8 +88,8 @@ path hold -> swap { fall 50 mm settle 20 ms }
 path swap -> shown { roll 200 mm at 10 deg in groove 90 deg }
 path fall -> shown { roll 0.2 m at 5 deg on rails 5 mm }
 
-coil small { 12 V 8 ohm pulse 40 ms longest 50 ms travel 18 ms }
-coil large { 24 V 12 ohm 9 mH pulse 60 ms travel 25 ms recover 1 s }
+coil small { 12 V 8 ohm pulse 40 ms max pulse 50 ms travel 18 ms }
+coil large { 24 V 12 ohm 9 mH pulse 60 ms travel 25 ms minimum off 1 s }
 
 relay card { operate 10 ms release 6 ms }
 outputs first { bits 64 active low }
@@ -98,10 +98,10 @@ supply twelve { 12 V limit 6 A margin 20 % }
 supply double { 24 V limit 8 A }
 
 drive pick, tint, drop { changeover pair relay card from first on twelve }
-drive hold { bridge dead 1 ms from first at 40 on twelve }
-drive pick2 { bridge dead 50 us from second at 8, 3, 9, 2, 10, 1 on twelve }
+drive hold { bridge dead time 1 ms from first at 40 on twelve }
+drive pick2 { bridge dead time 50 us from second at 8, 3, 9, 2, 10, 1 on twelve }
 drive swap, dump, spill { shared reverser relay card pulse switch from second on double }
-drive fall { bridge dead 1 ms pulse switch from second on double }
+drive fall { bridge dead time 1 ms pulse switch from second on double }
 
 font tall for left {
     mark "#" slate  mark "." chalk  mark "o" amber
@@ -225,7 +225,7 @@ def test_all_five_linkages() -> None:
     assert kinds["hold"] is LinkageKind.ROW
     assert kinds["swap"] is LinkageKind.GRID
     left, _ = machine.grids
-    groups = machine.selectors[0].linkage.groups(left)
+    groups = machine.selectors[0].linkage.groups(left.cells)
     assert {label: len(cells) for label, cells in groups.items()} == {"a": 4, "b": 2}
 
 

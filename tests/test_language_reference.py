@@ -44,12 +44,23 @@ MACHINE = {
 }
 
 
+LAMP = {
+    "grid lamp": "grid lamp { columns 1 rows 1 }",
+    "lane lamp": "lane lamp = shown <- swap <- drop <- pick(slate, chalk)",
+    "font lamp": 'font dots for lamp { mark "#" slate }',
+    "programme lamp": 'programme blink { show "01" on lamp every 1 s repeat }',
+}
+
+
 def errors_with(keyword: str, statement: str) -> list[str]:
     """What is wrong with the machine when one of its statements is another."""
     texts = MACHINE | {keyword: statement}
     if keyword == "clock":
         numerals = 2 * len(re.findall("hours|minutes|seconds", statement))
         texts["grid"] = f"grid numeral {{ columns 2 rows 2 copies {numerals} }}"
+    if keyword == "together":
+        texts |= {"grid": "grid numeral { columns 2 rows 2 copies 2 }", **LAMP}
+        texts["programme"] = "clock day { hours on numeral }"
     findings = Findings()
     read_text("\n".join(texts.values()), "board.lanes", findings)
     return [str(one) for one in findings if one.severity is Severity.ERROR]
@@ -65,7 +76,7 @@ def with_setting(keyword: str, entry: Entry) -> str:
     head, inside = base.split("{", 1)
     kept = settings_of(keyword, inside.rsplit("}", 1)[0])
     beside = settings_of(keyword, entry.beside)
-    if keyword == "drive" and entry.key in ("relay", "dead", "kind", "columns"):
+    if keyword == "drive" and entry.key in ("relay", "dead time", "kind", "columns"):
         kept = {key: text for key, text in kept.items() if key == "from"}
     if keyword == "clock" and entry.key != "on":
         kept = {"on": kept["on"]}

@@ -55,7 +55,7 @@ def test_one_resistance_in_many_words(written: str) -> None:
 @given(st.integers(100, 10_000_000), st.sampled_from(sorted(PREFIXES)))
 def test_any_time_in_any_prefix(micros: int, prefix: str) -> None:
     written = f"{micros}e{-6 - PREFIXES[prefix]} {prefix}s"
-    assert coil_of(pulse=f"pulse {written} longest 20 s").pulse_us == micros
+    assert coil_of(pulse=f"pulse {written} max pulse 20 s").pulse_us == micros
 
 
 # Sizes in the small units of the model: us, mV, uA, mohm, uH, um, millidegrees, ppm.

@@ -32,9 +32,9 @@ gate drop { coil small open 45 ms }
 gate swap { whole grid coil small open 45 ms }
 path drop -> swap { roll 60 mm at 12 deg }
 path swap -> shown { roll 60 mm at 12 deg }
-coil small { 12 V 15 ohm 9 mH pulse 30 ms travel 16 ms recover 30 ms }
+coil small { 12 V 15 ohm 9 mH pulse 30 ms travel 16 ms minimum off 30 ms }
 outputs bus { bits 12 }
-drive pick, drop, swap { bridge dead 1 ms from bus }
+drive pick, drop, swap { bridge dead time 1 ms from bus }
 supply bench { 12 V limit 4 A }
 """
 

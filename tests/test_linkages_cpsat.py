@@ -74,8 +74,8 @@ def check(answer: Answer, question: Question, model: LinkageModel) -> None:
         assert not model.is_possible()
         return
     assert meets(question, answer.design)
-    assert answer.least <= answer.design.actuators
-    model.most = (answer.design.actuators if answer.proven else answer.least) - 1
+    assert answer.lower_bound <= answer.design.actuators
+    model.most = (answer.design.actuators if answer.proven else answer.lower_bound) - 1
     if model.most > question.wants.parts:
         assert not model.is_possible()
 

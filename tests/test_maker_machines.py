@@ -17,7 +17,7 @@ from seqc.machine.model import Machine
 PARTS = """
 item slate { tone dark   stock 200 }
 item chalk { tone light  stock 200 }
-coil small { 12 V  12 ohm  9 mH  pulse 30 ms  travel 16 ms  recover 40 ms }
+coil small { 12 V  12 ohm  9 mH  pulse 30 ms  travel 16 ms  minimum off 40 ms }
 supply bench { 12 V  limit 6 A  margin 20 % }
 tolerance 2 %
 """
@@ -63,7 +63,7 @@ gate     swap {{ whole grid  coil small  open 70 ms }}
 path drop -> swap  {{ falls in 150 ms }}
 path swap -> shown {{ falls in 90 ms }}
 outputs bus {{ bits 40  shift register }}
-drive pick, tint, drop, swap {{ bridge  dead 1 ms  from bus }}
+drive pick, tint, drop, swap {{ bridge  dead time 1 ms  from bus }}
 font own for letter {{
     mark "#" slate
     mark "." chalk
@@ -105,7 +105,7 @@ gate     swap {{ whole grid  coil small  open 70 ms }}
 path drop -> swap  {{ falls in 150 ms }}
 path swap -> shown {{ falls in 90 ms }}
 outputs bus {{ bits 72  shift register }}
-drive pick, drop, swap {{ bridge  dead 1 ms  from bus }}
+drive pick, drop, swap {{ bridge  dead time 1 ms  from bus }}
 font plain for picture from "unifont.hex" {{ ink slate  paper chalk }}
 programme open {{ show "OK"  every 30 s  repeat }}
 """

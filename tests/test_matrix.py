@@ -23,7 +23,7 @@ from seqc.simulator.lines import FORWARD, OFF, REVERSE, way_of
 DRIVE = "drive pick, drop, swap { changeover pair  relay card  from bus }"
 QUICK = ("--prefer", "pulses")
 ON_MATRIX = """outputs wires { bits 24  shift register }
-drive drop { matrix  columns 4  dead 1 ms  from wires }
+drive drop { matrix  columns 4  dead time 1 ms  from wires }
 drive pick, swap { changeover pair  relay card  from bus }"""
 
 
@@ -61,15 +61,15 @@ def test_its_outputs_are_two_for_each_row_and_two_for_each_column(tmp_path: Path
 @pytest.mark.parametrize(
     ("drive", "message"),
     [
-        ("matrix dead 1 ms pulse switch from wires", "a matrix has no use for `pulse switch`"),
-        ("matrix from wires", "a matrix has no `dead`"),
+        ("matrix dead time 1 ms pulse switch from wires", "a matrix has no use for `pulse switch`"),
+        ("matrix from wires", "a matrix has no `dead time`"),
         ("matrix relay card from wires", "a matrix has no use for `relay`"),
-        ("bridge dead 1 ms columns 4 from wires", "a bridge has no use for `columns`"),
-        ("matrix dead 1 ms columns 1 from wires", "`wires` has 24 outputs, but 50 are needed"),
+        ("bridge dead time 1 ms columns 4 from wires", "a bridge has no use for `columns`"),
+        ("matrix dead time 1 ms columns 1 from wires", "`wires` has 24 outputs, but 50 are needed"),
     ],
 )
 def test_what_does_not_fit_is_told(drive: str, message: str, tmp_path: Path) -> None:
-    drives = ON_MATRIX.replace("matrix  columns 4  dead 1 ms  from wires", drive)
+    drives = ON_MATRIX.replace("matrix  columns 4  dead time 1 ms  from wires", drive)
     result = CliRunner().invoke(main, ["check", str(cell_gates(tmp_path, drives))])
     assert result.exit_code == 2
     assert message in result.stderr

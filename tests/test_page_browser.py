@@ -143,7 +143,7 @@ def test_it_plays_pauses_steps_and_jumps_by_mouse(browser: Browser) -> None:
         assert player(shown, "time - App.player.scene.starts[App.player.run]") == 123_500
         shown.click('[data-part="chart"]', position={"x": 600, "y": 100})
         assert player(shown, "time - App.player.scene.starts[App.player.run]") != 123_500
-        button(shown, "limits")
+        button(shown, "critical")
         assert shown.locator(".chart .cause").count() > 3
         assert heard == []
 

@@ -103,7 +103,7 @@ def test_what_is_filled_is_what_the_forecast_loads() -> None:
     forecast = example("berth_board").programmes[0].forecast
     sheet = filling_sheet(forecast)
     counts = [int(cell) for table in sheet.tables for row in table.rows for cell in row[1:]]
-    loads = [count for kind in forecast.stocks for count in kind.load_returned.values()]
+    loads = [count for kind in forecast.stocks for count in kind.fill_recirculated.values()]
     assert sorted(counts) == sorted(loads)
     assert [len(table.rows) for table in sheet.tables] == [6, 6]
 

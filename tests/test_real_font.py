@@ -29,7 +29,7 @@ gate     drop {{ per column  coil small  open 45 ms  refill 60 ms }}
 gate     swap {{ whole grid  coil small  open 70 ms }}
 path drop -> swap  {{ roll 60 mm at 12 deg }}
 path swap -> shown {{ falls in 90 ms }}
-coil small {{ 12 V  12 ohm  9 mH  pulse 30 ms  travel 16 ms  recover 40 ms }}
+coil small {{ 12 V  12 ohm  9 mH  pulse 30 ms  travel 16 ms  minimum off 40 ms }}
 relay card {{ operate 8 ms  release 5 ms }}
 outputs bus {{ bits 18  shift register }}
 drive pick, drop, swap {{ changeover pair  relay card  from bus }}

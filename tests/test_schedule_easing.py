@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import itertools
+from bisect import bisect_left
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -35,9 +37,23 @@ from seqc.solver.programme import plan_programme
 
 BREAKS: Mapping[str, set[str]] = {
     "back at rest": {"arrives-at-open-gate", "arrives-at-full-place", "selector-under-open-gate"},
-    "fall ": {"item-not-still", "arrives-at-open-gate", "arrives-at-full-place"},
+    "at rest": {"arrives-at-open-gate", "arrives-at-full-place", "selector-under-open-gate"},
+    "transit ": {"item-not-still"},
+    " settling": {"selector-not-settled"},
+    " open": {"return-too-soon"},
+    "refill": {"throw-too-soon"},
+    "recovery of": {"pulse-too-soon"},
+    "pulse of coil": {"pulse-too-short"},
+    "pulse switch of": {"switched-under-load"},
+    "reverser of": {"reversed-under-load"},
+    "supply ": {"overload"},
 }
-"""What the simulator finds where a wait is too short."""
+"""What the simulator finds where a distance is too short."""
+
+
+def breaks_as(cause: str) -> set[str]:
+    """What the simulator finds where what is told to break first does."""
+    return next(kinds for words, kinds in BREAKS.items() if words in cause)
 
 
 def scaled(machine: Machine, factor: float) -> Machine:
@@ -98,7 +114,7 @@ def test_what_is_told_to_break_first_does(berth: Berth) -> None:
     machine, planned, tables = berth
     easing = planned.easing
     assert easing is not None
-    (kinds,) = (kinds for words, kinds in BREAKS.items() if words in easing.weakest)
+    kinds = breaks_as(easing.weakest)
     beyond = seqc.replay_bounds(scaled(machine, easing.factor * 1.01), tables, planned.programme)
     assert beyond.faults
     assert {str(fault.kind) for fault in beyond.faults} <= kinds
@@ -107,6 +123,43 @@ def test_what_is_told_to_break_first_does(berth: Berth) -> None:
     first = sum(one.first_in for one in drawn.weaknesses if str(one.kind) in kinds)
     assert drawn.faulty > 15
     assert first > drawn.faulty / 2
+
+
+def named_right(seed: int) -> bool | None:
+    """Whether what is told to break first does on a random board, None where nothing does.
+
+    Tolerances grow until the first rule breaks between all bounds.
+    """
+    machine, plan, easing = eased_board(seed)
+    if easing is None or not easing.weakest:
+        return None
+    glyphs: Glyphs = {(g.grid, g.name): g.kinds for each in plan.plans for g in each.frame}
+    tables = list(trial(programme_tables(machine, easing.timing, easing.relaxed)))
+
+    def broken(factor: int) -> set[str]:
+        run = check_bounds(scaled(machine, factor), tables, glyphs, endless=True)
+        return {str(fault.kind) for fault in run.faults}
+
+    factors = range(easing.factor, easing.factor * 3 // 2)
+    first = bisect_left(factors, True, key=lambda factor: bool(broken(factor)))
+    return (
+        bool(broken(factors[first]) & breaks_as(easing.weakest)) if first < len(factors) else None
+    )
+
+
+@pytest.mark.parametrize("seed", [14, 23, 25, 29, 33, 37])
+def test_what_is_told_to_break_first_does_on_random_boards(seed: int) -> None:
+    """On these another wait of the longest chain grows more, and breaks later."""
+    assert named_right(seed)
+
+
+@pytest.mark.campaign
+@pytest.mark.counts
+def test_what_breaks_first_is_told_on_nearly_all_random_boards() -> None:
+    """Where it isn't, what is told follows by a few per cent: a clock counts with more than it."""
+    found = Counter(map(named_right, range(200)))
+    print(f"what breaks first is told on {found[True]} of {found[True] + found[False]} boards")
+    assert found[True] >= 9 * found[False]
 
 
 def test_tight_tables_are_the_shortest(berth: Berth) -> None:
@@ -132,14 +185,15 @@ def test_the_factor_by_hand() -> None:
     throw, and it is at rest 25 + 45 x after that. The item of `drop` arrives 318 (1 - x) after the
     throw of `drop` at the soonest, not before `swap` is at rest, and lies still 338 + 358 x after
     it at the latest. Then comes the next throw of `swap`: 195 + 753 x after the first. A hundredth
-    of the cadence of 600 ms is left, and four of these times are rounded up to 2 ms.
+    of the cadence of 600 ms is left, after the fall, and four of these times are rounded up to
+    2 ms: so `swap` that is back at rest too late breaks first.
     """
     machine, plan = dot(100_000)
     easing = ease(time_programme(machine, plan, 600_000))
     assert easing is not None
     exact = 10_000 * (594 - 195) / 753
     assert exact - 10_000 * 8 / 753 <= easing.factor <= exact
-    assert easing.weakest == "fall drop to swap"
+    assert easing.weakest == "swap back at rest"
 
 
 @pytest.mark.parametrize("cadence_us", [700_000, 1_000_000, 1_600_000])

@@ -109,7 +109,7 @@ def test_the_period_may_be_the_fall_into_sight() -> None:
     plan = left_to_right(machine, [glyph(machine.grids[0], "1")])
     tick = transition_period(machine, plan, plan)
     assert tick.period_us == 366_000
-    assert [link.cause for link in tick.links][-2:] == ["fall drop to swap", "load complete"]
+    assert [link.cause for link in tick.links][-2:] == ["transit drop to swap", "load complete"]
     assert sum(link.length_us for link in tick.links) == tick.period_us
 
 

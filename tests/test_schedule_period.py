@@ -30,7 +30,7 @@ gate drop { per cell coil small open 45 ms refill 60 ms }
 gate swap { per cell coil small open 45 ms }
 path drop -> swap { falls in 200 ms }
 path swap -> shown { falls in 100 ms settle 20 ms }
-coil small { 12 V 15 ohm 9 mH pulse 30 ms travel 16 ms recover 30 ms longest 60 ms }
+coil small { 12 V 15 ohm 9 mH pulse 30 ms travel 16 ms minimum off 30 ms max pulse 60 ms }
 relay card { operate 8 ms release 5 ms }
 outputs bus { bits 6 }
 drive pick, drop, swap { changeover pair relay card from bus }

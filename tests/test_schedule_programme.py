@@ -91,7 +91,7 @@ def test_the_longest_tick_sets_the_period_and_its_chain_adds_up() -> None:
     for before, after in itertools.pairwise(chain):
         assert before.to_us == after.from_us
         assert before.task == after.after
-    assert "fall drop to swap" in timing.limits
+    assert "transit drop to swap" in timing.limits
 
 
 def test_spare_time_is_what_is_left_when_the_machine_is_quiet() -> None:

@@ -16,8 +16,8 @@ from seqc.machine.effort import Work
 from seqc.solver.estimates.beam import guided_order
 from seqc.solver.estimates.estimate import estimated_order
 from seqc.solver.estimates.guided import GuidedPasses, passes_and_bound
+from seqc.solver.estimates.history_bound import HistoryBound
 from seqc.solver.estimates.shared_bound import SharedBound
-from seqc.solver.estimates.trail_bound import TrailBound
 from seqc.solver.frames import plan_frame
 from seqc.solver.passes.forced_sharing import forced_sharing, with_forced_sharing
 from seqc.solver.passes.order import EndError, Order
@@ -55,16 +55,16 @@ def test_no_order_is_below_the_bound(seed: int) -> None:
     end = some_positions(random, actuators, random.choice((0, 0.5)))
     orders = list(itertools.permutations(range(len(stops))))
     best = min(pulses_of(start, [*(stops[i] for i in order), end]) for order in orders)
-    bound = TrailBound(stops, start, end, Work(NODES))
-    loose = bound.least
+    bound = HistoryBound(stops, start, end, Work(NODES))
+    loose = bound.lower_bound
     bound.tighten(ENOUGH, Work(NODES))
-    assert loose <= bound.least <= best
+    assert loose <= bound.lower_bound <= best
     for only in range(len(stops)):
         last = [stop == only for stop in range(len(stops))]
         led = guided_order(bound.penalties, last, random.choice((3, 20, 1_000)))
         assert sorted(led.order) == list(range(len(stops)))
         assert led.order[-1] == only
-        assert led.least <= min(
+        assert led.lower_bound <= min(
             pulses_of(start, [*(stops[i] for i in order), end])
             for order in orders
             if order[-1] == only
@@ -98,17 +98,17 @@ def test_orders_of_middle_size_are_not_below_the_bound(seed: int) -> None:
     stops = [some_positions(random, 9, known) for _ in range(8)]
     start, end = some_positions(random, 9, 0.8), some_positions(random, 9, 0.3)
     best = fewest(start, stops, end)
-    bound = TrailBound(stops, start, end, Work(NODES))
+    bound = HistoryBound(stops, start, end, Work(NODES))
     bound.tighten(ENOUGH, Work(NODES))
-    assert bound.least <= best
+    assert bound.lower_bound <= best
     for width in (20, 300, 20_000):
         led = guided_order(bound.penalties, [True] * len(stops), width)
-        assert led.least <= best <= pulses_of(start, [*(stops[i] for i in led.order), end])
-    assert best == led.least
+        assert led.lower_bound <= best <= pulses_of(start, [*(stops[i] for i in led.order), end])
+    assert best == led.lower_bound
 
 
 @pytest.mark.thorough
-def test_long_trails_make_the_bound_tight() -> None:
+def test_long_histories_make_the_bound_tight() -> None:
     """The bounds of small cases reach what brute force finds in nearly all of them."""
     random = Random(1)
     reached = 0
@@ -116,9 +116,9 @@ def test_long_trails_make_the_bound_tight() -> None:
         stops = [some_positions(random, 12, 0.5) for _ in range(6)]
         start = some_positions(random, 12, 1)
         best = min(pulses_of(start, way) for way in itertools.permutations(stops))
-        bound = TrailBound(stops, start, Positions(), Work(NODES))
+        bound = HistoryBound(stops, start, Positions(), Work(NODES))
         bound.tighten(ENOUGH, Work(NODES))
-        reached += bound.least == best
+        reached += bound.lower_bound == best
     assert reached >= 15
 
 
@@ -145,7 +145,7 @@ def test_estimated_plans_are_no_better_than_brute_force(
     assert len(plan.passes) == passes
     best = fewest_pulses(load, start, passes)
     assert best is not None
-    assert plan.least_pulses - gates <= best <= plan.selector_pulses
+    assert plan.pulses_bound - gates <= best <= plan.selector_pulses
     replayed(plan, load)
 
 
@@ -169,11 +169,11 @@ def test_bounds_of_drawn_areas_reach_the_best_order_and_no_more(seed: int) -> No
     start = some_positions(random, 11, random.choice((0.5, 1)))
     end = some_positions(random, 11, random.choice((0, 0.3)))
     best = fewest(start, stops, end)
-    bound = TrailBound(stops, start, end, Work(NODES))
+    bound = HistoryBound(stops, start, end, Work(NODES))
     bound.tighten(ENOUGH, Work(NODES))
-    assert best - 1 <= bound.least <= best
+    assert best - 1 <= bound.lower_bound <= best
     led = guided_order(bound.penalties, [True] * len(stops), 2_000)
-    assert led.least == best
+    assert led.lower_bound == best
 
 
 def fewest_shared(
@@ -208,11 +208,11 @@ def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
     bests = (fewest_shared(start, needs, count, end) for count in itertools.count(1))
     count, best = next((count, best) for count, best in enumerate(bests, 1) if best is not None)
     shared = SharedBound(start, end, ENOUGH, Work(10_000))
-    assert shared.least(needs, None) <= best
-    assert shared.least(needs, count) <= best
+    assert shared.lower_bound(needs, None) <= best
+    assert shared.lower_bound(needs, count) <= best
     more = fewest_shared(start, needs, count + 1, end)
     assert more is not None
-    assert shared.least(needs, count + 1) <= more
+    assert shared.lower_bound(needs, count + 1) <= more
     found = forced_sharing([(need,) for need in needs], count)
     together = [ways[0] for ways in found.needs]
     assert fewest_shared(start, together, count, end) == best
@@ -228,7 +228,7 @@ def test_needs_that_share_passes_are_not_below_the_bound(seed: int) -> None:
     except EndError:
         return
     assert closed is not None
-    assert order.least <= closed <= order.pulses
+    assert order.lower_bound <= closed <= order.pulses
     assert all(any(not hold.missing(need) for hold in order.holds) for need in needs)
 
 

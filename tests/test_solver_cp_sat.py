@@ -52,8 +52,8 @@ def agrees(random: Random, machine: Machine) -> bool:
     assert answer is not None
     passes, pulses = answer
     gates = plan.pulses - plan.selector_pulses
-    assert plan.least_passes <= passes <= len(plan.passes)
-    assert plan.least_pulses - gates <= pulses
+    assert plan.passes_bound <= passes <= len(plan.passes)
+    assert plan.pulses_bound - gates <= pulses
     if plan.proven:
         assert (len(plan.passes), plan.selector_pulses) == (passes, pulses)
     every = needs_of(machine, glyph.grid).needs(glyph.kinds).values()

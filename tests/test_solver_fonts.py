@@ -19,7 +19,7 @@ from unreachable import is_lost
 from seqc.machine.glyphs import Font, Glyph
 from seqc.machine.model import Machine
 from seqc.schedule.clock import ScheduleClock
-from seqc.solver.fonts import PIECE, GlyphResult, LoadTimes, plan_font
+from seqc.solver.fonts import PIECE, GlyphResult, LoadTimeOptions, plan_font
 from seqc.solver.frames import plan_frame
 from seqc.solver.objective import Objective
 from seqc.solver.positions import UNKNOWN, home
@@ -68,7 +68,7 @@ def test_each_glyph_is_put_into_time_as_it_is_alone(objective: Objective) -> Non
         glyph(grid, *rows)
         for rows in (["0111", "0010"], ["0010", "1101"], ["0100", "1110"], ["1100", "0101"])
     ] * 2
-    times = LoadTimes(ScheduleClock, objective)
+    times = LoadTimeOptions(ScheduleClock, objective)
     with ThreadPoolExecutor(1) as executor:
         results = list(plan_font(machine, font, times=times, executor=executor))
     clock = ScheduleClock(machine)
@@ -100,10 +100,10 @@ class Listener(ThreadPoolExecutor):
 
 def test_a_piece_of_work_is_as_small_however_large_the_font_of_the_machine_is() -> None:
     machine, font = some_font(3 * PIECE)
-    planned(machine, font)  # what the model works out lazily is worked out now
     sizes = []
     for count in (1, len(font)):
         laden = replace(machine, fonts=(Font("random", machine.grids[0], tuple(font[:count])),))
+        planned(laden, font)  # what the model works out lazily is worked out now
         with Listener() as executor:
             planned(laden, font, executor)
             sizes.append(executor.sizes)

@@ -119,7 +119,7 @@ def test_what_is_not_tried_is_bounded(seed: int, monkeypatch: pytest.MonkeyPatch
     plan = plan_programme(machine, list(map(frame, glyphs)), at, clock=clock, effort=effort)
     reference = OpenReference(machine)
     best = min(map(min, reference.through(glyphs, start).values()))
-    assert plan.least[1:] <= best <= cost_of(plan)
+    assert plan.lower_bound[1:] <= best <= cost_of(plan)
     loads = []
     for glyph in glyphs:
         (alone,) = plan_frame(machine, frame(glyph), at, clock=clock)
@@ -141,6 +141,6 @@ def test_a_round_that_makes_no_plans_keeps_its_bound(
     best = plan_programme(machine, frames, at, repeat=True, clock=clock)
     effort = replace(NORMAL, plan_nodes=0)
     plan = plan_programme(machine, frames, at, repeat=True, clock=clock, effort=effort)
-    assert 0 < plan.least.longest_us <= best.cost.longest_us
-    assert plan.least <= best.cost
-    assert plan.least.load_us > plan.least.longest_us
+    assert 0 < plan.lower_bound.longest_us <= best.cost.longest_us
+    assert plan.lower_bound <= best.cost
+    assert plan.lower_bound.load_us > plan.lower_bound.longest_us

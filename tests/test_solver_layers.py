@@ -18,7 +18,6 @@ from seqc.machine.effort import Work
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.solver import loading
-from seqc.solver.courses.order import order_by_courses
 from seqc.solver.frames import plan_frame
 from seqc.solver.layers.cliques import maximal_cliques
 from seqc.solver.layers.search import order_by_layers
@@ -26,6 +25,7 @@ from seqc.solver.needs import needs_of
 from seqc.solver.passes.order import EndError, Order
 from seqc.solver.passes.reduction import Component, whole
 from seqc.solver.positions import UNKNOWN, Positions, home
+from seqc.solver.trajectories.order import order_by_trajectories
 
 Search = Callable[[Component, int], Order | None]
 
@@ -72,9 +72,9 @@ def by_layers(component: Component, passes: int) -> Order:
     return order_by_layers(component, passes, Work(1_000_000))
 
 
-def by_courses(component: Component, passes: int) -> Order | None:
+def by_trajectories(component: Component, passes: int) -> Order | None:
     """The search actuator by actuator with all the work that it needs."""
-    return order_by_courses(component, passes, Work(1_000_000))
+    return order_by_trajectories(component, passes, Work(1_000_000))
 
 
 def hold_to_brute_force(
@@ -88,7 +88,7 @@ def hold_to_brute_force(
     start = random_setting(random, machine, random.choice((1.0, 0.5)))
     order = search(whole_load(machine, glyph, start, UNKNOWN), passes)
     assert order
-    assert order.pulses == order.least == fewest_pulses(load, start, passes)
+    assert order.pulses == order.lower_bound == fewest_pulses(load, start, passes)
     assert carried_out(positions_of(machine, start), order, UNKNOWN, passes) == (order.pulses, True)
 
 
@@ -112,10 +112,10 @@ def test_where_the_effort_ends_a_bound_holds(seed: int, monkeypatch: pytest.Monk
     needs = needs_of(machine, glyph.grid).needs(glyph.kinds)
     found = loading.best_loading(needs, work, positions_of(machine, start))
     pulses = sum(step.pulsed.bit_count() for step in found.passes)
-    assert found.least_passes == len(found.passes) == passes
+    assert found.passes_bound == len(found.passes) == passes
     fewest = fewest_pulses(load, start, passes)
     assert fewest is not None
-    assert found.least_pulses <= fewest <= pulses
+    assert found.pulses_bound <= fewest <= pulses
 
 
 def hold_to_an_end(random: Random, search: Search, most_passes: int = 8) -> None:
@@ -129,7 +129,7 @@ def hold_to_an_end(random: Random, search: Search, most_passes: int = 8) -> None
     order = search(whole_load(machine, glyph, start, other.end), passes)
     assert order
     there = setting_of(machine, other.end)
-    assert order.pulses == order.least == fewest_pulses(load, start, passes, there)
+    assert order.pulses == order.lower_bound == fewest_pulses(load, start, passes, there)
     found = carried_out(positions_of(machine, start), order, other.end, passes)
     assert found == (order.pulses, True)
 
@@ -140,7 +140,7 @@ def test_layers_end_where_they_must(seed: int) -> None:
     hold_to_an_end(Random(5_000 + seed), by_layers)
 
 
-@pytest.mark.parametrize("search", [by_layers, by_courses])
+@pytest.mark.parametrize("search", [by_layers, by_trajectories])
 def test_an_end_that_every_need_opposes_can_not_be_met(search: Search) -> None:
     ways = [(Positions(3, 1),), (Positions(3, 2),)]
     component = whole(ways, home(2), Positions(3, 3))

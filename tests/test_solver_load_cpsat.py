@@ -100,7 +100,7 @@ def is_decided(seed: int) -> bool:
         assert passes == len(plan.passes)
         if not plan.proven:
             # Some schedules of shared drives and scarce supplies stay open within their budget.
-            assert (plan.least_load_us or 0) <= load_us, seed
+            assert (plan.load_bound_us or 0) <= load_us, seed
             continue
         assert (load_us, pulses) == (plan.load_us, plan.selector_pulses), seed
     return decided

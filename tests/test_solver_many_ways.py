@@ -42,13 +42,13 @@ def test_bounds_are_true_where_one_way_is_chosen(monkeypatch: pytest.MonkeyPatch
         replayed(plan, load)
         passes = fewest_passes(load)
         assert passes is not None
-        assert plan.least_passes <= passes <= len(plan.passes)
+        assert plan.passes_bound <= passes <= len(plan.passes)
         more_passes += passes < len(plan.passes)
         if len(plan.passes) <= MOST_PASSES:
             pulses = fewest_pulses(load, start, len(plan.passes))
             assert pulses is not None
             gates = plan.pulses - plan.selector_pulses
-            assert plan.least_pulses - gates <= pulses <= plan.selector_pulses
+            assert plan.pulses_bound - gates <= pulses <= plan.selector_pulses
             worse += pulses < plan.selector_pulses
             exact += pulses == plan.selector_pulses
         assert not plan.proven or passes == len(plan.passes)
@@ -86,7 +86,7 @@ def test_middle_boards_are_close_to_the_best(
     passes, pulses = found
     gates = plan.pulses - plan.selector_pulses
     assert len(plan.passes) == passes
-    assert plan.least_pulses - gates <= pulses <= plan.selector_pulses <= pulses + 2
+    assert plan.pulses_bound - gates <= pulses <= plan.selector_pulses <= pulses + 2
 
 
 @pytest.mark.parametrize("feed", FEEDS)
@@ -95,10 +95,10 @@ def test_large_boards_are_loaded_and_timed(feed: str) -> None:
     clock = ScheduleClock(machine)
     (plan,) = plan_frame(machine, frame(glyph), home(len(machine.actuators)), clock=clock)
     replayed(plan, load_of(machine, glyph))
-    assert len(plan.passes) == plan.least_passes
+    assert len(plan.passes) == plan.passes_bound
     assert plan.load_us is not None
-    assert plan.least_load_us is not None
-    assert plan.load_us // 2 < plan.least_load_us <= plan.load_us
+    assert plan.load_bound_us is not None
+    assert plan.load_us // 2 < plan.load_bound_us <= plan.load_us
 
 
 @pytest.mark.parametrize("feed", FEEDS)

@@ -81,7 +81,7 @@ def test_fewest_passes_are_the_chromatic_number(name: str) -> None:
     lane = needs_of(machine, glyph.grid)
     needs = [lane.need(group, glyph.kinds).ways for group in lane.groups]
     colouring = fewest_classes(needs, effort=ENOUGH)
-    assert len(colouring.classes) == colouring.least == chromatic_number
+    assert len(colouring.classes) == colouring.lower_bound == chromatic_number
     nodes = list(graph.nodes)
     vertices = [nodes[group.actuator.cells[0].column - 1] for group in lane.groups]
     assert sorted(itertools.chain(*colouring.classes)) == list(range(len(vertices)))
@@ -94,7 +94,7 @@ def test_a_machine_like_a_named_graph_is_planned_in_so_many_passes(name: str) ->
     graph, chromatic_number = NAMED[name]
     machine, glyph = opposing_machine(graph)
     (plan,) = plan_frame(machine, frame(glyph), home(len(machine.actuators)))
-    assert len(plan.passes) == plan.least_passes == chromatic_number
+    assert len(plan.passes) == plan.passes_bound == chromatic_number
 
 
 @pytest.mark.parametrize("count", range(1, 5))

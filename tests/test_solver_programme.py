@@ -139,7 +139,7 @@ def test_jointly_is_never_worse_than_frame_by_frame(seed: int) -> None:
         start = start.then(alone.end)
         shown[each.grid] = each
         pulses += alone.pulses
-    assert plan.least.pulses <= plan.pulses <= pulses
+    assert plan.lower_bound.pulses <= plan.pulses <= pulses
 
 
 def test_a_grid_that_comes_in_later_sets_all_its_selectors() -> None:
@@ -191,7 +191,7 @@ def test_a_programme_of_unproven_frames_is_bounded_by_their_bounds(
     kinds = [tuple(random.choice(KINDS[:2]) for _ in cells) for _ in range(count)]
     frames = [frame(Glyph(str(n), "random", "numeral", each)) for n, each in enumerate(kinds)]
     plan = plan_programme(machine, frames, home(len(machine.actuators)))
-    least = sum(grid.least_pulses for each in plan.plans for grid in each)
+    least = sum(grid.pulses_bound for each in plan.plans for grid in each)
     assert least < plan.pulses
-    assert 0 < plan.least.pulses <= least
+    assert 0 < plan.lower_bound.pulses <= least
     assert not plan.proven

@@ -23,7 +23,7 @@ def test_pulses_are_at_least_the_bound(feed: str, size: int) -> None:
         machine, _ = many_ways(random, feed, size, size)
         frames = [frame(random_glyph(random, machine)) for _ in range(3)]
         plan = plan_programme(machine, frames, home(len(machine.actuators)), repeat=True)
-        assert plan.cost.pulses // 2 < plan.least.pulses <= plan.cost.pulses
+        assert plan.cost.pulses // 2 < plan.lower_bound.pulses <= plan.cost.pulses
 
 
 @pytest.mark.thorough
@@ -34,5 +34,5 @@ def test_loads_take_at_least_their_bound(feed: str) -> None:
     frames = [frame(random_glyph(random, machine)) for _ in range(2)]
     clock = ScheduleClock(machine)
     plan = plan_programme(machine, frames, home(len(machine.actuators)), repeat=True, clock=clock)
-    assert 0.8 * plan.cost.longest_us < plan.least.longest_us <= plan.cost.longest_us
-    assert 0.5 * plan.cost.load_us < plan.least.load_us <= plan.cost.load_us
+    assert 0.8 * plan.cost.longest_us < plan.lower_bound.longest_us <= plan.cost.longest_us
+    assert 0.5 * plan.cost.load_us < plan.lower_bound.load_us <= plan.cost.load_us

@@ -32,9 +32,9 @@ gate     drop { per column  coil one open 50 ms refill 70 ms }
 gate     swap { whole grid  coil one open 60 ms }
 path drop -> swap { falls in 200 ms }
 path swap -> shown { falls in 100 ms settle 30 ms }
-coil one { 12 V 12 ohm pulse 40 ms travel 20 ms recover 30 ms }
+coil one { 12 V 12 ohm pulse 40 ms travel 20 ms minimum off 30 ms }
 outputs bus { bits 8 }
-drive pick, drop, swap { bridge dead 1 ms from bus }
+drive pick, drop, swap { bridge dead time 1 ms from bus }
 supply bench { 12 V limit LIMIT A }
 tolerance 0 %
 font f for g { mark "#" slate mark "." chalk glyph "a" { |#.| } glyph "b" { |.#| } }

@@ -11,7 +11,6 @@ import seqc
 from seqc.cli.common import (
     Choice,
     Command,
-    NewFolder,
     choice_options,
     findings_document,
     json_option,
@@ -22,6 +21,7 @@ from seqc.cli.common import (
     progress,
     reports_findings,
 )
+from seqc.cli.values import NewFolder
 from seqc.machine.cautions import IN_SHORT
 from seqc.machine.findings import Findings
 from seqc.machine.steptable import TablesFor
@@ -109,18 +109,18 @@ def command(
     machine = choice.read(machine_file, findings)
     wanted = choice.of(machine)
     with progress(f"building {machine.name}"):
-        table_set = seqc.tables(
+        table_set = seqc.built_tables(
             machine, wanted, TablesFor(tables_for), slower, choice.prefer, choice.effort, tight
         )
         written = seqc.build(machine, wanted, table_set, chosen, out)
         sizes = seqc.sizes(machine, table_set, chosen)
+    from seqc.report.replay_text import tables_count, tables_words
+
     if as_json:
-        document = {"files": [str(path) for path in written], "tables": len(table_set.tables)}
+        document = {"files": [str(path) for path in written], "tables": tables_count(table_set)}
         document["sizes"] = list(sizes)
         print_json({**document, "findings": findings_document(findings)})
         return
-    from seqc.report.replay_text import tables_words
-
     print_findings(findings)
     for path in written:
         click.echo(f"wrote {path}")

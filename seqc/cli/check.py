@@ -13,6 +13,7 @@ import seqc
 from seqc.cli.common import (
     FALLS_SHORT,
     Command,
+    exact_option,
     findings_document,
     json_option,
     machine_file,
@@ -32,6 +33,7 @@ from seqc.machine.model import Machine
 @click.command("check", cls=Command)
 @machine_file
 @click.option("--advise", is_flag=True, help="Work out what would shorten the period most.")
+@exact_option
 @json_option
 @reports_findings
 def command(machine_file: Path, advise: bool, as_json: bool) -> None:
@@ -60,6 +62,7 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
         )
         for one, told in zip(planned, document["programmes"], strict=True):
             told["tolerances_kept"] = check_document.easing_document(one.easing)
+            told["changes_within_us"] = one.built_tracks and one.built_tracks.apart_us
         document["coils"] = [coil_text.coil_document(coil) for coil in hot]
         document["out_of_reach"] = [_document(machine, grid) for grid in lost]
         print_json({**document, "findings": findings_document(findings)})
@@ -73,7 +76,8 @@ def command(machine_file: Path, advise: bool, as_json: bool) -> None:
         for line in coil_text.coil_lines(hot):
             click.echo(line)
         for one, given in zip(planned, advice, strict=True):
-            for line in check_text.slowest_lines(one.programme, one.timing, one.easing):
+            apart_us = None if one.built_tracks is None else one.built_tracks.apart_us
+            for line in check_text.slowest_lines(one.programme, one.timing, one.easing, apart_us):
                 click.echo(line)
             for line in check_text.advice_lines(one.timing, given) if advise else ():
                 click.echo(line)

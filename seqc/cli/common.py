@@ -14,6 +14,7 @@ from typing import Any, ParamSpec
 import click
 
 import seqc
+from seqc.cli.values import Duration, Number
 from seqc.machine.effort import EFFORTS
 from seqc.machine.findings import Findings, InputError, Severity, ShortfallError
 from seqc.machine.glyphs import Programme
@@ -47,24 +48,6 @@ class Command(click.Command):
             raise click.BadOptionUsage(error.option_name, told, ctx) from error
 
 
-class NewFolder(click.Path):
-    """A folder that is to be filled, made where it isn't there; its name can't be empty."""
-
-    def __init__(self) -> None:
-        super().__init__(path_type=Path, file_okay=False)
-
-    def convert(
-        self,
-        value: Any,  # noqa: ANN401
-        param: click.Parameter | None,
-        ctx: click.Context | None,
-    ) -> Any:  # noqa: ANN401
-        """The path; an empty one would be the folder that the caller is in."""
-        if not str(value).strip():
-            self.fail("a folder needs a name; `.` is the one you are in", param, ctx)
-        return super().convert(value, param, ctx)
-
-
 def machine_file(function: Body[P]) -> Body[P]:
     """Adds the machine file, the first argument of every command, and where it may include from."""
     path = click.Path(path_type=Path)
@@ -89,6 +72,40 @@ def allowed_folders() -> tuple[Path, ...]:
     """The folders that the call allows a machine file to include from."""
     folders: tuple[Path, ...] = click.get_current_context().meta.get(ALLOWED, ())
     return folders
+
+
+def for_option(function: Body[P]) -> Body[P]:
+    """Adds `--for`, the command's `duration_us`."""
+    text = "How long the programme runs."
+    option = click.option(
+        "--for", "duration_us", type=Duration(), default="24h", show_default=True, help=text
+    )
+    return option(function)
+
+
+def ambient_option(function: Body[P]) -> Body[P]:
+    """Adds `--ambient`, in degrees Celsius."""
+    text = "Ambient temperature in degrees Celsius."
+    option = click.option(
+        "--ambient", type=Number(-50, 120), default=40.0, show_default=True, help=text
+    )
+    return option(function)
+
+
+def exact_option(function: Body[P]) -> Body[P]:
+    """Adds `--exact`, which what is printed heeds by itself."""
+    text = "Print times to the microsecond."
+    option = click.option(
+        "--exact", is_flag=True, expose_value=False, callback=_print_exactly, help=text
+    )
+    return option(function)
+
+
+def _print_exactly(ctx: click.Context, _param: click.Parameter, exact: bool) -> None:
+    if exact:
+        from seqc.report.words import to_the_microsecond
+
+        ctx.with_resource(to_the_microsecond())
 
 
 def json_option(function: Body[P]) -> Body[P]:
@@ -144,7 +161,7 @@ def choice_options(function: Body[P]) -> Body[P]:
             type=click.Choice([seqc.LOAD_TIME, seqc.PULSES]),
             default=seqc.LOAD_TIME,
             show_default=True,
-            help="What counts next after the fewest passes.",
+            help="What to minimise after the number of passes.",
         ),
         click.option(
             "--effort",

@@ -8,7 +8,8 @@ from pathlib import Path
 import click
 
 import seqc
-from seqc.cli.common import UNUSABLE, Command, NewFolder, print_folded, progress, reports_findings
+from seqc.cli.common import UNUSABLE, Command, print_folded, progress, reports_findings
+from seqc.cli.values import NewFolder
 from seqc.examples import EXAMPLES, example_files
 from seqc.machine.cautions import IN_SHORT
 from seqc.machine.findings import Findings

@@ -13,6 +13,7 @@ from seqc.cli.common import (
     Choice,
     Command,
     choice_options,
+    exact_option,
     findings_document,
     json_option,
     machine_file,
@@ -29,6 +30,7 @@ from seqc.machine.model import Machine
 @machine_file
 @click.option("--whole-font", metavar="FONT", help="Plan each glyph of a font, from any position.")
 @choice_options
+@exact_option
 @json_option
 @reports_findings
 def command(

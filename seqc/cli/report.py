@@ -17,8 +17,10 @@ from seqc.cli.common import (
     FALLS_SHORT,
     Choice,
     Command,
+    ambient_option,
     choice_options,
     findings_document,
+    for_option,
     json_option,
     machine_file,
     print_findings,
@@ -27,7 +29,6 @@ from seqc.cli.common import (
     progress,
     reports_findings,
 )
-from seqc.cli.forecast import AMBIENT, Duration
 from seqc.machine.findings import NOWHERE, Findings, InputError
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
@@ -54,15 +55,8 @@ PAGE_FORMATS = (".html",)
 )
 @click.option("--picture", type=click.Choice(PICTURES), help="One picture instead of the page.")
 @click.option("--sheet", type=click.Choice(SHEETS), help="One sheet for the bench instead.")
-@click.option(
-    "--for",
-    "duration_us",
-    type=Duration(),
-    default="24h",
-    show_default=True,
-    help="How long the programme runs.",
-)
-@click.option("--ambient", type=AMBIENT, default=40.0, show_default=True, help="The air, in C.")
+@for_option
+@ambient_option
 @choice_options
 @json_option
 @reports_findings
@@ -196,7 +190,7 @@ class Asked:
             runs = len(list(tables))
             return timing_picture(self.machine, seqc.traced(self.machine, tables), runs - 1, title)
         planned = self._planned()
-        tables = seqc.laid_out(self.machine, planned)
+        tables = seqc.every_tick(seqc.laid_out(self.machine, planned))
         title = f"the slowest change of {chosen.name} on {self.machine.name}"
         first = len(list(tables)) - len(tables.tables) + 1
         trace = seqc.traced(self.machine, tables)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 import click
 
@@ -24,7 +24,11 @@ from seqc.cli.common import (
 )
 from seqc.machine.findings import Findings
 from seqc.machine.model import Machine
-from seqc.machine.steptable import TableSet, TablesFor
+from seqc.machine.steptable import TablesFor
+from seqc.machine.tracks import Tables
+
+if TYPE_CHECKING:
+    from seqc.report.replay_text import Showing
 
 MOST_SAMPLES = 100_000
 
@@ -50,7 +54,9 @@ MOST_SAMPLES = 100_000
 )
 @click.option("--seed", type=int, help="What the parts are drawn from (0).")
 @click.option("--tight", is_flag=True, help="Build it as `build --tight` does.")
-@click.option("--stock", is_flag=True, help="Count the items: nothing comes back to a magazine.")
+@click.option("--stock", is_flag=True, help="Run the stock down: no item is recirculated.")
+@click.option("--from", "first", type=click.IntRange(1), help="The first frame to draw (1).")
+@click.option("--frames", "most", type=click.IntRange(1), help="How many frames to draw (20).")
 @choice_options
 @json_option
 @reports_findings
@@ -62,11 +68,14 @@ def command(
     seed: int | None,
     tight: bool,
     stock: bool,
+    first: int | None,
+    most: int | None,
     choice: Choice,
     as_json: bool,
 ) -> None:
     """Replay step tables from power-on; draw what is seen and report every fault."""
-    from seqc.report import replay_document, replay_text
+    from seqc.report import replay_document
+    from seqc.report.replay_text import Showing
 
     if samples is None and seed is not None:
         raise click.UsageError("--seed needs --samples")
@@ -74,6 +83,8 @@ def command(
         raise click.UsageError("--samples and --stock exclude each other")
     if folder is not None and tight:
         raise click.UsageError("--tables and --tight exclude each other")
+    if (first or most) and (as_json or samples is not None):
+        raise click.UsageError("--from and --frames say what is drawn, and here nothing is")
     findings = Findings()
     machine = choice.read(machine_file, findings)
     with progress(f"replaying {machine.name}"):
@@ -82,25 +93,40 @@ def command(
             assert folder is not None
             table_set = seqc.read_tables(folder, extra)
         else:
-            table_set = seqc.tables(
+            table_set = seqc.built_tables(
                 machine, wanted, TablesFor.PROGRAMME, True, choice.prefer, choice.effort, tight
             )
         if samples is None:
-            replay = seqc.replay(machine, table_set, wanted, stock=stock)
+            ticks = seqc.every_tick(table_set)
+            replay = seqc.replay(machine, ticks, wanted, stock=stock)
     if samples is not None:
         _sample(machine, table_set, samples, seed or 0, findings, as_json)
     if as_json:
         document = replay_document.replay_document(machine, replay)
         print_json({**document, "findings": findings_document(findings)})
     else:
-        print_findings(findings)
-        for line in replay_text.replay_lines(machine, replay):
-            click.echo(line)
+        _print(machine, Showing.of(ticks, replay), first, most, findings)
     sys.exit(FALLS_SHORT if replay.faults or replay.unchecked else 0)
 
 
+def _print(
+    machine: Machine,
+    showing: Showing,
+    first: int | None,
+    most: int | None,
+    findings: Findings,
+) -> None:
+    from seqc.report.replay_text import MOST_FRAMES, replay_lines
+
+    if first and first > len(showing.frames):
+        raise click.UsageError(f"--from {first} is beyond the last of {len(showing.frames)} frames")
+    print_findings(findings)
+    for line in replay_lines(machine, showing, first or 1, most or MOST_FRAMES):
+        click.echo(line)
+
+
 def _sample(
-    machine: Machine, table_set: TableSet, count: int, seed: int, findings: Findings, as_json: bool
+    machine: Machine, table_set: Tables, count: int, seed: int, findings: Findings, as_json: bool
 ) -> NoReturn:
     """Replay on drawn machines, and by the bounds of all of them; print what breaks, and exit."""
     from seqc.report.samples_document import samples_document

@@ -8,8 +8,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from seqc.cli.common import Choice, Command, choice_options, machine_file, reports_findings
-from seqc.cli.forecast import AMBIENT, Duration
+from seqc.cli.common import (
+    Choice,
+    Command,
+    ambient_option,
+    choice_options,
+    for_option,
+    machine_file,
+    reports_findings,
+)
 from seqc.cli.report import Asked
 from seqc.machine.findings import Findings, InputError, ShortfallError
 from seqc.machine.model import Machine
@@ -30,15 +37,8 @@ Stamps = Mapping[Path, tuple[int, int] | None]
     "--port", type=click.IntRange(0, 65535), default=0, help="The port; else any that is free."
 )
 @click.option("--open", "opens", is_flag=True, help="Open the page in the browser.")
-@click.option(
-    "--for",
-    "duration_us",
-    type=Duration(),
-    default="24h",
-    show_default=True,
-    help="How long the programme runs.",
-)
-@click.option("--ambient", type=AMBIENT, default=40.0, show_default=True, help="The air, in C.")
+@for_option
+@ambient_option
 @choice_options
 @reports_findings
 def command(

@@ -17,14 +17,13 @@ from seqc.codegen.track_checks import check_can_play, laid_out
 from seqc.codegen.view import Build
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet
-from seqc.machine.tracks import TrackSet
+from seqc.machine.tracks import Tables, TrackSet
 
 if TYPE_CHECKING:
     from seqc.codegen.apart import TemplatesApart
     from seqc.codegen.templates import Templates
 
 Texts = dict[str, str]
-Tables = TableSet | TrackSet
 
 
 def build_of(target: Target, machine: Machine, table_set: Tables) -> Build:

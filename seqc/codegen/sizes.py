@@ -27,7 +27,7 @@ class Sizes:
 
     def __str__(self) -> str:
         return (
-            f"tables {self.tables_bytes} bytes; with the player {self.flash_bytes} of "
+            f"tables {self.tables_bytes} bytes; in all at most {self.flash_bytes} of "
             f"{self.flash_limit_bytes} bytes of flash and {self.ram_bytes} of "
             f"{self.ram_limit_bytes} bytes of RAM"
         )

@@ -29,8 +29,11 @@ def replayed(made: Commissioning, table_set: TableSet, stock: bool = False) -> R
 def replayed_bounds(made: Commissioning, table_set: TableSet) -> Replay:
     """The same with each event between its earliest and its latest time."""
     glyphs = glyphs_of(made)
-    machines = each_machine(made, table_set)
-    return reduce(_both, [check_bounds(machine, trial(own), glyphs) for machine, own in machines])
+    results = [
+        check_bounds(machine, trial(own), glyphs, homing=True)
+        for machine, own in each_machine(made, table_set)
+    ]
+    return reduce(_both, results)
 
 
 def glyphs_of(made: Commissioning) -> Glyphs:

@@ -83,8 +83,8 @@ def additions(analysis: Analysis, line: int) -> Iterator[Action]:
         if statement.keyword != "item" or statement.place.line != line or statement.broken:
             continue
         found = list(segments(statement))
-        if not any(one.entry and one.entry.key == "return" for one in found) and found:
-            example = _example("item", "return")
+        if not any(one.entry and one.entry.key == "recirculate" for one in found) and found:
+            example = _example("item", "recirculate")
             yield Action(
                 f"Declare the return: `{example}`", _at(_behind(found[-1]), f"  {example}")
             )

@@ -17,12 +17,13 @@ SPACES = {
     "selector": STATION,
     "gate": STATION,
     "clock": "programme",
+    "together": "programme",
 }
 """Statements that share a set of names; the others have one of their own."""
 
 DECLARING = (
     *("machine", "item", "grid", "selector", "gate", "coil", "relay"),
-    *("outputs", "supply", "font", "programme", "clock"),
+    *("outputs", "supply", "font", "programme", "clock", "together"),
 )
 
 

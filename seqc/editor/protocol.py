@@ -28,6 +28,7 @@ _SYMBOL = {
     "font": lsp.SymbolKind.String,
     "programme": lsp.SymbolKind.Event,
     "clock": lsp.SymbolKind.Event,
+    "together": lsp.SymbolKind.Event,
 }
 
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from seqc.codegen import Target
     from seqc.machine.glyphs import Programme
     from seqc.machine.model import Machine
-    from seqc.machine.steptable import TableSet
+    from seqc.machine.tracks import Tables
 
 
 def known_targets(extra: Path | None = None) -> tuple[Target, ...]:
@@ -44,7 +44,7 @@ def targets_named(names: Iterable[str], extra: Path | None = None) -> tuple[Targ
 def build(
     machine: Machine,
     wanted: Programme,
-    table_set: TableSet,
+    table_set: Tables,
     chosen: Sequence[Target],
     out: Path,
 ) -> tuple[Path, ...]:
@@ -55,14 +55,12 @@ def build(
     ShortfallError when it finds a fault, InputError when the folder can't be written.
     """
     from seqc import codegen
-    from seqc.machine.tracks import TrackSet
 
     files: dict[str, str] = {}
-    proven: list[TableSet] = []
+    proven: list[Tables] = []
     rendered = codegen.render_all(chosen, machine, table_set)
     for target in chosen:
         written = codegen.proven(target, rendered[target.name]) or table_set
-        assert not isinstance(written, TrackSet)
         if written not in proven:
             refuse(build_faults(machine, wanted, written))
             proven.append(written)
@@ -77,7 +75,7 @@ def write_files(files: Mapping[str, str], out: Path) -> tuple[Path, ...]:
     return codegen.write_files(files, out)
 
 
-def sizes(machine: Machine, table_set: TableSet, chosen: Iterable[Target]) -> tuple[str, ...]:
+def sizes(machine: Machine, table_set: Tables, chosen: Iterable[Target]) -> tuple[str, ...]:
     """What a build takes of each target's controller, a line for each whose size is known."""
     from seqc.codegen.rendering import sizes as sizes_on
 

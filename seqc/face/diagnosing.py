@@ -80,7 +80,7 @@ def diagnose(
     if seen is None or findings.has_errors:
         raise InputError(findings)
     frames = tuple(dict.fromkeys(play.frame for play in seen.plays))
-    refuse(unfit(machine, frames))
+    refuse(unfit(machine, (glyph for frame in frames for glyph in frame)))
     table_of = dict(zip(frames, faults.plain_tables(machine, frames).tables, strict=True))
     home = faults.home_of(faults.plain_tables(machine, ()))
     evidence = faults.Evidence(handled=handled, is_new=is_new)

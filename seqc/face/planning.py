@@ -21,13 +21,17 @@ from seqc.machine.steptable import MOST_TABLES, TOO_MANY_TABLES
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
-    from seqc.machine.glyphs import Frame, Programme
+    from seqc.machine.effort import Effort
+    from seqc.machine.glyphs import Glyph, Programme
     from seqc.machine.hot import HotCoil
     from seqc.machine.model import Machine
     from seqc.schedule.advice import Advice
     from seqc.schedule.easing import Easing
     from seqc.schedule.timing import ProgrammeTiming
+    from seqc.schedule.tracks.easing import TracksEasing
+    from seqc.schedule.tracks.timing import TracksTiming
     from seqc.solver.fonts import GlyphResult
+    from seqc.solver.objective import Objective
     from seqc.solver.plan import ProgrammePlan
 
 LOAD_TIME = "load time"
@@ -43,13 +47,25 @@ class Planned:
     programme: Programme
     plan: ProgrammePlan
     timing: ProgrammeTiming
+    tracks: TracksTiming | None = None
 
     @cached_property
     def easing(self) -> Easing | None:
         """The programme with what is left of its cadence spent on wider distances, if anything."""
         from seqc.schedule.easing import ease
 
-        return ease(self.timing)
+        return ease(self.timing) if self.tracks is None else self._tracks_easing
+
+    @cached_property
+    def _tracks_easing(self) -> TracksEasing | None:
+        from seqc.schedule.tracks.easing import ease_tracks
+
+        return None if self.tracks is None else ease_tracks(self.tracks)
+
+    @property
+    def built_tracks(self) -> TracksTiming | None:
+        """The tracks as they are built, unless they are to be tight; None where it has none."""
+        return self.tracks if self._tracks_easing is None else self._tracks_easing.tracks
 
     @property
     def built(self) -> ProgrammeTiming:
@@ -73,7 +89,9 @@ def plan(
     from seqc.solver.positions import home
     from seqc.solver.programme import plan_programme
 
-    refuse(unfit(machine, programme.frames))
+    refuse(unfit(machine, programme.glyphs))
+    if programme.rotations:
+        return _plan_tracks(machine, programme, Objective(prefer), EFFORTS[effort])
     planned = plan_programme(
         machine,
         programme.frames,
@@ -85,6 +103,20 @@ def plan(
     )
     timing = time_programme(machine, planned, programme.every_us, EFFORTS[effort])
     return Planned(programme, planned, timing)
+
+
+def _plan_tracks(
+    machine: Machine, programme: Programme, objective: Objective, effort: Effort
+) -> Planned:
+    """Plan and time a programme whose grids change independently of each other."""
+    from seqc.schedule.tracks.kinds import shared_drives
+    from seqc.schedule.tracks.planning import plan_tracks
+    from seqc.schedule.tracks.timing import time_tracks
+
+    refuse(tuple(shared_drives(machine, programme)))
+    planned = plan_tracks(machine, programme, objective, effort)
+    tracks = time_tracks(machine, planned, effort)
+    return Planned(programme, planned.plan, tracks.timing(), tracks)
 
 
 def plan_whole_font(
@@ -104,11 +136,11 @@ def plan_whole_font(
     """
     from seqc.fonts import showing
     from seqc.schedule.clock import ScheduleClock
-    from seqc.solver.fonts import LoadTimes, plan_font
+    from seqc.solver.fonts import LoadTimeOptions, plan_font
 
     glyphs = showing.font_named(machine, font).glyphs
     refuse(unfit(machine, ()))
-    times = LoadTimes(ScheduleClock) if prefer == LOAD_TIME else None
+    times = LoadTimeOptions(ScheduleClock) if prefer == LOAD_TIME else None
     told = tell or (lambda done: progress.tell("planning glyphs", done, len(glyphs)))
     return plan_font(machine, glyphs, times=times, executor=executor, progress=told)
 
@@ -171,7 +203,7 @@ def plan_all(
     beyond = {glyph for grid in lost for glyph in grid.reach.beyond}
     planned: list[Planned] = []
     for programme in programmes:
-        shown = dict.fromkeys(glyph for frame in programme.frames for glyph in frame)
+        shown = programme.glyphs
         count = sum(glyph in beyond for glyph in shown)
         if count:
             message = f"programme `{programme.name}` can't show {count} of its {len(shown)} glyphs"
@@ -190,7 +222,7 @@ def plan_all(
 def _length_findings(planned: Planned) -> Iterator[Finding]:
     """A programme that can be kept, but has a tick more than a build holds."""
     tables = 1 + len(planned.timing.ticks)
-    if tables > MOST_TABLES:
+    if tables > MOST_TABLES and planned.tracks is None:
         message = (
             f"programme `{planned.programme.name}` takes {tables:,} tables, and a build holds "
             f"{MOST_TABLES:,}"
@@ -211,12 +243,12 @@ def advise(machine: Machine, planned: Planned) -> tuple[Advice, ...]:
     return advice.advise(machine, planned.programme, timing.period_us, timing.effort)
 
 
-def unfit(machine: Machine, frames: Iterable[Frame]) -> tuple[Finding, ...]:
-    """What keeps frames from being planned: too weak a supply, or pictures out of reach."""
+def unfit(machine: Machine, glyphs: Iterable[Glyph]) -> tuple[Finding, ...]:
+    """What keeps glyphs from being planned: too weak a supply, or pictures out of reach."""
     from seqc.machine.doubts import doubts
 
     weak = [found for found in doubts(machine) if found.severity is Severity.ERROR]
-    lost = out_of_reach(machine, (glyph for frame in frames for glyph in frame))
+    lost = out_of_reach(machine, glyphs)
     return (*weak, *(finding for grid in lost for finding in grid.findings))
 
 

@@ -17,14 +17,18 @@ if TYPE_CHECKING:
     from seqc.machine.glyphs import Programme
     from seqc.machine.model import Machine
     from seqc.machine.steptable import TableSet
+    from seqc.machine.tracks import Tables
     from seqc.schedule.commissioning import Commissioning
     from seqc.simulator import Fault, Replay, Samples
 
 
 def replay(
-    machine: Machine, table_set: TableSet, wanted: Programme | None = None, stock: bool = False
+    machine: Machine, table_set: Tables, wanted: Programme | None = None, stock: bool = False
 ) -> Replay:
     """Run every table of a build in the simulator, from power-on.
+
+    Of tracks that is all that differs: every two different ticks that follow each other, every
+    first load of each; `every_tick` gives the tables of a whole round.
 
     What is seen is held against the glyphs of the programme `wanted`, or else against those of the
     machine's fonts. Items come back to their magazines unless `stock` is to be counted. Tables of
@@ -33,17 +37,17 @@ def replay(
     from seqc import simulator
     from seqc.simulator.trial import misfits, trial
 
-    if (made := _small(machine, table_set)) is not None:
+    if (small := _small(machine, table_set)) is not None:
         from seqc.commission import proof
 
-        return proof.replayed(made, table_set, stock)
-    glyphs, endless = _glyphs(wanted), table_set.repeat_from is not None
+        return proof.replayed(*small, stock)
+    glyphs, endless = _glyphs(wanted), _is_endless(table_set)
     trials = progress.counted("replaying tables", list(trial(table_set)))
     result = simulator.check(machine, trials, glyphs, stock=stock, endless=endless)
     return replace(result, faults=(*misfits(machine, table_set), *result.faults))
 
 
-def replay_bounds(machine: Machine, table_set: TableSet, wanted: Programme | None = None) -> Replay:
+def replay_bounds(machine: Machine, table_set: Tables, wanted: Programme | None = None) -> Replay:
     """Run every table of a build with each event between its earliest and its latest time.
 
     What any machine within the tolerances of its parts could break is a fault.
@@ -51,17 +55,17 @@ def replay_bounds(machine: Machine, table_set: TableSet, wanted: Programme | Non
     from seqc import simulator
     from seqc.simulator.trial import trial
 
-    if (made := _small(machine, table_set)) is not None:
+    if (small := _small(machine, table_set)) is not None:
         from seqc.commission import proof
 
-        return proof.replayed_bounds(made, table_set)
-    endless = table_set.repeat_from is not None
+        return proof.replayed_bounds(*small)
+    endless = _is_endless(table_set)
     return simulator.check_bounds(machine, trial(table_set), _glyphs(wanted), endless=endless)
 
 
 def sample(
     machine: Machine,
-    table_set: TableSet,
+    table_set: Tables,
     wanted: Programme | None = None,
     *,
     count: int,
@@ -75,11 +79,11 @@ def sample(
     from seqc import simulator
     from seqc.simulator.trial import trial
 
-    if (made := _small(machine, table_set)) is not None:
+    if (small := _small(machine, table_set)) is not None:
         from seqc.commission import proof
 
-        wanted = made.wanted
-        _, table_set = next(proof.each_machine(made, table_set))
+        wanted = small[0].wanted
+        _, table_set = next(proof.each_machine(*small))
     return simulator.sample(
         machine,
         trial(table_set),
@@ -87,37 +91,50 @@ def sample(
         count=count,
         seed=seed,
         anew=anew,
-        endless=table_set.repeat_from is not None,
+        endless=_is_endless(table_set),
     )
 
 
-def _small(machine: Machine, table_set: TableSet) -> Commissioning | None:
+def _small(machine: Machine, table_set: Tables) -> tuple[Commissioning, TableSet] | None:
     """The tables of commissioning that a set was made of, by their names; None if it is none."""
     from seqc.machine.steptable import TablesFor
+    from seqc.machine.tracks import TrackSet
 
-    if table_set.tables_for is not TablesFor.COMMISSIONING:
+    if isinstance(table_set, TrackSet) or table_set.tables_for is not TablesFor.COMMISSIONING:
         return None
     names = {table.name for table in table_set.tables}
     tested = any(name.startswith("test ") for name in names)
     made = commissioning(machine, with_test_frames=tested)
-    return made.part(one for one in made.named if one.name in names)
+    return made.part(one for one in made.named if one.name in names), table_set
+
+
+def _is_endless(table_set: Tables) -> bool:
+    """Whether the tables go on for ever."""
+    from seqc.machine.tracks import TrackSet
+
+    return isinstance(table_set, TrackSet) or table_set.repeat_from is not None
+
+
+def every_tick(table_set: Tables) -> TableSet:
+    """The tables as they are run: those of tracks merged tick by tick through a whole round."""
+    from seqc.machine.tracks import TrackSet, merged
+
+    return merged(table_set) if isinstance(table_set, TrackSet) else table_set
 
 
 def _glyphs(wanted: Programme | None) -> dict[tuple[str, str], tuple[str, ...]]:
     """The pictures of a programme by grid and name."""
-    frames = wanted.frames if wanted else ()
-    return {(glyph.grid, glyph.name): glyph.kinds for frame in frames for glyph in frame}
+    glyphs = wanted.glyphs if wanted else ()
+    return {(glyph.grid, glyph.name): glyph.kinds for glyph in glyphs}
 
 
-def build_faults(machine: Machine, wanted: Programme, table_set: TableSet) -> tuple[Finding, ...]:
+def build_faults(machine: Machine, wanted: Programme, table_set: Tables) -> tuple[Finding, ...]:
     """What the simulator finds wrong with a build, a picture that it can't judge included.
 
     It runs the nominal machine, and all that could be built of parts within their tolerances.
     """
-    return replay_findings(machine, replay(machine, table_set, wanted)) or fault_findings(
-        machine,
-        replay_bounds(machine, table_set, wanted).faults,
-        "finds with parts that vary as declared",
+    return replay_findings(machine, replay(machine, table_set, wanted)) or varying_findings(
+        machine, replay_bounds(machine, table_set, wanted)
     )
 
 
@@ -127,6 +144,11 @@ def replay_findings(machine: Machine, result: Replay) -> tuple[Finding, ...]:
         ("unknown-picture", f"finds: what {table} shows is not known") for table in result.unchecked
     ]
     return (*fault_findings(machine, result.faults), *_simulated(machine, unknown))
+
+
+def varying_findings(machine: Machine, result: Replay) -> tuple[Finding, ...]:
+    """The faults of a replay between all bounds."""
+    return fault_findings(machine, result.faults, "finds with parts that vary as declared")
 
 
 def fault_findings(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from seqc.face.foreseeing import foresee
 from seqc.face.planning import LOAD_TIME, NORMAL, Planned, hot_coils, overloads, plan_all
 from seqc.face.reaching import out_of_reach
-from seqc.face.replaying import fault_findings, replay, replay_bounds
+from seqc.face.replaying import every_tick, fault_findings, replay, replay_bounds
 from seqc.face.tabling import laid_out
 from seqc.machine import progress
 from seqc.machine.findings import (
@@ -74,15 +74,15 @@ def _in_time(
     """A programme laid out, traced and foreseen."""
     from seqc.report.survey import ProgrammeShown
 
-    table_set = laid_out(machine, planned)
-    programme = planned.programme
-    faults = replay(machine, table_set, programme).faults
+    built = laid_out(machine, planned)
+    programme, table_set = planned.programme, every_tick(built)
+    faults = replay(machine, built, programme).faults
     return ProgrammeShown(
         programme,
         planned.timing,
         table_set,
         traced(machine, table_set),
-        faults or replay_bounds(machine, table_set, programme).faults,
+        faults or replay_bounds(machine, built, programme).faults,
         foresee(machine, planned, duration_us, ambient_c),
     )
 
@@ -110,12 +110,12 @@ def _font_in_time(
     from seqc.schedule.frame import time_on
     from seqc.schedule.tables import timed_glyph_tables
     from seqc.schedule.topology import playable
-    from seqc.solver.fonts import LoadTimes, plan_font
+    from seqc.solver.fonts import LoadTimeOptions, plan_font
 
     font, *others = alike
     chosen = font.glyphs[:MOST_GLYPHS]
     reached = [glyph for glyph in chosen if glyph not in beyond]
-    times = LoadTimes(ScheduleClock) if prefer == LOAD_TIME else None
+    times = LoadTimeOptions(ScheduleClock) if prefer == LOAD_TIME else None
     plans = [result.plan for result in plan_font(machine, reached, times=times)]
     topology = playable(machine)
     timed = {plan.frame.glyphs[0]: (plan, time_on(topology, plan)) for plan in plans if plan}

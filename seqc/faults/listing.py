@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from itertools import combinations, pairwise
 
 from seqc.faults.fault import Fault, FaultKind, Spot
+from seqc.machine.clearance import distance_um
 from seqc.machine.model import Machine
-from seqc.machine.parts import Gate, Lane, Part, Position
-from seqc.machine.standoff import distance_um
+from seqc.machine.parts import Gate, Lane, Part, Position, items_of
 from seqc.machine.wiring import Actuator
 from seqc.simulator.defects import Defects, Wiring, Works
 from seqc.simulator.lines import Line, lines_of
@@ -126,8 +126,8 @@ def _of_lane(machine: Machine, lane: Lane) -> Iterator[Fault]:
     cells = range(len(lane.grid.cells))
     parts: tuple[Part, ...] = (*lane.selectors, *lane.gates)
     for part in parts:
-        for cell in cells:
-            yield from _linkage(machine, lane, part, cell)
+        for at in lane.cells_of(part):
+            yield from _linkage(machine, lane, part, lane.grid.index_of[at])
     for level in range(lane.gates_above):
         for cell in cells:
             spot = (lane.grid.name, level, cell)
@@ -183,23 +183,24 @@ def _sticking(machine: Machine, lane: Lane) -> Iterator[Fault]:
 
 def is_near_magnet(machine: Machine, lane: Lane, cell: int) -> bool | None:
     """Whether a lane passes a magnet nearer than it should; None where that isn't declared."""
-    standoff = machine.standoff
-    fields = [f for f in standoff.fields if f.grid.name == lane.grid.name] if standoff else []
-    if standoff is None or not fields or not standoff.magnets:
+    clearance = machine.clearance
+    fields = [f for f in clearance.fields if f.grid.name == lane.grid.name] if clearance else []
+    if clearance is None or not fields or not clearance.magnets:
         return None
     at = lane.grid.cells[cell]
     return any(
         distance_um(field, at, magnet.centre) < magnet.least_um
         for field in fields
-        for magnet in standoff.magnets
+        for magnet in clearance.magnets
     )
 
 
 def _magazines(lane: Lane) -> Iterator[Fault]:
     """Two kinds filled into each other's magazines, above one cell or above all."""
-    cells = range(len(lane.grid.cells))
-    groups = [[cell] for cell in cells] + ([[*cells]] if len(cells) > 1 else [])
+    offered = [{item.name for item in items_of(feed)} for feed in lane.feeds]
     for one, other in combinations((item.name for item in lane.items), 2):
+        cells = [cell for cell, kinds in enumerate(offered) if {one, other} <= kinds]
+        groups = [[cell] for cell in cells] + ([cells] if len(cells) > 1 else [])
         for group in groups:
             works = Works(mixed=frozenset((lane.grid.name, cell, one, other) for cell in group))
             spots = frozenset((lane.grid.name, cell) for cell in group)

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 
 from seqc.fonts.drawn import DrawnFont, draw_font
 from seqc.fonts.text import Span, TextError, glyph_spans
 from seqc.language.declared import Declared, FontSource, ProgrammeSource, ShowSource
+from seqc.language.limits import MAX_ROUND
 from seqc.machine.findings import NOWHERE, Findings, Place, Related
-from seqc.machine.glyphs import Frame, Glyph, Programme
+from seqc.machine.glyphs import Frame, Glyph, Programme, Rotation
 from seqc.machine.model import Machine
 from seqc.machine.wording import amount_of
 
@@ -100,12 +102,34 @@ def _resolve(
     source: ProgrammeSource, fonts: Mapping[str, DrawnFont], texts: Texts, findings: Findings
 ) -> Programme | None:
     """The programme, or None when anything that it shows is at fault."""
-    in_step = _in_step(source, texts, findings)
+    in_step = source.rotates or _in_step(source, texts, findings)
     rows = [_glyphs(show, fonts[show.font], texts[show], findings) for show in source.shows]
     if not in_step or not all(rows):
         return None
+    if source.rotates:
+        rotations = [
+            Rotation(show.grid, tuple(glyphs), show.every)
+            for show, glyphs in zip(source.shows, rows, strict=True)
+        ]
+        if not _comes_round(source, rotations, findings):
+            return None
+        return Programme.of_rotations(
+            source.name, rotations, source.every_us, source.place, is_clock=source.is_clock
+        )
     frames = tuple(Frame(glyphs) for glyphs in zip(*rows, strict=True))
     return Programme(source.name, frames, source.every_us, source.repeat, source.place)
+
+
+def _comes_round(
+    source: ProgrammeSource, rotations: Sequence[Rotation], findings: Findings
+) -> bool:
+    """Whether everything is as it was after few enough frames to be replayed."""
+    frames = math.lcm(*(rotation.round for rotation in rotations))
+    if frames > MAX_ROUND:
+        message = f"`{source.name}` comes round only after {frames:,} frames"
+        hint = f"let the texts be as long as each other or parts of it: at most {MAX_ROUND:,}"
+        findings.error("long-round", message, source.place, hint)
+    return frames <= MAX_ROUND
 
 
 def _glyphs(

@@ -32,22 +32,26 @@ class Rhythm:
             yield from ((start + rank, draw) for rank, draw in again if start + rank < horizon)
 
 
-def rises(machine: Machine, run: Run, return_us: Mapping[str, int]) -> dict[Magazine, list[int]]:
+def rises(
+    machine: Machine, run: Run, recirculate_us: Mapping[str, int]
+) -> dict[Magazine, list[int]]:
     """For each magazine the frames at which more of its items are out than ever before.
 
     So the length of a list is the least stock of that magazine for running without end, when each
-    item is back in the magazine that it came from `return_us` (by kind) after it has left its cell.
+    item is back in the magazine that it came from `recirculate_us` (by kind) after it has left its
+    cell.
     """
     found: dict[Magazine, list[int]] = {}
     for lane in machine.lanes:
         rhythm = _rhythm(run, lane.grid.name)
         for item in lane.items:
             # The item waits behind a transfer gate for one frame before it is seen.
-            delay = ceil_div(return_us[item.name], run.every_us) + bool(lane.transfers)
+            delay = ceil_div(recirculate_us[item.name], run.every_us) + bool(lane.transfers)
             # Beyond its longest time out after the intro, a cycle is like the one before it.
             horizon = len(rhythm.intro) + 2 * len(rhythm.cycle) + delay
             frames = list(rhythm.frames(horizon))
-            for rank, cell in enumerate(lane.grid.cells):
+            for cell in lane.cells_with(item):
+                rank = lane.grid.index_of[cell]
                 own = [(frame, kind) for frame, draw in frames if (kind := draw.kinds[rank])]
                 magazine = Magazine(lane.grid.name, cell, item.name)
                 found[magazine] = _records(own, item.name, max(1, delay))

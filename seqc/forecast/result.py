@@ -15,6 +15,7 @@ from seqc.forecast.stock import KindStock, stock_forecast
 from seqc.forecast.tally import Tally, tally
 from seqc.forecast.usage import Run
 from seqc.forecast.wear import PartWear, operations, wear
+from seqc.machine.clearance import clearance_findings
 from seqc.machine.duty import CoilState, DutyUse, coil_states
 from seqc.machine.electric_findings import electric_findings
 from seqc.machine.electrics import MILLION
@@ -22,7 +23,6 @@ from seqc.machine.findings import Finding, Severity
 from seqc.machine.fuse import COOL_S
 from seqc.machine.hot import hot_coils, hot_findings
 from seqc.machine.model import Machine
-from seqc.machine.standoff import standoff_findings
 from seqc.machine.winding import AMBIENT_C
 
 
@@ -118,11 +118,11 @@ def forecast(
     parts = wear(machine, totals, used or {})
     supplies = supply_energies(machine, duty)
     stocks = stock_forecast(machine, run, duration_us)
-    standoff = standoff_findings(machine.standoff) if machine.standoff else ()
+    clearance = clearance_findings(machine.clearance) if machine.clearance else ()
     found = (
         *electric_findings(machine, duty),
         *hot_findings(hot_coils(machine, duty)),
-        *standoff,
+        *clearance,
         *_empty(stocks),
         *_worn(machine, parts),
         *_dear(machine, supplies, given),
@@ -162,11 +162,11 @@ def _empty(stocks: tuple[KindStock, ...]) -> Iterator[Finding]:
 
 def _filling(kind: KindStock) -> str:
     """What helps a stock that is too small: more of it, or used items that come back."""
-    if kind.item.return_us is not None:
-        return f"stock {kind.needed:,}, or bring used items back sooner"
+    if kind.item.recirculate_us is not None:
+        return f"stock {kind.needed:,}, or recirculate used items sooner"
     return (
-        f"stock {kind.needed:,}; or bring used items back and write `return 10 s`, after how long: "
-        f"{kind.least_endless:,} are enough if they are back at once"
+        f"stock {kind.needed:,}; or recirculate used items and write `recirculate 10 s`, how long "
+        f"that takes: {kind.least_endless:,} are enough if each is at once"
     )
 
 

@@ -20,32 +20,34 @@ Load = dict[Magazine, int]
 class KindStock:
     """What becomes of one kind in `running_us`, the time that the frames run.
 
-    `drawn` is how many items they take. Without return a stock is enough for `lasts_us`; with
-    return, after `return_us` each, for `lasts_returned_us`. Both are None when it never runs out
-    (or no stock is declared). `least_endless` is the least stock for running without end with
-    return. `load` and `load_returned` are the loading sheets for the two cases, for the time or,
-    where the stock is short, for as long as it goes.
+    `drawn` is how many items they take. If none is recirculated a stock is enough for `lasts_us`;
+    if each is after `recirculate_us`, for `lasts_recirculated_us`. Both are None when it never runs
+    out (or no stock is declared). `least_endless` is the least stock for running without end, if
+    recirculated. `fill` and `fill_recirculated` are the filling sheets for the two cases, for the
+    time or, where the stock is short, for as long as it goes.
     """
 
     item: Item
     running_us: int
     drawn: int
-    return_us: int
+    recirculate_us: int
     lasts_us: int | None
-    lasts_returned_us: int | None
+    lasts_recirculated_us: int | None
     least_endless: int
-    load: Load
-    load_returned: Load
+    fill: Load
+    fill_recirculated: Load
 
     @property
     def needed(self) -> int:
-        """The least stock for the time, with return if the item is brought back."""
-        return self.drawn if self.item.return_us is None else min(self.drawn, self.least_endless)
+        """The least stock for the time; less where items are recirculated."""
+        recirculated = self.item.recirculate_us is not None
+        return min(self.drawn, self.least_endless) if recirculated else self.drawn
 
     @property
     def lasting_us(self) -> int | None:
         """How long the stock lasts in the way that is declared."""
-        return self.lasts_us if self.item.return_us is None else self.lasts_returned_us
+        recirculated = self.item.recirculate_us is not None
+        return self.lasts_recirculated_us if recirculated else self.lasts_us
 
     @property
     def falls_short(self) -> bool:
@@ -54,8 +56,8 @@ class KindStock:
 
 
 def stock_forecast(machine: Machine, run: Run, duration_us: int) -> tuple[KindStock, ...]:
-    """The forecast of every kind; items that aren't brought back are also told as if at once."""
-    returns = {item.name: item.return_us or 0 for item in machine.items}
+    """The forecast of every kind; those that aren't recirculated are also told as if at once."""
+    returns = {item.name: item.recirculate_us or 0 for item in machine.items}
     risen = rises(machine, run, returns)
     taken = consumption(run)
     nothing = Consumption((0,) * (len(run.intro) + 1), (0,) * (len(run.cycle) + 1))
@@ -85,7 +87,7 @@ def _kind(
         item,
         run.running_us(duration_us),
         taken.needed(frames),
-        item.return_us or 0,
+        item.recirculate_us or 0,
         _time(run, covered),
         _time(run, stops),
         len(ordered),

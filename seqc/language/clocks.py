@@ -7,7 +7,7 @@ from seqc.language.declared import FontSource, ProgrammeSource, ShowSource
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Statement, Word
-from seqc.machine.clock import Hand, clock_every_us, clock_texts
+from seqc.machine.clock import Hand, clock_every_us, clock_numerals
 from seqc.machine.wording import listed
 
 NUMERALS_PER_HAND = 2
@@ -21,7 +21,7 @@ def read_clock(statement: Statement, scope: Scope) -> ProgrammeSource | None:
     if not settings.sound or words is None or not _agree(statement, hands, words, scope):
         return None
     shows: list[ShowSource] = []
-    texts = iter(clock_texts(hands))
+    numerals = iter(clock_numerals(hands))
     for word in words:
         font = _font(word, scope)
         if font is None:
@@ -29,9 +29,13 @@ def read_clock(statement: Statement, scope: Scope) -> ProgrammeSource | None:
         fonts = copy_names(font.name, scope.copies, word.text)
         grids = copy_names(word.text, scope.copies, word.text)
         for grid, face in zip(grids, fonts, strict=True):
-            shows.append(ShowSource(next(texts), grid, face, word.place))
+            digits, every = next(numerals)
+            shows.append(ShowSource(digits, grid, face, word.place, every=every))
     name = statement.name
-    return ProgrammeSource(name.text, tuple(shows), clock_every_us(hands), True, name.place)
+    every_us = clock_every_us(hands)
+    return ProgrammeSource(
+        name.text, tuple(shows), every_us, True, name.place, rotates=True, is_clock=True
+    )
 
 
 def _grids(settings: Settings, scope: Scope) -> list[Word] | None:

@@ -79,7 +79,7 @@ class ShowSource(NamedTuple):
     """A text to show on a grid in a font; both are known by name once the language has read it.
 
     Of its glyphs only every `step`-th counts, from number `first` on: the others are for the other
-    copies of the grid.
+    copies of the grid. The next one comes every `every` frames.
     """
 
     text: str
@@ -88,16 +88,22 @@ class ShowSource(NamedTuple):
     place: Place
     first: int = 0
     step: int = 1
+    every: int = 1
 
 
 class ProgrammeSource(NamedTuple):
-    """A programme as declared; its shows, one a grid, run in step."""
+    """A programme as declared; its shows, one a grid, run in step unless each rotates by itself.
+
+    A clock tells the time of day, from midnight on.
+    """
 
     name: str
     shows: tuple[ShowSource, ...]
     every_us: int
     repeat: bool
     place: Place
+    rotates: bool = False
+    is_clock: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -175,9 +175,9 @@ def _supply(
 
 def _fits_kind(kind: DriveKind, settings: Settings, findings: Findings) -> bool:
     """Whether a drive has what its kind needs, and nothing that the kind has no use for."""
-    needed, *useless = ("dead", "relay") if kind.is_solid_state else ("relay", "dead")
+    needed, *useless = ("dead time", "relay") if kind.is_solid_state else ("relay", "dead time")
     useless += ["pulse switch"] if kind is DriveKind.MATRIX else ["columns"]
-    example = "dead 1 ms" if needed == "dead" else "relay card"
+    example = "dead time 1 ms" if needed == "dead time" else "relay card"
     own = settings.get("kind")
     extra = [setting for key in useless for setting in settings.all(key)]
     assert own is not None

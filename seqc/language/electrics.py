@@ -49,17 +49,17 @@ def _coil(statement: Statement, settings: Settings, scope: Scope) -> Coil:
         voltage_mv=settings.needed("voltage"),
         resistance_mohm=settings.needed("resistance"),
         pulse_us=pulse,
-        longest_us=settings.integer("longest") or LONGEST_PULSES * pulse,
+        longest_us=settings.integer("max pulse") or LONGEST_PULSES * pulse,
         travel_us=settings.needed("travel"),
         inductance_uh=settings.integer("inductance") or 0,
-        recover_us=settings.integer("recover") or 0,
+        recover_us=settings.integer("minimum off") or 0,
         duty_ppm=settings.integer("duty"),
         life=settings.integer("life"),
         place=statement.name.place,
         winding=read_winding(settings, findings),
         lead=read_lead(settings, findings),
         suppression=read_suppression(settings),
-        standoff_um=settings.integer("standoff"),
+        magnet_clearance_um=settings.integer("magnet clearance"),
         travel_tolerance=scope.tolerance.of(settings, "travel"),
         life_shape=shape_of(settings, "life"),
         moment_uam2=settings.integer("magnet"),
@@ -69,14 +69,14 @@ def _coil(statement: Statement, settings: Settings, scope: Scope) -> Coil:
 
 def _times_agree(coil: Coil, settings: Settings, findings: Findings) -> bool:
     pulse = in_words(coil.pulse_us, TIME)
-    travel, longest = settings.amount("travel"), settings.amount("longest")
+    travel, longest = settings.amount("travel"), settings.amount("max pulse")
     if travel and coil.travel_us > coil.pulse_us:
         message = f"coil `{coil.name}` travels for {travel.text}, longer than its pulse of {pulse}"
         hint = "a part that is still moving when the current ends may not arrive"
         findings.warning("short-pulse", message, travel.place, hint)
     if longest and coil.longest_us < coil.pulse_us:
-        message = f"the longest pulse of coil `{coil.name}` is shorter than its pulse of {pulse}"
-        findings.error("longest-below-pulse", message, longest.place, f"give {pulse} or more")
+        message = f"the `max pulse` of coil `{coil.name}` is shorter than its pulse of {pulse}"
+        findings.error("max-pulse-below-pulse", message, longest.place, f"give {pulse} or more")
         return False
     return True
 

@@ -106,6 +106,12 @@ FORMS = {
         "clock day { hours minutes on numeral }",
         "A programme that tells the time of a whole day, two numerals a hand.",
     ),
+    "together": Form(
+        "together NAME { ... }",
+        "together wall { plays day  plays blink }",
+        "Programmes that are played side by side in one build, each on grids of its own, in step. "
+        "It is what is built, unless another programme is asked for.",
+    ),
     "tolerance": Form(
         "tolerance SHARE",
         "tolerance 5 %",

@@ -25,7 +25,7 @@ def declare_items(source: Source, scope: Scope) -> None:
             settings.integer("stock"),
             settings.integer("diameter"),
             statement.name.place,
-            settings.integer("return"),
+            settings.integer("recirculate"),
             settings.integer("mass"),
             settings.integer("bounce"),
             misfeed_of(settings, scope.findings),

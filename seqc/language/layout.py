@@ -1,4 +1,4 @@
-"""Where lanes and magnets are, for the standoff between them."""
+"""Where lanes and magnets are, for the clearance between them."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from seqc.language.settings import Settings
 from seqc.language.source import Statement
 from seqc.language.values import Amount
+from seqc.machine.clearance import Clearance, LaneField, Magnet, Point
 from seqc.machine.findings import Findings, Place
 from seqc.machine.magnetism import SteelBall
 from seqc.machine.parts import Grid, Lane
-from seqc.machine.standoff import LaneField, Magnet, Point, Standoff
 from seqc.machine.wiring import Actuator
 
 
@@ -44,8 +44,8 @@ class Layout:
         """Take down where the lanes of a grid run."""
         first = self._first("lanes", settings)
         if first is not None and grid is not None:
-            apart = _point(settings, "lanes apart")
-            above = settings.integer("lanes from") or 0
+            apart = _point(settings, "lane pitch")
+            above = settings.integer("lanes start") or 0
             self.fields[statement.name.text] = LaneField(
                 grid, first, apart.right_um, apart.down_um, above
             )
@@ -54,7 +54,7 @@ class Layout:
         """Take down where the magnets of a part are, in the order of its actuators."""
         first = self._first("magnets", settings)
         if first is not None:
-            apart = _point(settings, "magnets apart")
+            apart = _point(settings, "magnet pitch")
             self.rows[statement.name.text] = _Row(first, apart, statement.name.place)
 
     def _first(self, what: str, settings: Settings) -> Point | None:
@@ -62,15 +62,16 @@ class Layout:
         if settings.get(f"{what} at") is not None:
             depth = settings.integer(f"{what} depth") or 0
             return _point(settings, f"{what} at", depth)
-        for key in ("apart", "depth", "from"):
-            lone = settings.get(f"{what} {key}")
+        pitch = f"{what.removesuffix('s')} pitch"
+        for key in (pitch, f"{what} depth", f"{what} start"):
+            lone = settings.get(key)
             if lone is not None:
                 message = f"{lone.entry.title} is given without `{what} at`"
                 hint = f"add `{what} at` and how far right and down the first is"
                 self.findings.error("no-first-place", message, lone.place, hint)
         return None
 
-    def standoff(self, actuators: Sequence[Actuator], lanes: Iterable[Lane]) -> Standoff | None:
+    def clearance(self, actuators: Sequence[Actuator], lanes: Iterable[Lane]) -> Clearance | None:
         """Fields and magnets; a part that serves several grids has its magnets at the first."""
         magnets = [magnet for part in self.rows for magnet in self._magnets(part, actuators)]
         if not magnets or not self.fields:
@@ -79,13 +80,13 @@ class Layout:
         fields = [
             field._replace(steel=steel.get(field.grid.name)) for field in self.fields.values()
         ]
-        return Standoff(tuple(fields), tuple(magnets))
+        return Clearance(tuple(fields), tuple(magnets))
 
     def _magnets(self, part: str, actuators: Sequence[Actuator]) -> Iterator[Magnet]:
         own = [actuator for actuator in actuators if actuator.part.name == part]
         row = self.rows[part]
         for rank, actuator in enumerate(one for one in own if one.grid == own[0].grid):
-            least = actuator.coil.standoff_um
+            least = actuator.coil.magnet_clearance_um
             if least is not None:
                 moment = actuator.coil.moment_uam2
                 told = None if moment is None else moment / 1e6

@@ -13,6 +13,7 @@ from seqc.language.scope import Scope, Table
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement, Text, Word
 from seqc.language.texts import check_text
+from seqc.language.together import read_together
 from seqc.machine.findings import Findings, Place, Related
 
 
@@ -27,10 +28,13 @@ class _Show:
 
 
 def read_programmes(source: Source, scope: Scope) -> tuple[ProgrammeSource, ...]:
-    """Every sound programme, clocks among them."""
+    """Every sound programme, clocks among them; what is played together comes first."""
     names: Table[ProgrammeSource] = Table("programme", scope.findings, source.whole)
     clocks = 0
-    for statement in _few(list(source.of("programme", "clock")), scope.findings):
+    few = _few(list(source.of("programme", "clock", "together")), scope.findings)
+    for statement in few:
+        if statement.keyword == "together":
+            continue
         if statement.keyword == "programme":
             settings = read_settings(statement, scope.findings)
             names.declare(statement, _programme(statement, settings, scope))
@@ -40,7 +44,11 @@ def read_programmes(source: Source, scope: Scope) -> tuple[ProgrammeSource, ...]
             message, hint = f"more than {MAX_CLOCKS} clocks", "divide the machine"
             scope.findings.error("too-many-clocks", message, statement.name.place, hint)
         names.declare(statement, read_clock(statement, scope) if clocks <= MAX_CLOCKS else None)
-    return names.values()
+    single = names.values()
+    together = [one for one in few if one.keyword == "together"]
+    made = [(statement, read_together(statement, names, scope)) for statement in together]
+    whole = [value for statement, value in made if names.declare(statement, value) and value]
+    return (*whole, *single)
 
 
 def _few(statements: Sequence[Statement], findings: Findings) -> Sequence[Statement]:

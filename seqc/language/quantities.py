@@ -37,7 +37,7 @@ SPEED = Dimension("a speed", "0.1 m/s", {"m/s": 10**6})
 FREQUENCY = Dimension("a frequency", "16 MHz", {"Hz": 10**3})
 MASS = Dimension("a mass", "15 g", {"g": 10**3})
 AREA = Dimension("an area", "0.5 mm2", {"mm2": 10**6})
-RISE = Dimension("a rise of temperature", "12 K", {"K": 10**3})
+THERMAL_RESISTANCE = Dimension("a thermal resistance", "12 K/W", {"K/W": 10**3})
 
 DIMENSIONS = (
     TIME,
@@ -50,7 +50,7 @@ DIMENSIONS = (
     SHARE,
     MASS,
     AREA,
-    RISE,
+    THERMAL_RESISTANCE,
     FREQUENCY,
     SPEED,
     TEMPERATURE,
@@ -114,7 +114,7 @@ def in_words(value: int, dimension: Dimension) -> str:
     if dimension is TIME and value >= size * 120:
         unit, size = ("min", size * 60) if value < size * 7_200 else ("h", size * 3_600)
         return f"{value / size:.4g} {unit}"
-    if dimension in (ANGLE, SHARE, AREA, RISE, TEMPERATURE):
+    if dimension in (ANGLE, SHARE, AREA, THERMAL_RESISTANCE, TEMPERATURE):
         return f"{value / size:g} {unit}"
     return _with_prefix(value / size, unit)
 

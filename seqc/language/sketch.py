@@ -133,7 +133,9 @@ class _Completion:
             own = f"{STAND_IN}_{name.text}"[:40]
             self._add(f"outputs {own} {{ bits {MAX_OUTPUTS} }}", name.place)
             self._add(f"supply {own} {{ {self._voltage(statement)} limit 1000 A }}", name.place)
-            self._add(f"drive {name.text} {{ bridge dead 1 ms from {own} on {own} }}", name.place)
+            self._add(
+                f"drive {name.text} {{ bridge dead time 1 ms from {own} on {own} }}", name.place
+            )
 
     def _named(self, drive: Statement, settings: Settings) -> None:
         """The outputs, relays and supplies of a declared drive, where none of their kind are."""

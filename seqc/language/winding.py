@@ -11,18 +11,18 @@ from seqc.machine.wording import did_you_mean
 
 
 def read_winding(settings: Settings, findings: Findings) -> Winding:
-    """The copper of a coil; a thermal class that doesn't exist is reported."""
-    word = settings.word("class")
+    """The copper of a coil; an insulation class that doesn't exist is reported."""
+    word = settings.word("insulation class")
     if word is not None and word.text not in CLASS_LIMIT_C:
-        message = f"`{word.text}` is not a thermal class"
+        message = f"`{word.text}` is not an insulation class"
         findings.error(
             "unknown-class", message, word.place, did_you_mean(word.text, tuple(CLASS_LIMIT_C))
         )
     return Winding(
         settings.integer("pull in"),
-        settings.integer("copper"),
+        settings.integer("winding mass"),
         word.text if word else None,
-        settings.integer("rise per watt"),
+        settings.integer("thermal resistance"),
     )
 
 

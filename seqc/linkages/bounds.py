@@ -54,10 +54,10 @@ class Bounds:
 
     def rows(self, part: int, columns: int) -> int:
         """The fewest groups of a selector, if the gate has so many."""
-        least = ceil_div(self._apart[part], columns)
+        lower_bound = ceil_div(self._apart[part], columns)
         if self.question.passes == 1:
-            least = max(least, self._at_once[part], self._alike(part, columns))
-        return max(least, self._least_groups(part))
+            lower_bound = max(lower_bound, self._at_once[part], self._alike(part, columns))
+        return max(lower_bound, self._least_groups(part))
 
     def _alike(self, part: int, columns: int) -> int:
         """The rows of one pass where every picture is in reach: so many cells of each signature.
@@ -87,7 +87,7 @@ class Bounds:
         return question.built_groups(part) + groups
 
     @property
-    def least(self) -> int:
+    def lower_bound(self) -> int:
         """No design has fewer actuators."""
         return next(total for total in count(1) if next(self.splits(total), None))
 
@@ -95,11 +95,11 @@ class Bounds:
         """Every way to give so many actuators to the parts that the bounds allow."""
         parts = self.question.wants.parts
         for columns in range(self.columns, total - parts + 1):
-            least = [self.rows(part, columns) for part in range(parts)]
-            spare = total - columns - sum(least)
+            lower_bound = [self.rows(part, columns) for part in range(parts)]
+            spare = total - columns - sum(lower_bound)
             if spare >= 0:
                 for more in _shares(spare, parts):
-                    rows = (low + extra for low, extra in zip(least, more, strict=True))
+                    rows = (low + extra for low, extra in zip(lower_bound, more, strict=True))
                     yield (*rows, columns)
 
 

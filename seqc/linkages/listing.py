@@ -18,16 +18,16 @@ from seqc.linkages.spreading import Spread
 class Found:
     """A design and what it can do.
 
-    `least` is the fewest actuators for its passes and reach, as far as is known; None where that
-    wasn't asked. `pitches` is the length of all linkages in cell pitches, `straight` how many of
-    the `ties` lie in one row or column.
+    `lower_bound` is the fewest actuators for its passes and reach, as far as is known; None where
+    that wasn't asked. `pitches` is the length of all linkages in cell pitches, `straight` how many
+    of the `ties` lie in one row or column.
     """
 
     name: str
     design: Design
     passes: int
     every_picture: bool
-    least: int | None
+    lower_bound: int | None
     pitches: int
     ties: int
     straight: int
@@ -35,7 +35,7 @@ class Found:
     @property
     def proven(self) -> bool:
         """Whether no design with as many passes and as much in reach has fewer actuators."""
-        return self.least == self.design.actuators
+        return self.lower_bound == self.design.actuators
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ class Task:
     only_every_picture: bool = False
 
 
-def found(name: str, task: Task, design: Design, least: int | None = None) -> Found | None:
+def found(name: str, task: Task, design: Design, lower_bound: int | None = None) -> Found | None:
     """A design measured; None if it can't load all glyphs."""
     wants, spots = task.question.wants, task.question.spots
     if clashing(wants, design):
@@ -67,7 +67,7 @@ def found(name: str, task: Task, design: Design, least: int | None = None) -> Fo
         design,
         max(passes_of(wants, design, wants.paced), default=0),
         not crowded(design),
-        least,
+        lower_bound,
         sum(map(length, ties)),
         len(ties),
         sum(map(in_line, ties)),
@@ -98,7 +98,7 @@ def _useful_passes(question: Question) -> int:
     """The fewest passes that let the actuators be as few as they can be by counting."""
     small = merged(replace(question, passes=question.wants.cells)).question
     bounds = Bounds(small)
-    return min(sizes[-1] for sizes in bounds.splits(bounds.least))
+    return min(sizes[-1] for sizes in bounds.splits(bounds.lower_bound))
 
 
 def joined(known: Sequence[Found], best: Sequence[Found]) -> tuple[Found, ...]:
@@ -106,8 +106,8 @@ def joined(known: Sequence[Found], best: Sequence[Found]) -> tuple[Found, ...]:
 
     What is proven of a design that does no more holds of the one it is compared with.
     """
-    least = {_measures(design): design.least for design in best}
-    compared = tuple(replace(each, least=least.get(_measures(each))) for each in known)
+    lower_bound = {_measures(design): design.lower_bound for design in best}
+    compared = tuple(replace(each, lower_bound=lower_bound.get(_measures(each))) for each in known)
     have = {_measures(design) for design in known}
     return (*compared, *(design for design in best if _measures(design) not in have))
 
@@ -116,8 +116,8 @@ def _measured(task: Task, question: Question, answer: Answer) -> Found | None:
     if answer.design is None:
         return None
     reach = "every picture" if question.every_picture else "font"
-    least = answer.least if task.single else None
-    return found(f"{question.passes} passes, {reach}", task, answer.design, least)
+    lower_bound = answer.lower_bound if task.single else None
+    return found(f"{question.passes} passes, {reach}", task, answer.design, lower_bound)
 
 
 def _not_outdone(designs: Sequence[Found]) -> Iterator[Found]:

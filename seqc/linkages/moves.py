@@ -18,12 +18,12 @@ HOT, COLD = 2.0, 0.1
 SEED = 29
 
 
-def improved(question: Question, start: Design, least: int, work: int) -> Design:
+def improved(question: Question, start: Design, lower_bound: int, work: int) -> Design:
     """The best design found from one that meets the question; `work` counts looks at a cell."""
     random = Random(SEED)
     best = now = start
     left = work
-    while left > 0 and best.actuators > least:
+    while left > 0 and best.actuators > lower_bound:
         design = _changed(question, now, random)
         left -= question.wants.cells
         if design is None:

@@ -109,12 +109,12 @@ class Answer:
     """The best design that was found, if any, and the bound: none has fewer actuators."""
 
     design: Design | None
-    least: int
+    lower_bound: int
 
     @property
     def proven(self) -> bool:
         """Whether no design has fewer actuators."""
-        return self.design is not None and self.design.actuators == self.least
+        return self.design is not None and self.design.actuators == self.lower_bound
 
 
 def numbered(labels: Sequence[object]) -> Labels:

@@ -36,7 +36,7 @@ def fewest_actuators(question: Question) -> Answer:
     answer = _Search(small.question).answer()
     if answer.design is None:
         return answer
-    return Answer(small.expanded(answer.design), answer.least)
+    return Answer(small.expanded(answer.design), answer.lower_bound)
 
 
 class _Search:
@@ -45,7 +45,7 @@ class _Search:
     def __init__(self, question: Question) -> None:
         self.question = question
         self.bounds = Bounds(question)
-        self.least = self.bounds.least
+        self.lower_bound = self.bounds.lower_bound
         self.best: Design | None = None
 
     def answer(self) -> Answer:
@@ -56,11 +56,11 @@ class _Search:
         if self._is_open():
             self._exchange()
         if self._is_open() and self.best is not None:
-            self._offer(improved(self.question, self.best, self.least, WORK // 2))
-        return Answer(self.best, self.least)
+            self._offer(improved(self.question, self.best, self.lower_bound, WORK // 2))
+        return Answer(self.best, self.lower_bound)
 
     def _is_open(self) -> bool:
-        return self.best is None or self.best.actuators > self.least
+        return self.best is None or self.best.actuators > self.lower_bound
 
     def _offer(self, design: Design | None) -> None:
         if design is None or (self.best and design.actuators >= self.best.actuators):
@@ -85,7 +85,7 @@ class _Search:
         """Decide total by total, from the bound on, until one is enough or the effort ends."""
         effort = self._effort(EFFORT)
         while self._is_open():
-            for sizes in self.bounds.splits(self.least):
+            for sizes in self.bounds.splits(self.lower_bound):
                 try:
                     design, effort = self._decided(sizes, effort)
                 except EffortError:
@@ -93,9 +93,9 @@ class _Search:
                 if design is not None:
                     self.best = design
                     return
-            if self.least > (1 + self.question.wants.parts) * self.question.wants.cells:
+            if self.lower_bound > (1 + self.question.wants.parts) * self.question.wants.cells:
                 return
-            self.least += 1
+            self.lower_bound += 1
 
     def _effort(self, most: int) -> int:
         harder = max(1, self.question.wants.cells / HARDER)

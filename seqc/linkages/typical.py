@@ -18,7 +18,7 @@ SETTINGS = {
 }
 """What is put into the block of a part that lacks a coil or a time that it must have."""
 
-COIL = "12 V  15 ohm  9 mH  pulse 30 ms  longest 60 ms  travel 16 ms  recover 30 ms"
+COIL = "12 V  15 ohm  9 mH  pulse 30 ms  max pulse 60 ms  travel 16 ms  minimum off 30 ms"
 RELAY = "operate 8 ms  release 5 ms"
 SUPPLY = "12 V  limit 8 A  margin 20 %"
 TOLERANCE = "tolerance 5 %"

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Sequence
 from enum import Enum
+from typing import NamedTuple
 
 from seqc.machine.findings import NOWHERE, Place
-from seqc.machine.glyphs import Font, Frame, Programme
+from seqc.machine.glyphs import Font, Programme, Rotation
 
 DAY_S = 86_400
 MILLION = 1_000_000
+DIGITS = 10
 
 
 class Hand(Enum):
@@ -31,29 +32,33 @@ class Hand(Enum):
         return 24 if self is Hand.HOURS else 60
 
 
+class Numeral(NamedTuple):
+    """The digits that a numeral shows from midnight on, the next one `every` steps of the clock."""
+
+    digits: str
+    every: int
+
+
 def clock_every_us(hands: Sequence[Hand]) -> int:
     """How often a clock changes: with its shortest hand."""
     return min(hand.value for hand in hands) * MILLION
 
 
-def clock_texts(hands: Sequence[Hand], start_s: int = 0) -> tuple[str, ...]:
-    """What each numeral shows over one day, two numerals a hand, tens before units.
-
-    One character for each step of the shortest hand. `start_s` is the time of day of the first.
-    """
-    return _texts(tuple(hands), start_s)
+def clock_numerals(hands: Sequence[Hand]) -> tuple[Numeral, ...]:
+    """The numerals of a clock, two a hand, tens before units; it steps with its shortest hand."""
+    step_s = clock_every_us(hands) // MILLION
+    return tuple(numeral for hand in hands for numeral in _numerals(hand, hand.value // step_s))
 
 
-@functools.lru_cache(maxsize=4)
-def _texts(hands: tuple[Hand, ...], start_s: int) -> tuple[str, ...]:
-    every_s = clock_every_us(hands) // MILLION
-    moments = [(start_s + passed) % DAY_S for passed in range(0, DAY_S, every_s)]
-    texts: list[str] = []
-    for hand in hands:
-        shown = [moment // hand.value % hand.steps for moment in moments]
-        texts.append("".join(str(number // 10) for number in shown))
-        texts.append("".join(str(number % 10) for number in shown))
-    return tuple(texts)
+def _numerals(hand: Hand, every: int) -> tuple[Numeral, Numeral]:
+    tens, rest = divmod(hand.steps, DIGITS)
+    if not rest:
+        return Numeral("0123456789"[:tens], every * DIGITS), Numeral("0123456789", every)
+    numbers = range(hand.steps)
+    return (
+        Numeral("".join(str(number // DIGITS) for number in numbers), every),
+        Numeral("".join(str(number % DIGITS) for number in numbers), every),
+    )
 
 
 def clock_programme(
@@ -67,10 +72,9 @@ def clock_programme(
     Every frame shows all numerals, also those that stay as they are. Raises KeyError when a font
     lacks a digit.
     """
-    faces = [font.by_name for font in fonts]
-    columns = zip(*clock_texts(hands), strict=True)
-    frames = tuple(
-        Frame(tuple(face[digit] for face, digit in zip(faces, digits, strict=True)))
-        for digits in columns
-    )
-    return Programme(name, frames, clock_every_us(hands), repeat=True, place=place)
+    rotations = [
+        Rotation(font.grid.name, tuple(font.by_name[digit] for digit in digits), every)
+        for font, (digits, every) in zip(fonts, clock_numerals(hands), strict=True)
+    ]
+    every_us = clock_every_us(hands)
+    return Programme.of_rotations(name, rotations, every_us, place, is_clock=True)

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from seqc.machine.clearance import clearance_findings
 from seqc.machine.duty import at_rest
 from seqc.machine.electric_findings import electric_findings
 from seqc.machine.findings import Finding, Severity
 from seqc.machine.model import Machine
-from seqc.machine.standoff import standoff_findings
 
 DIODE_TIMES = 3
 """How many times longer a relay releases with a diode across its coil (relay makers' notes)."""
 
 
 def doubts(machine: Machine) -> tuple[Finding, ...]:
-    """Warnings about its tolerance, its electrics at rest and its standoff, in order of place."""
-    standoff = standoff_findings(machine.standoff) if machine.standoff else ()
+    """Warnings about its tolerance, its electrics at rest and its clearance, in order of place."""
+    clearance = clearance_findings(machine.clearance) if machine.clearance else ()
     electric = electric_findings(machine, at_rest(machine))
-    found = (*_tolerance(machine), *_diodes(machine), *electric, *standoff)
+    found = (*_tolerance(machine), *_diodes(machine), *electric, *clearance)
     return tuple(sorted(found, key=lambda finding: finding.place))
 
 

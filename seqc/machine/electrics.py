@@ -28,7 +28,8 @@ class Coil:
     A pulse is `pulse_us` long and never longer than `longest_us`; the part moves for `travel_us`
     from its start. The next pulse starts `recover_us` or more after the end of this one. What
     follows `place`, tolerances apart, is for the warnings and the forecast alone; lanes keep
-    `standoff_um` away from its magnet. `tolerance_ppm` is that of the decay, which is computed.
+    `magnet_clearance_um` away from its magnet. `tolerance_ppm` is that of the decay, which is
+    computed.
     """
 
     name: str
@@ -45,7 +46,7 @@ class Coil:
     winding: Winding = UNKNOWN_WINDING
     lead: Lead | None = None
     suppression: Suppression | None = None
-    standoff_um: int | None = None
+    magnet_clearance_um: int | None = None
     travel_tolerance: Tolerance = EXACT
     tolerance_ppm: int = 0
     life_shape: float = ASSUMED_SHAPE

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -55,11 +56,62 @@ class Frame:
 
 
 @dataclass(frozen=True, slots=True)
+class Rotation:
+    """What one grid shows by itself: the next of its glyphs every `every` frames, round and round.
+
+    In a programme's quiet time it stands still if it `rests`.
+    """
+
+    grid: str
+    glyphs: tuple[Glyph, ...]
+    every: int = 1
+    rests: bool = False
+
+    @property
+    def round(self) -> int:
+        """After so many frames it shows the same again."""
+        return self.every * len(self.glyphs)
+
+    def over(self, frames: int) -> list[Glyph]:
+        """What it shows in each of so many frames, which are whole rounds of it."""
+        once = [glyph for glyph in self.glyphs for _ in range(self.every)]
+        return once * (frames // len(once))
+
+
+@dataclass(frozen=True, slots=True)
 class Programme:
-    """Frames in order, one every `every_us`; after the last comes the first again if it repeats."""
+    """Frames in order, one every `every_us`; after the last comes the first again if it repeats.
+
+    Grids that change independently of each other have `rotations`, of which the frames come; those
+    of a clock tell the time of day, from midnight on.
+    """
 
     name: str
     frames: tuple[Frame, ...]
     every_us: int
     repeat: bool = False
     place: Place = NOWHERE
+    rotations: tuple[Rotation, ...] = ()
+    is_clock: bool = False
+
+    @classmethod
+    def of_rotations(
+        cls,
+        name: str,
+        rotations: Sequence[Rotation],
+        every_us: int,
+        place: Place = NOWHERE,
+        *,
+        is_clock: bool = False,
+    ) -> Programme:
+        """Rotations side by side, until all of them come round together."""
+        count = math.lcm(*(rotation.round for rotation in rotations))
+        columns = (rotation.over(count) for rotation in rotations)
+        frames = tuple(Frame(glyphs) for glyphs in zip(*columns, strict=True))
+        return cls(name, frames, every_us, True, place, tuple(rotations), is_clock)
+
+    @property
+    def glyphs(self) -> tuple[Glyph, ...]:
+        """Every glyph that it shows, once."""
+        rows = self.rotations and [rotation.glyphs for rotation in self.rotations]
+        return tuple(dict.fromkeys(glyph for row in rows or self.frames for glyph in row))

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+from seqc.machine.clearance import Clearance
 from seqc.machine.controller import EXACT_CONTROLLER, Controller
 from seqc.machine.electrics import Bus, Supply
 from seqc.machine.findings import NOWHERE, Place
 from seqc.machine.glyphs import Font, Programme
 from seqc.machine.parts import Cell, Gate, Grid, Item, Lane, Part, Selector
-from seqc.machine.standoff import Standoff
 from seqc.machine.winding import AMBIENT_C
 from seqc.machine.wiring import Actuator
 
@@ -35,10 +35,14 @@ class Machine:
     fonts: tuple[Font, ...] = ()
     programmes: tuple[Programme, ...] = ()
     place: Place = NOWHERE
-    standoff: Standoff | None = None
+    clearance: Clearance | None = None
     controller: Controller = EXACT_CONTROLLER
     assumed_ppm: int | None = None
     hottest_c: float = AMBIENT_C
+
+    def __hash__(self) -> int:
+        """Cheap, since what is worked out for a machine is kept by it."""
+        return hash(self.name)
 
     @property
     def grids(self) -> tuple[Grid, ...]:

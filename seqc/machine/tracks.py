@@ -13,7 +13,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from seqc.machine.steptable import Step, StepTable
+from seqc.machine.steptable import Step, StepTable, TableSet, TablesFor
+
+NOTHING = ""
+"""The name of the one glyph of a grid that shows nothing."""
 
 Placed = tuple[StepTable, int, "Track"]
 
@@ -52,9 +55,10 @@ class GridTables:
 class Track:
     """One grid: a new frame of `shows` every `every` ticks, round and round.
 
-    `outputs` are the machine's outputs by those of the grid. At home, and at a tick that loads or
-    changes, its table starts so many microseconds after the others could. While `quiet` it stands
-    still, see `TrackSet.quiet`.
+    `outputs` are the machine's outputs by those of the grid. At home and in the first load, and at
+    a tick that loads or changes, its table starts so many microseconds after the others could.
+    While `quiet` it stands still, see `TrackSet.quiet`. A grid that is no more than brought home
+    shows `NOTHING`.
     """
 
     grid: str
@@ -154,7 +158,8 @@ class TrackSet:
                 placed.append((move.change, track.change_us, track))
             if seen != coming:
                 placed.append((tables.move(seen, coming).load, track.load_us, track))
-        shows = tuple((track.grid, self.shown(track, tick)) for track in self.tracks)
+        shown = ((track.grid, self.shown(track, tick)) for track in self.tracks)
+        shows = tuple((grid, glyph) for grid, glyph in shown if glyph != NOTHING)
         return self._merged(f"tick {tick % self.ticks}", placed, self.tick_us, shows)
 
     def _merged(
@@ -165,6 +170,18 @@ class TrackSet:
         shows: tuple[tuple[str, str], ...] = (),
     ) -> StepTable:
         """The tables as one: each output is active where any of them has it active."""
+        given = tuple(placed)
+        key = tuple((id(table), track.grid, delay) for table, delay, track in given)
+        if key not in self._known:
+            self._known[key] = self._steps(given)
+        return StepTable(name, self._known[key], length_us, shows)
+
+    @cached_property
+    def _known(self) -> dict[tuple[tuple[int, str, int], ...], tuple[Step, ...]]:
+        """The steps of tables that were merged before: a day has few that differ."""
+        return {}
+
+    def _steps(self, placed: Iterable[Placed]) -> tuple[Step, ...]:
         toggles: dict[int, int] = {0: 0}
         for table, delay_us, track in placed:
             for at_us, mask in _toggles(table):
@@ -176,7 +193,30 @@ class TrackSet:
             word ^= mask
             if mask or not steps:
                 steps.append(Step(at, word))
-        return StepTable(name, tuple(steps), length_us, shows)
+        return tuple(steps)
+
+
+Tables = TableSet | TrackSet
+"""What a build holds."""
+
+
+def merged(tracks: TrackSet) -> TableSet:
+    """The tables that come of tracks, from the first load through a whole round to its first tick.
+
+    The second tick comes after the last table.
+    """
+    ticks = tracks.ticks
+    return TableSet(
+        tracks.machine,
+        TablesFor.PROGRAMME,
+        tracks.width,
+        tracks.idle_word,
+        tracks.slack_us,
+        tracks.home,
+        (tracks.first(0), tracks.tick(0, first=True), *map(tracks.tick, range(1, ticks + 1))),
+        2,
+        tracks.spare_us,
+    )
 
 
 def _toggles(table: StepTable) -> Iterator[tuple[int, int]]:

@@ -56,7 +56,7 @@ def shown(text: str) -> str:
 
 def amount_of(count: int, noun: str) -> str:
     """A count with its noun: `1 cell`, `2 cells`."""
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+    return f"{count} {noun}" if count == 1 else f"{count:,} {noun}s"
 
 
 def a_kind(kind: str) -> str:

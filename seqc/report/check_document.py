@@ -43,7 +43,11 @@ def _grid_document(lane: Lane) -> dict[str, Any]:
     grid = lane.grid
     cells = len(grid.cells)
     size = {"columns": grid.columns, "rows": grid.rows, "cells": cells}
-    return {"name": grid.name, **size, "lane": lane_edges(lane)}
+    feeds = [
+        {"cells": [[cell.row, cell.column] for cell in own], "lane": lane_edges(lane, feed)}
+        for feed, own in lane.different_feeds
+    ]
+    return {"name": grid.name, **size, "lanes": feeds}
 
 
 def _programme_document(
@@ -54,10 +58,10 @@ def _programme_document(
         "name": programme.name,
         "frames": names,
         "period_us": timing.period_us,
-        "least_period_us": timing.bound_us,
+        "lower_bound_period_us": timing.bound_us,
         "cadence_us": timing.cadence_us,
-        "kept": timing.kept,
-        "limits": timing.limits,
+        "cadence_kept": timing.kept,
+        "critical_path": timing.limits,
         "slowest_frame": slowest_frame(programme, timing) + 1,
         "critical_chain": [str(link) for link in timing.critical_chain],
         "advice": [{"change": each.change, "period_us": each.period_us} for each in advice],

@@ -12,8 +12,8 @@ from seqc.machine.parts import Branch, Feed, Item, Lane, Path
 from seqc.machine.steptable import TOO_MANY_TABLES
 from seqc.machine.wording import amount_of
 from seqc.report.plan_text import passes_words, period_words, quoted
-from seqc.report.words import asked, folded, ms, table
-from seqc.schedule.scaling import ONE
+from seqc.report.words import asked, copies_together, folded, ms, table
+from seqc.schedule.scaling import MOST, ONE
 from seqc.schedule.timing import ProgrammeTiming
 
 if TYPE_CHECKING:
@@ -45,13 +45,9 @@ def summary_lines(
     `lost` has how many glyphs of a font are out of reach, by its name.
     """
     rows = [_programme_row(*one) for one in planned]
-    rows += [_font_row(font, lost.get(font.name, 0)) for font in machine.fonts]
+    rows += copies_together(_font_row(font, lost.get(font.name, 0)) for font in machine.fonts)
     rows.append(("wiring", wiring_words(machine)))
-    for lane in machine.lanes:
-        grid = lane.grid
-        size = f"{amount_of(grid.columns, 'column')} by {amount_of(grid.rows, 'row')}"
-        cells = amount_of(len(grid.cells), "cell")
-        rows.append((grid.name, f"{size}, {cells}: {lane_words(lane)}"))
+    rows += copies_together(map(_grid_row, machine.lanes))
     paths = {(path.source, path.target): path for lane in machine.lanes for path in lane.paths}
     rows += [(f"{p.source} to {p.target}", path_words(p)) for p in paths.values()]
     yield from table(rows)
@@ -68,6 +64,13 @@ def _programme_row(programme: Programme, timing: ProgrammeTiming) -> tuple[str, 
 def _font_row(font: Font, lost: int) -> tuple[str, str]:
     glyphs = amount_of(len(font.glyphs), "glyph")
     return font.name, f"{len(font.glyphs) - lost} of {glyphs} can be shown"
+
+
+def _grid_row(lane: Lane) -> tuple[str, str]:
+    grid = lane.grid
+    size = f"{amount_of(grid.columns, 'column')} by {amount_of(grid.rows, 'row')}"
+    cells = amount_of(len(grid.cells), "cell")
+    return grid.name, f"{size}, {cells}: {lane_words(lane)}"
 
 
 def wiring_words(machine: Machine) -> str:
@@ -102,7 +105,13 @@ def lane_words(lane: Lane) -> str:
     """A lane as it is declared, from the bottom back to the magazines."""
     below = [gate.name for gate in reversed(lane.dumps)]
     above = [gate.name for gate in reversed(lane.gates[: lane.gates_above])]
-    return " <- ".join([*below, "shown", *above, feed_words(lane.feed)])
+    words = " <- ".join([*below, "shown", *above, feed_words(lane.feed)])
+    for feed, cells in lane.others:
+        words += f"; {amount_of(len(cells), 'cell')} from {feed_words(feed)}"
+    for selector in lane.selectors:
+        if mirrored := selector.mirrored.intersection(lane.cells_of(selector)):
+            words += f"; {selector.name} mirrored in {amount_of(len(mirrored), 'cell')}"
+    return words
 
 
 def feed_words(feed: Feed) -> str:
@@ -122,9 +131,15 @@ def feed_words(feed: Feed) -> str:
 
 
 def slowest_lines(
-    programme: Programme, timing: ProgrammeTiming, easing: Easing | None = None
+    programme: Programme,
+    timing: ProgrammeTiming,
+    easing: Easing | None = None,
+    apart_us: int | None = None,
 ) -> Iterator[str]:
-    """Between which frames the longest change is, its critical path, and how far parts may vary."""
+    """Between which frames the longest change is, its critical path, and how far parts may vary.
+
+    `apart_us` tells, of grids that change by themselves, how far apart those of one tick start.
+    """
     if len(timing.ticks) > 1:
         slowest = slowest_frame(programme, timing)
         following = (slowest + 1) % len(programme.frames)
@@ -134,16 +149,27 @@ def slowest_lines(
         )
     if timing.limits:
         yield from folded(f"  critical path: {timing.limits}", hang=2)
+    if apart_us is not None:
+        yield f"  {apart_words(apart_us)}"
     if easing is not None:
         yield from folded(f"  {easing_words(programme, easing)}", hang=2)
+
+
+def apart_words(apart_us: int) -> str:
+    """How close the changes of one tick are."""
+    return (
+        f"grids change within {ms(apart_us)} of each other" if apart_us else "grids change at once"
+    )
 
 
 def easing_words(programme: Programme, easing: Easing) -> str:
     """By how much more than is declared parts may vary while the cadence is kept."""
     times = f"{easing.factor // (ONE // 10) / 10:g} times the declared tolerances"
     cadence = asked(programme.every_us)
-    if not easing.weakest:
+    if easing.factor >= MOST:
         return f"keeps {cadence} at {times}, and more"
+    if not easing.weakest:
+        return f"keeps {cadence} at up to {times}"
     return f"keeps {cadence} at up to {times}; first to break: {easing.weakest}"
 
 

@@ -32,7 +32,7 @@ def held_words(hot: HotCoil) -> str:
     """How long it bears being held on, and what could save it."""
     limit = hot.actuator.coil.winding.limit_c
     if hot.held_s is None:
-        return "how long it bears that is unknown without its `copper` and `class`"
+        return "how long it bears that is unknown without its `winding mass` and `insulation class`"
     if math.isinf(hot.held_s):
         return f"it stays below the {limit} C of its class"
     words = f"past the {limit} C of its class after {_seconds(hot.held_s)}"

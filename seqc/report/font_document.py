@@ -14,7 +14,7 @@ def glyph_document(result: GlyphResult) -> dict[str, Any]:
     if result.plan is None:
         return {"glyph": result.glyph.name, "plan": None}
     (grid,) = result.plan
-    times = {"load_time_us": grid.load_us, "least_load_time_us": grid.least_load_us}
+    times = {"load_time_us": grid.load_us, "lower_bound_load_time_us": grid.load_bound_us}
     return {"glyph": result.glyph.name, "plan": {**frame_document(result.plan), **times}}
 
 

@@ -26,7 +26,7 @@ def forecast_document(result: Forecast, advise: bool = True) -> Document:
         "programme": result.programme,
         "duration_us": result.asked_us,
         "running_us": result.tally.running_us,
-        "every_us": result.every_us,
+        "cadence_us": result.every_us,
         "frames": result.tally.frames,
         "pulses": sum(result.tally.pulses),
         "relay_operations": result.relay_operations,
@@ -38,7 +38,7 @@ def forecast_document(result: Forecast, advise: bool = True) -> Document:
         "cost": result.cost,
         "supplies": [_supply(supply) for supply in result.supplies],
         "items": [_kind(kind) for kind in result.stocks],
-        "ink": _ink(result.ink) if advise else None,
+        "exchange": _exchange(result.ink) if advise else None,
         "misfeeds": asdict(found) if (found := result.misfeeds) else None,
         "first_failure": asdict(first) if (first := result.first_failure) else None,
         "spares": [asdict(spare) for spare in result.spares],
@@ -99,12 +99,12 @@ def _kind(kind: KindStock) -> Document:
         "item": kind.item.name,
         "used": kind.drawn,
         "stock": kind.item.stock,
-        "return_us": kind.item.return_us,
+        "recirculate_us": kind.item.recirculate_us,
         "lasts_us": kind.lasts_us,
-        "lasts_with_return_us": kind.lasts_returned_us,
-        "least_stock_with_return": kind.least_endless,
-        "load": _sheet(kind.load),
-        "load_with_return": _sheet(kind.load_returned),
+        "lasts_recirculated_us": kind.lasts_recirculated_us,
+        "enough_recirculated": kind.least_endless,
+        "fill": _sheet(kind.fill),
+        "fill_recirculated": _sheet(kind.fill_recirculated),
     }
 
 
@@ -120,11 +120,11 @@ def _sheet(load: Load) -> list[Document]:
     ]
 
 
-def _ink(advice: InkAdvice | None) -> Document | None:
+def _exchange(advice: InkAdvice | None) -> Document | None:
     if advice is None:
         return None
     return {
-        "exchange": dict(advice.exchange),
+        "kinds": dict(advice.exchange),
         "frames_as_drawn": advice.frames_as_drawn,
         "frames_exchanged": advice.frames_exchanged,
     }

@@ -59,7 +59,7 @@ def _frames(result: Forecast) -> Iterator[str]:
     if tally.running_us < result.asked_us:
         ends = f"; it ends after {spoken(tally.running_us)}, over which all is taken"
     yield from folded(
-        f"  {frames}, one every {spoken(result.every_us)}{ends}; {sum(tally.pulses):,} pulses, "
+        f"  {frames}, cadence {spoken(result.every_us)}{ends}; {sum(tally.pulses):,} pulses, "
         f"{result.relay_operations:,} operations of relays"
     )
 
@@ -168,7 +168,7 @@ def _mean(amperes: float, small: bool) -> str:
 
 
 def _stock(result: Forecast) -> Iterator[str]:
-    back = {kind.return_us for kind in result.stocks}
+    back = {kind.recirculate_us for kind in result.stocks}
     one = f" after {spoken(back.pop())}" if len(back) == 1 and back != {0} else ""
     once = one or (" at once" if back == {0} else "")
     heads = ("", "used", "stock", "lasts", f"enough if recirculated{once}")
@@ -187,7 +187,7 @@ def _stock_row(kind: KindStock, tell_return: bool) -> tuple[str, str, str, str, 
     lasts = "" if kind.item.stock is None else "without end"
     if kind.item.stock is not None and kind.lasting_us is not None:
         lasts = spoken(kind.lasting_us)
-    after = f" (after {spoken(kind.return_us)})" if tell_return else ""
+    after = f" (after {spoken(kind.recirculate_us)})" if tell_return else ""
     return kind.item.name, f"{kind.drawn:,}", stock, lasts, f"{kind.least_endless:,}{after}"
 
 
@@ -216,8 +216,8 @@ def _misfeeds(result: Forecast) -> Iterator[str]:
 
 def _sheets(result: Forecast) -> Iterator[str]:
     for kind in result.stocks:
-        returns = kind.item.return_us is not None
-        load = kind.load_returned if returns else kind.load
+        returns = kind.item.recirculate_us is not None
+        load = kind.fill_recirculated if returns else kind.fill
         way = "recirculated" if returns else "none recirculated"
         if any(load.values()):
             yield f"Fill in {sum(load.values()):,} {kind.item.name} ({way}):"

@@ -65,8 +65,8 @@ def _row(number: int, offer: Offer) -> tuple[str, ...]:
 def _proof(offer: Offer) -> str:
     """Whether it has the fewest actuators of all with its passes and reach."""
     words = [offer.found.name] if offer.found.name in ("plain", "declared", "cells") else []
-    if offer.least is not None:
-        words.append("proven" if offer.found.proven else f"lower bound {offer.least}")
+    if offer.lower_bound is not None:
+        words.append("proven" if offer.found.proven else f"lower bound {offer.lower_bound}")
     return ", ".join(words) or "not proven"
 
 
@@ -75,7 +75,7 @@ def _notes(found: Linkages) -> Iterator[str]:
     frames = found.offers[0].price.frames if found.offers else 0
     some = "" if frames == len(found.wish.glyphs) else f" ({frames} of them)"
     yield f"linkages: groups of {parts}; length: of all ties, in cell pitches"
-    yield f"period: the longest, pulses: in all, with the glyphs in turn{some} and round again"
+    yield f"period: the longest, pulses: in all, with the glyphs in turn{some}, repeated"
     if len(found.offers) > 1:
         yield "next: --draw N shows a design, and with -o FILE writes its machine file"
 

@@ -11,11 +11,11 @@ from seqc.solver.plan import FramePlan, GridPlan, Pass, ProgrammePlan
 
 
 def pass_document(plan: GridPlan, step: Pass) -> dict[str, Any]:
-    """One pass for JSON: what to set, and which metering gates to operate."""
+    """One pass for JSON: what to set, and which metering gates to cycle."""
     return {
         "grid": plan.glyph.grid,
         "set": {actuator.name: position.value for actuator, position in step.set},
-        "operate": [actuator.name for actuator in step.operate],
+        "cycle": [actuator.name for actuator in step.operate],
     }
 
 
@@ -24,11 +24,11 @@ def frame_document(plan: FramePlan) -> dict[str, Any]:
     return {
         "glyph": plan.frame.name,
         "passes": [pass_document(grid, step) for grid in plan for step in grid.passes],
-        "kept": {grid.glyph.grid: [[c.row, c.column] for c in grid.kept] for grid in plan},
+        "unchanged": {grid.glyph.grid: [[c.row, c.column] for c in grid.kept] for grid in plan},
         "pulses": plan.pulses,
         "proven": plan.proven,
-        "least_passes": {grid.glyph.grid: grid.least_passes for grid in plan},
-        "least_pulses": sum(grid.least_pulses for grid in plan),
+        "lower_bound_passes": {grid.glyph.grid: grid.passes_bound for grid in plan},
+        "lower_bound_pulses": sum(grid.pulses_bound for grid in plan),
     }
 
 
@@ -47,13 +47,13 @@ def plan_document(plan: ProgrammePlan, timing: ProgrammeTiming) -> dict[str, Any
         "prefer": plan.objective.value,
         "pulses": plan.pulses,
         "cost": _cost_document(plan.cost),
-        "least_cost": _cost_document(plan.least),
+        "lower_bound": _cost_document(plan.lower_bound),
         "proven": plan.proven,
         "period_us": timing.period_us,
-        "least_period_us": timing.bound_us,
+        "lower_bound_period_us": timing.bound_us,
         "cadence_us": timing.cadence_us,
-        "kept": timing.kept,
-        "limits": timing.limits,
+        "cadence_kept": timing.kept,
+        "critical_path": timing.limits,
         "critical_chain": [str(link) for link in timing.critical_chain],
     }
 
@@ -65,6 +65,6 @@ def _cost_document(cost: Cost) -> dict[str, int]:
 def _times(timing: FrameTiming) -> dict[str, int]:
     return {
         "load_time_us": timing.load_time_us,
-        "least_load_time_us": timing.load_bound_us,
+        "lower_bound_load_time_us": timing.load_bound_us,
         "change_us": timing.change_us,
     }

@@ -87,7 +87,7 @@ def quoted(frame: Frame) -> str:
 def whole_words(plan: ProgrammePlan) -> str:
     """What a run or round of all frames takes, and the lower bound where that isn't reached."""
     whole = "a run" if plan.again is None else "a round"
-    proof = "" if plan.proven else f"; lower bound: {_cost_words(plan, plan.least)}"
+    proof = "" if plan.proven else f"; lower bound: {_cost_words(plan, plan.lower_bound)}"
     return f"{whole}: {_cost_words(plan, plan.cost)}{proof}"
 
 
@@ -112,12 +112,12 @@ def proof_words(plan: FramePlan) -> str:
         return "proven best"
     bounds: list[str] = []
     for grid in plan:
-        if grid.least_passes < len(grid.passes):
-            bounds.append(passes_words(grid.least_passes))
-        if grid.least_load_us is not None and grid.least_load_us != grid.load_us:
-            bounds.append(f"load {ms(grid.least_load_us)}")
-        if grid.least_pulses < grid.pulses:
-            bounds.append(amount_of(grid.least_pulses, "pulse"))
+        if grid.passes_bound < len(grid.passes):
+            bounds.append(passes_words(grid.passes_bound))
+        if grid.load_bound_us is not None and grid.load_bound_us != grid.load_us:
+            bounds.append(f"load {ms(grid.load_bound_us)}")
+        if grid.pulses_bound < grid.pulses:
+            bounds.append(amount_of(grid.pulses_bound, "pulse"))
     return f"lower bound {', '.join(bounds)}"
 
 

@@ -63,7 +63,7 @@ def _conflict(conflict: Conflict) -> dict[str, Any]:
 def _repair(repair: Repair) -> dict[str, Any]:
     return {
         "added": repair.added,
-        "least_added": repair.lower_bound,
+        "lower_bound_added": repair.lower_bound,
         "proven": repair.proven,
         "outputs": repair.outputs,
         "splits": [
@@ -80,7 +80,7 @@ def _regrouping(regrouping: Regrouping) -> dict[str, Any]:
             {"cell": [move.cell.row, move.cell.column], "from": move.old.name, "to": move.new.name}
             for move in regrouping.moves
         ],
-        "least_moves": regrouping.lower_bound,
+        "lower_bound_moves": regrouping.lower_bound,
         "proven": regrouping.proven,
         "impossible": regrouping.impossible,
         "links": [_link(link) for link in regrouping.links],
@@ -102,7 +102,7 @@ def _nearest(machine: Machine, reach: Reach, near: Nearest) -> dict[str, Any]:
         "font": near.glyph.font,
         "picture": picture(reach.grid, near.kinds, signs_of(machine)),
         "wrong": _cells(near.wrong),
-        "least_wrong": near.lower_bound,
+        "lower_bound_wrong": near.lower_bound,
         "proven": near.proven,
     }
 

@@ -65,7 +65,7 @@ def _repair_lines(machine: Machine, repair: Repair) -> Iterator[str]:
 
 def _moves_lines(machine: Machine, regrouping: Regrouping) -> Iterator[str]:
     if regrouping.impossible:
-        yield "  to move cells to other groups, with no actuator more, can't be enough"
+        yield "  no regrouping of cells is enough without more actuators"
     elif not regrouping.moves:
         least = amount(regrouping.lower_bound, "cell")
         yield f"  to move cells to other groups takes {least} or more, if it can be enough"

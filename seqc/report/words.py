@@ -7,6 +7,8 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from itertools import groupby
 
 from seqc.machine.electrics import ceil_div
@@ -19,10 +21,26 @@ LONGEST_MS_US = 10_000_000
 
 NOUNS = {"r": "row", "c": "column"}
 PLACE = re.compile(r"([rc])(\d+)")
+COPY = re.compile(r"_[1-9][0-9]*$")
+
+
+_TO_THE_MICROSECOND = ContextVar("to_the_microsecond", default=False)
+
+
+@contextmanager
+def to_the_microsecond() -> Iterator[None]:
+    """Within this, times are printed in microseconds and not rounded."""
+    before = _TO_THE_MICROSECOND.set(True)
+    try:
+        yield
+    finally:
+        _TO_THE_MICROSECOND.reset(before)
 
 
 def ms(time_us: int) -> str:
     """A time that must be enough, rounded up: in milliseconds, from 10 s on in seconds."""
+    if _TO_THE_MICROSECOND.get():
+        return f"{time_us:,} us"
     if time_us < LONGEST_MS_US:
         return f"{ceil_div(time_us, 1000)} ms"
     return f"{ceil_div(time_us, 10_000) / 100:,.2f} s"
@@ -63,6 +81,14 @@ def ranges(numbers: Sequence[int]) -> str:
         row = [number for _, number in run]
         words += [f"{row[0]}-{row[-1]}"] if len(row) > 2 else map(str, row)
     return ", ".join(words)
+
+
+def copies_together(rows: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+    """Rows in order, neighbours that differ in the number of a copy alone as one: `quay_1-6`."""
+    for (stem, words), some in groupby(rows, lambda row: (COPY.sub("_", row[0]), row[1])):
+        names = [name for name, _ in some]
+        numbers = [int(name.removeprefix(stem)) for name in names] if names[1:] else []
+        yield f"{stem}{ranges(numbers)}" if numbers else names[0], words
 
 
 def columns() -> int:

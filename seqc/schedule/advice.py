@@ -24,7 +24,10 @@ from seqc.machine.variants import (
 )
 from seqc.schedule.clock import ScheduleClock
 from seqc.schedule.timing import time_programme
+from seqc.schedule.tracks.planning import plan_tracks
+from seqc.schedule.tracks.timing import time_tracks
 from seqc.solver.needs import OutOfReachError
+from seqc.solver.objective import Objective
 from seqc.solver.positions import home
 from seqc.solver.programme import plan_programme
 
@@ -63,6 +66,9 @@ def period_us(machine: Machine, programme: Programme, effort: Effort = NORMAL) -
     """The period of a programme; None if a frame can't be shown."""
     start, clock = home(len(machine.actuators)), ScheduleClock(machine)
     try:
+        if programme.rotations:
+            tracks = plan_tracks(machine, programme, Objective.LOAD_TIME, effort)
+            return time_tracks(machine, tracks, effort).period_us
         plan = plan_programme(
             machine, programme.frames, start, repeat=programme.repeat, clock=clock, effort=effort
         )

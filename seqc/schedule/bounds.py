@@ -153,38 +153,51 @@ def _rounds(rivals: Sequence[_Rival], capacity: int) -> int:
 
 @dataclass(slots=True)
 class _Kind:
-    """Pulses that may overlap among themselves but with no others of their channel."""
+    """Pulses that may overlap among themselves but with no others of their channel.
+
+    All rounds of them keep others away for `whole_us` or longer; from the start of the last round
+    on it takes `distance_us` or longer to what is bounded, `ahead_us` of it after that round.
+    """
 
     count: int
     shortest_us: int
     weakest_ua: int
     distance_us: int
+    whole_us: int = 0
+    ahead_us: int = 0
 
-    def unit_us(self, channel: Channel) -> int:
-        """The least time that one round of them keeps others away."""
-        return self.shortest_us + (channel.same_us or 0)
+    def take(self, length_us: int, demand_ua: int, distance_us: int) -> None:
+        """One pulse more."""
+        self.count += 1
+        if length_us < self.shortest_us:
+            self.shortest_us = length_us
+        if demand_ua < self.weakest_ua:
+            self.weakest_ua = demand_ua
+        if distance_us < self.distance_us:
+            self.distance_us = distance_us
 
-    def rounds(self, capacity: int) -> int:
-        """How many rounds it takes."""
-        return ceil_div(self.count, max(capacity // self.weakest_ua, 1))
+    def weigh(self, capacity: int, same_us: int) -> None:
+        """Work out how long they keep others away, with so much between two rounds."""
+        unit_us = self.shortest_us + same_us
+        self.whole_us = ceil_div(self.count, capacity // self.weakest_ua or 1) * unit_us
+        self.ahead_us = self.distance_us - unit_us
 
 
 def _rounds_by_kind(rivals: Sequence[_Rival], capacity: int, channel: Channel) -> int:
     """The bound of the module for one channel, whose kinds are never on at one time."""
-    best = NEVER
+    best, whole_us, same_us = NEVER, 0, channel.same_us or 0
     kinds: dict[tuple[int, int], _Kind] = {}
     for head_us, distance_us, length_us, demand_ua, task in rivals:
         key = task.mode, length_us if channel.together else 0
         kind = kinds.get(key)
         if kind is None:
-            kinds[key] = _Kind(1, length_us, demand_ua, distance_us)
+            kind = kinds[key] = _Kind(1, length_us, demand_ua, distance_us)
         else:
-            kind.count += 1
-            kind.shortest_us = min(kind.shortest_us, length_us)
-            kind.weakest_ua = min(kind.weakest_ua, demand_ua)
-            kind.distance_us = min(kind.distance_us, distance_us)
-        units = [(kind, kind.unit_us(channel)) for kind in kinds.values()]
-        whole = sum(kind.rounds(capacity) * unit for kind, unit in units)
-        last = min(kind.distance_us - unit for kind, unit in units)
-        best = max(best, head_us + whole + last)
+            whole_us -= kind.whole_us
+            kind.take(length_us, demand_ua, distance_us)
+        kind.weigh(capacity, same_us)
+        whole_us += kind.whole_us
+        bound = head_us + whole_us + min([other.ahead_us for other in kinds.values()])
+        if bound > best:
+            best = bound
     return best

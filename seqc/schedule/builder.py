@@ -22,6 +22,11 @@ Throws = list[tuple[int, Actuator]]
 """The tasks that throw gates, and the gates."""
 
 
+def task_name(actuator: Actuator, position: Position) -> str:
+    """What a pulse is called."""
+    return f"{actuator.name} {position.value}"
+
+
 @dataclass(frozen=True, slots=True)
 class Change:
     """The tasks of a change that nothing else of it precedes, and the event of its end."""
@@ -127,7 +132,7 @@ class Builder:
         self.pulses[len(self.tasks)] = actuator, position
         self.tasks.append(
             Task(
-                f"{actuator.name} {position.value}",
+                task_name(actuator, position),
                 times.length_us,
                 self._supplies.index(drive.supply.name),
                 actuator.peak_ua,
@@ -184,13 +189,13 @@ class Builder:
         for selector in self.topology.selectors_above.get(gate.index, ()):
             if selector in self._last:
                 name = self.topology.machine.actuators[selector].part.name
-                self.settle_before(self._last[selector], throw, f"settling of {name}")
+                self.settle_before(self._last[selector], throw, f"{name} settling")
         if gate.index in self._at_rest:
             rest = self._at_rest[gate.index]
             self.arc(rest, throw, times.refill_us, f"refill of {part.name}")
         self._find_room(gate, throw)
         back = self.pulse(gate, Position.REST)
-        self.arc(throw, back, times.open_us, f"open time of {part.name}")
+        self.arc(throw, back, times.open_us, f"{part.name} open")
         self._returned(gate, back)
         return throw
 
@@ -212,7 +217,7 @@ class Builder:
                 self.settle_before(self._at_rest[gate.index], task, f"{gate.part.name} at rest")
                 continue
             path = self.topology.path_after(gate)
-            cause = f"fall {path.source} to {path.target}"
+            cause = f"transit {path.source} to {path.target}"
             still_us = self.topology.times(gate).settled.most_us + path.total.most_us
             self.arc(throw, task, self.topology.lasting(still_us), cause)
 

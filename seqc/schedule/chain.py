@@ -65,7 +65,7 @@ def _binding(problem: Problem, starts: Mapping[int, int], task: int) -> tuple[in
     for other in rivals:
         shared = problem.tasks[other].supply == facts.supply != NONE
         if shared and starts[other] + problem.tasks[other].length_us == at_us:
-            return other, f"supply {problem.supplies[facts.supply]}"
+            return other, f"supply limit of {problem.supplies[facts.supply]}"
     return _companion(problem, starts, task)
 
 

@@ -9,13 +9,14 @@ longer are widened further, chain by chain, so that what is told to break first 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from seqc.machine.model import Machine
 from seqc.machine.progress import counted
 from seqc.machine.tolerances import varies
+from seqc.schedule.breaking import breaking_points
 from seqc.schedule.scaling import MOST, ONE, Scaling, largest
 from seqc.schedule.tick import Tick
 from seqc.schedule.timing import ProgrammeTiming
@@ -37,8 +38,8 @@ class Easing:
     """A programme with its distances as wide as its cadence lets them be.
 
     It holds for `factor` thousandths of the declared tolerances; `weakest` is what breaks first
-    beyond that, nothing where it holds for more than is sought. What comes before the first tick is
-    made for the `relaxed` machine.
+    beyond that, nothing where that isn't known or it holds for more than is sought. What comes
+    before the first tick is made for the `relaxed` machine.
     """
 
     timing: ProgrammeTiming
@@ -68,22 +69,27 @@ class _Easing:
     def __init__(self, timing: ProgrammeTiming, limit_us: int) -> None:
         self.timing = timing
         self.limit_us = limit_us
-        self.scaling = Scaling(timing.machine, _rates(timing))
+        self.scaling = Scaling(timing.machine, rates(timing))
         self.ticks = {id(tick): tick for tick in timing.ticks}
-        steps = zip(timing.ticks, timing.changes, timing.loads, strict=True)
         self.tried = {
             # The last tick of a programme that ends may take its time.
-            id(tick): _Tried(
-                Widening(self.scaling, change, load, tick), FOREVER if load is None else limit_us
-            )
-            for tick, change, load in steps
+            id(one.tick): _Tried(one, FOREVER if one.load is None else limit_us)
+            for one in self._widenings(self.scaling)
         }
+
+    def _widenings(self, scaling: Scaling) -> Iterator[Widening]:
+        """All ticks to be widened, each once."""
+        timing = self.timing
+        steps = zip(timing.ticks, timing.changes, timing.loads, strict=True)
+        known = {id(step[0]): step for step in steps}
+        for tick, change, load in known.values():
+            yield Widening(scaling, change, load, tick)
 
     def found(self) -> Easing | None:
         """The widest programme."""
         if not self.scaling.bears(ONE):
             return None
-        factor, weakest = self._least()
+        factor = self._least()
         if factor < ONE:
             return None
         most = self.scaling.further(factor)
@@ -98,27 +104,42 @@ class _Easing:
             quiet_us=self.limit_us,
             lead_us=lead_us,
         )
+        weakest = self._weakest(made, factor) if factor < MOST else ""
         return Easing(timing, factor, weakest, self.scaling.at(most).machine)
 
-    def _least(self) -> tuple[int, str]:
-        """The largest factor at which all ticks fit, and what keeps it from being larger."""
+    def _weakest(self, made: Mapping[int, Tick], factor: int) -> str:
+        """What breaks first beyond a factor; of what breaks at once, what comes most often."""
+        exact = Scaling(self.timing.machine, self.scaling.rates, exact=True)
+        points = [
+            point
+            for one in self._widenings(exact)
+            for point in breaking_points(
+                one, one.by_task(made[id(one.tick)]), self.timing.beat_us, factor
+            )
+        ]
+        first = min((point.factor for point in points), default=0)
+        causes = Counter(point.cause for point in points if point.factor == first)
+        return max(sorted(causes), key=causes.__getitem__, default="")
+
+    def _least(self) -> int:
+        """The largest factor at which all ticks fit."""
         factor = min(self.scaling.most, MOST)
-        weakest = self.scaling.shortest if factor < MOST else ""
         longest_first = sorted(self.ticks.values(), key=lambda tick: -tick.ready_us)
         for tick in longest_first:
             tried = self.tried[id(tick)]
             if not tried.fits(factor):
                 factor = largest(tried.fits, ONE - 1, factor)
-                weakest = tried.weakest(factor + 1)
-        return factor, weakest
+        return factor
 
 
-def _rates(timing: ProgrammeTiming) -> dict[int, Fraction]:
+def rates(timing: ProgrammeTiming) -> dict[int, Fraction]:
     """How many pulses a microsecond each actuator is given while a programme repeats."""
     ticks = timing.ticks[timing.repeat_from or 0 :]
+    known = {id(tick): tick for tick in ticks}
     counts: Counter[int] = Counter()
-    for tick in ticks:
-        counts.update(pulse.actuator.index for pulse in tick.pulses)
+    for which, times in Counter(map(id, ticks)).items():
+        for pulse in known[which].pulses:
+            counts[pulse.actuator.index] += times
     return {index: Fraction(count, timing.beat_us * len(ticks)) for index, count in counts.items()}
 
 
@@ -151,12 +172,6 @@ class _Tried:
     def critical(self, factor: int) -> list[int]:
         """The numbers of the waits that keep the tick from a factor."""
         return self.widening.critical(self.waits(factor), self.limit_us)
-
-    def weakest(self, factor: int) -> str:
-        """What grows most of all that keeps the tick from a factor: it breaks first."""
-        now, less = self.widening.waits(factor), self.widening.waits(factor - ONE)
-        grows = {n: now[n].lag_us - less[n].lag_us for n in self.critical(factor)}
-        return now[max(grows, key=grows.__getitem__)].cause if grows else ""
 
     def widened(self, factor: int, most: int) -> Tick:
         """The tick with every wait as wide as it may be, between two factors."""

@@ -32,7 +32,7 @@ def bounding(topology: Topology, pulse: Pulse) -> Iterator[tuple[int, str]]:
     elif actuator.is_gate and topology.rank(actuator) < topology.lane_of(actuator).gates_above:
         path = topology.path_after(actuator)
         still_us = times.settled.most_us + path.total.most_us
-        yield topology.lasting(still_us), f"fall {path.source} to {path.target}"
+        yield topology.lasting(still_us), f"transit {path.source} to {path.target}"
 
 
 def quiet_us(topology: Topology, pulses: Iterable[Pulse]) -> int:

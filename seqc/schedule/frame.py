@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from seqc.machine.model import Machine
 from seqc.schedule.builder import Builder
+from seqc.schedule.chain import Link, critical_chain
 from seqc.schedule.effects import quiet_us
 from seqc.schedule.pulses import Pulse, in_order
 from seqc.schedule.search import NODES
@@ -18,13 +19,14 @@ from seqc.solver.plan import FramePlan
 class Stretch:
     """Pulses from time 0 on, when what they are for is reached, and the least it could take.
 
-    `quiet_us` is when no pulse bounds anything any more.
+    `quiet_us` is when no pulse bounds anything any more, `links` what keeps it from being shorter.
     """
 
     pulses: tuple[Pulse, ...]
     reached_us: int
     bound_us: int
     quiet_us: int
+    links: tuple[Link, ...] = ()
 
     @property
     def proven(self) -> bool:
@@ -95,4 +97,5 @@ def _stretch(builder: Builder, goal: int, nodes: int) -> Stretch:
     starts = fill_in(problem, found.starts)
     pulses = pulses_of(builder, dict(enumerate(starts)))
     quiet = quiet_us(builder.topology, pulses)
-    return Stretch(pulses, found.value_us, found.bound_us, quiet)
+    links = critical_chain(problem, found.starts, goal)
+    return Stretch(pulses, found.value_us, found.bound_us, quiet, links)

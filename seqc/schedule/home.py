@@ -15,15 +15,16 @@ from seqc.schedule.shortest import fill_in, pulses_of
 from seqc.schedule.topology import Topology, playable
 
 
-def home_pulses(machine: Machine) -> Stretch:
+def home_pulses(machine: Machine, grid: str | None = None) -> Stretch:
     """Gates to rest, the lowest first so that whatever falls meanwhile is caught; then selectors.
 
-    Nothing is known before, not even whether a coil has just been switched off by a reset; so the
-    first pulse waits until any contact has opened and any coil recovered.
+    It is for all grids, or for one by itself. Nothing is known before, not even whether a coil has
+    just been switched off by a reset; so the first pulse waits until any contact has opened and any
+    coil recovered.
     """
     builder = Builder(playable(machine))
     waited = builder.event("reset is over")
-    for lane in machine.lanes:
+    for lane in _lanes(machine, grid):
         below = waited
         for rank in range(len(lane.gates) - 1, -1, -1):
             below = _rest(builder, below, builder.topology.actuators_of_gate(lane, rank))
@@ -43,7 +44,7 @@ def _wait_us(topology: Topology, actuator: Actuator) -> int:
     return topology.lasting(rules_of(drive).pause_us(drive, actuator.coil) + opens_us)
 
 
-def clear_pulses(machine: Machine) -> Stretch:
+def clear_pulses(machine: Machine, grid: str | None = None) -> Stretch:
     """Lets go of the items that an interrupted load left above transfer and dump gates.
 
     From the lowest gate upwards, each gate under the metering one is cycled and after it all gates
@@ -51,10 +52,15 @@ def clear_pulses(machine: Machine) -> Stretch:
     gate.
     """
     builder = Builder(playable(machine))
-    for lane in machine.lanes:
+    for lane in _lanes(machine, grid):
         for first in range(len(lane.gates) - 1, 0, -1) if lane.transfers else ():
             _let_through(builder, lane, first)
     return _stretch(builder, {})
+
+
+def _lanes(machine: Machine, grid: str | None) -> Sequence[Lane]:
+    """The lane of a grid, or all."""
+    return machine.lanes if grid is None else (machine.lane_of(grid),)
 
 
 def _let_through(builder: Builder, lane: Lane, first: int) -> None:

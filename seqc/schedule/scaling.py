@@ -29,13 +29,18 @@ HEAT = Fraction(5, 4)
 
 
 class Scaling:
-    """The machine at all factors; `rates` are the pulses per microsecond of each actuator."""
+    """The machine at all factors; `rates` are the pulses per microsecond of each actuator.
 
-    def __init__(self, machine: Machine, rates: Mapping[int, Fraction]) -> None:
+    Distances are rounded as tables have them, or `exact`.
+    """
+
+    def __init__(
+        self, machine: Machine, rates: Mapping[int, Fraction], *, exact: bool = False
+    ) -> None:
         self.machine = machine
         self.rates = rates
         self.declared = Durations(machine)
-        self._known: dict[int, Topology] = {ONE: playable(machine)}
+        self._known: dict[int, Topology] = {ONE: Topology(machine) if exact else playable(machine)}
 
     @cached_property
     def most(self) -> int:
@@ -77,19 +82,6 @@ class Scaling:
             return False
         duty = self.rates.get(actuator.index, 0) * (hold_us + over_us) * MILLION
         return coil.duty_ppm is None or hold_us <= declared_us or duty <= coil.duty_ppm
-
-    @property
-    def shortest(self) -> str:
-        """The pulse that may be no longer, in words."""
-        declared, widest = self.declared, self.at(self.most)
-
-        def room(actuator: Actuator) -> tuple[bool, int]:
-            times = widest.times(actuator)
-            longer_us = times.hold_us - declared.of(actuator).hold_us
-            cool = self._stays_cool(actuator, times.hold_us + max(longer_us, GRID_US))
-            return cool, actuator.coil.longest_us - times.longest_us
-
-        return f"pulse of coil {min(self.machine.actuators, key=room).coil.name}"
 
     def shift_us(self, factor: int) -> int:
         """By how much sooner than as declared a current may follow its output at a factor."""

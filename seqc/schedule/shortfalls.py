@@ -77,7 +77,7 @@ def _look_at_length(actuator: Actuator, longest_us: int, findings: Findings) -> 
         f"{longest_us / 1000:g} ms, since {_varying(actuator.drive)} varies; its longest is "
         f"{coil.longest_us / 1000:g} ms",
         coil.place,
-        f"write `longest {longest_ms} ms` if the coil bears that, or give closer tolerances",
+        f"write `max pulse {longest_ms} ms` if the coil bears that, or give closer tolerances",
     )
 
 

@@ -64,11 +64,15 @@ class Widening:
     @cached_property
     def _pulses(self) -> Mapping[int, Pulse]:
         """The pulses as they are scheduled, by task."""
+        return self.by_task(self.tick)
+
+    def by_task(self, tick: Tick) -> Mapping[int, Pulse]:
+        """The pulses of a tick that has the same tasks, those of each coil in the same order."""
         builder = self._built(ONE)[0]
         waiting: dict[int, list[int]] = {}
         for task, (actuator, _) in builder.pulses.items():
             waiting.setdefault(actuator.index, []).append(task)
-        return {waiting[pulse.actuator.index].pop(0): pulse for pulse in self.tick.pulses}
+        return {waiting[pulse.actuator.index].pop(0): pulse for pulse in tick.pulses}
 
     @cached_property
     def orders(self) -> tuple[Order, ...]:
@@ -156,7 +160,9 @@ class Widening:
         for one, two, what in self.orders:
             if what == SUPPLY:
                 name = problem.supplies[problem.tasks[one].supply]
-                yield Wait(one, two, problem.tasks[one].length_us, f"supply {name}", holds=True)
+                yield Wait(
+                    one, two, problem.tasks[one].length_us, f"supply limit of {name}", holds=True
+                )
                 continue
             name = problem.channels[problem.tasks[one].channel].name
             apart_us = 0 if what == TOGETHER else problem.apart_us(one, two) or 0

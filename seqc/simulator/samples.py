@@ -52,15 +52,16 @@ def check_bounds(
     *,
     stock: bool = False,
     endless: bool = False,
+    homing: bool = False,
 ) -> Replay:
     """Run tables with every event between its earliest and its latest time.
 
     A rule that any machine within the tolerances could break is a fault; where there is none, none
-    of these machines has one.
+    of these machines has one. The rest is as for `check`.
     """
     played = list(tables)
     replays = [
-        check(machine, played, glyphs, stock=stock, pieces=each, endless=endless)
+        check(machine, played, glyphs, stock=stock, pieces=each, endless=endless, homing=homing)
         for each in bounds(machine)
     ]
     faults = list(replays[0].faults)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Hashable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
@@ -17,8 +17,9 @@ from seqc.simulator.defects import SOUND, Defects
 from seqc.simulator.electric import ElectricRun, ElectricState
 from seqc.simulator.faults import Event, Fault, FaultKind, milliseconds
 from seqc.simulator.grid_state import GridState, at_power_on
+from seqc.simulator.homing import left_over, not_at_home
 from seqc.simulator.lanes import Lanes
-from seqc.simulator.lines import Harness, bits
+from seqc.simulator.lines import Harness
 from seqc.simulator.memory import Keyed, Memory, Outcome
 from seqc.simulator.mishaps import Mishaps
 from seqc.simulator.motion import GridRun
@@ -226,38 +227,15 @@ class Simulator:
         rest = [grid.after.value.pending_us for grid in self._grids]
         length = max(self._electric.value.pending_us, *rest, 0) + 1
         faults = self._run(StepTable("end", (), length), played=length).faults
-        left = [*self._left_active()] or [*self._left_thrown()]
+        left = left_over(self._harness, self._electric.value, self._grid_states())
         return (*faults, *(fault.moved(end, "end") for fault in left))
 
-    def not_at_home(self) -> tuple[Fault, ...]:
-        """What keeps just any table from following at once, now that one has ended.
+    def not_at_home(self) -> list[Fault]:
+        """What keeps just any table from following at once, now that one has ended."""
+        return not_at_home(self._harness, self._electric.value, self._grid_states())
 
-        Nothing may be powered or moving, every part is to be at rest, and no item may wait anywhere
-        but in the place that is seen.
-        """
-        found = [*self._left_active(), *self._left_thrown(selectors=True)]
-        for lanes, grid in zip(self._lanes, self._grids, strict=True):
-            state, name = grid.after.value, lanes.grid.name
-            if state.pending_us > 0 or self._electric.value.pending_us > 0:
-                what = f"{name} isn't at rest when the table is over"
-                found.append(Fault(FaultKind.LEFT_MOVING, 0, "", what, grid=name))
-            for place, kinds in enumerate(state.places):
-                if place != lanes.shown and any(kinds):
-                    what = f"an item is left in {lanes.place_name(place)}"
-                    found.append(Fault(FaultKind.LEFT_WAITING, 0, "", what, grid=name))
-        return tuple(found)
-
-    def _left_active(self) -> Iterator[Fault]:
-        for output in bits(self._electric.value.active & self._harness.wired):
-            what = f"{self._harness.lines[output].name} is still active after the last table"
-            yield Fault(FaultKind.LEFT_ACTIVE, 0, "", what)
-
-    def _left_thrown(self, selectors: bool = False) -> Iterator[Fault]:
-        for lanes, grid in zip(self._lanes, self._grids, strict=True):
-            for tie, position in zip(lanes.ties, grid.after.value.positions, strict=True):
-                if (selectors or tie.level is not None) and position is Position.THROWN:
-                    what = f"{tie.name} is still thrown after the last table"
-                    yield Fault(FaultKind.LEFT_THROWN, 0, "", what, tie.name, lanes.grid.name)
+    def _grid_states(self) -> list[tuple[Lanes, GridState]]:
+        return [(lanes, g.after.value) for lanes, g in zip(self._lanes, self._grids, strict=True)]
 
     def _run(self, table: StepTable, played: int | None = None) -> Seen:
         """Run a table; `played` is how long it lasts, where no controller's clock tells."""

@@ -44,11 +44,11 @@ class Cost(NamedTuple):
         """Whether the other cost stays no less whatever comes to both."""
         return all(mine <= theirs for mine, theirs in zip(self, other, strict=True))
 
-    def with_pulses(self, least: int) -> Cost:
+    def with_pulses(self, lower_bound: int) -> Cost:
         """The cost with so many pulses at least."""
-        if least <= self.pulses:
+        if lower_bound <= self.pulses:
             return self
-        return self._replace(leading=least if self.leading else 0, pulses=least)
+        return self._replace(leading=lower_bound if self.leading else 0, pulses=lower_bound)
 
 
 NOTHING = Cost()

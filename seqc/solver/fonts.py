@@ -23,12 +23,12 @@ from seqc.machine.workers import workers
 from seqc.solver.budget import budget
 from seqc.solver.frames import changed_needs, grid_plan
 from seqc.solver.load_time.load_timer import LoadTimer
+from seqc.solver.load_time_search import LoadTimeSearch
 from seqc.solver.loading import Loading, best_loading, passes_in
 from seqc.solver.needs import LaneNeeds, OutOfReachError, needs_of
 from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan, GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.timed_load import TimedLoad
 
 PIECE = 128
 TIMED_PIECE = 4
@@ -40,14 +40,14 @@ Progress = Callable[[int], object]
 
 
 @dataclass(frozen=True, slots=True)
-class LoadTimes:
+class LoadTimeOptions:
     """How load time counts: what makes the clock of a machine, and whether it comes first."""
 
     clock: Callable[[Machine], LoadTimer]
     objective: Objective = Objective.LOAD_TIME
 
 
-_Piece = tuple[bytes, str, tuple[tuple[str, ...], ...], Positions, LoadTimes | None]
+_Piece = tuple[bytes, str, tuple[tuple[str, ...], ...], Positions, LoadTimeOptions | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ class _Answer:
 
     loading: Loading
     load_us: int | None = None
-    least_load_us: int | None = None
+    load_bound_us: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +72,7 @@ def plan_font(
     glyphs: Iterable[Glyph],
     start: Positions = UNKNOWN,
     *,
-    times: LoadTimes | None = None,
+    times: LoadTimeOptions | None = None,
     executor: Executor | None = None,
     progress: Progress | None = None,
 ) -> Iterator[GlyphResult]:
@@ -106,7 +106,7 @@ def _spread(
     machine: Machine,
     pieces: Iterator[list[Glyph]],
     start: Positions,
-    times: LoadTimes | None,
+    times: LoadTimeOptions | None,
     executor: Executor,
     progress: Progress | None,
 ) -> Iterator[GlyphResult]:
@@ -137,7 +137,7 @@ def _results(
     piece: Sequence[Glyph],
     answers: Sequence[_Answer | None],
     start: Positions,
-    times: LoadTimes | None,
+    times: LoadTimeOptions | None,
 ) -> Iterator[GlyphResult]:
     for glyph, answer in zip(piece, answers, strict=True):
         if answer is None:
@@ -149,7 +149,7 @@ def _results(
                 plan,
                 objective=times.objective,
                 load_us=answer.load_us,
-                least_load_us=answer.least_load_us,
+                load_bound_us=answer.load_bound_us,
             )
         yield GlyphResult(glyph, FramePlan(Frame((glyph,)), (plan,)))
 
@@ -166,7 +166,7 @@ class _Planner:
 
     machine: Machine
     start: Positions
-    times: LoadTimes | None
+    times: LoadTimeOptions | None
 
     @cached_property
     def _clock(self) -> LoadTimer | None:
@@ -187,14 +187,14 @@ class _Planner:
         if self._clock is None or self.times is None:
             return _Answer(loading)
         plan = _whole(lane, glyph, loading, self.start)
-        best = TimedLoad(lane, plan, self._clock, work).best(UNKNOWN, self.times.objective)
-        least_pulses = best.least_pulses - best.gate_pulses
-        timed = Loading(tuple(passes_in(best)), best.end, best.least_passes, least_pulses)
-        return _Answer(timed, best.load_us, best.least_load_us)
+        best = LoadTimeSearch(lane, plan, self._clock, work).best(UNKNOWN, self.times.objective)
+        pulses_bound = best.pulses_bound - best.gate_pulses
+        timed = Loading(tuple(passes_in(best)), best.end, best.passes_bound, pulses_bound)
+        return _Answer(timed, best.load_us, best.load_bound_us)
 
 
 @lru_cache(maxsize=1)
-def _unpacked(packed: bytes, start: Positions, times: LoadTimes | None) -> _Planner:
+def _unpacked(packed: bytes, start: Positions, times: LoadTimeOptions | None) -> _Planner:
     return _Planner(pickle.loads(packed), start, times)
 
 

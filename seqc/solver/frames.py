@@ -9,13 +9,13 @@ from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.solver.budget import budget
 from seqc.solver.load_time.load_timer import LoadTimer
+from seqc.solver.load_time_search import LoadTimeSearch
 from seqc.solver.loading import Loading, best_loading
 from seqc.solver.needs import LaneNeeds, Need, OutOfReachError, needs_of
 from seqc.solver.objective import Objective
 from seqc.solver.passes.order import EndError
 from seqc.solver.plan import PULSES_PER_CYCLE, FramePlan, GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.timed_load import TimedLoad
 
 
 def plan_frame(
@@ -48,7 +48,7 @@ def plan_frame(
             lane, glyph, seen.get(glyph.grid), start, end or UNKNOWN, own.part(0.5 if clock else 1)
         )
         if clock:
-            plan = TimedLoad(lane, plan, clock, own).best(end or UNKNOWN, objective)
+            plan = LoadTimeSearch(lane, plan, clock, own).best(end or UNKNOWN, objective)
         plans.append(plan)
     return FramePlan(frame, tuple(plans))
 
@@ -104,8 +104,8 @@ def grid_plan(
         transfers,
         start,
         loading.end,
-        loading.least_passes,
-        loading.least_pulses + PULSES_PER_CYCLE * cycles,
+        loading.passes_bound,
+        loading.pulses_bound + PULSES_PER_CYCLE * cycles,
         kept=lane.ties.kept(sets),
     )
 

@@ -26,7 +26,7 @@ FEW_HOLDS = 2_000
 MOST_NEEDS = 64
 """More needs are too many to go from state to state."""
 
-COURSES_SHARE = 0.3
+TRAJECTORIES_SHARE = 0.3
 STATES_SHARE = 0.2
 TABLE_PART = 3
 LEAST_LAYERS = 6_000
@@ -36,7 +36,7 @@ LAYERS_SHARE = 0.6
 
 
 @dataclass(frozen=True, slots=True)
-class LoadPass:
+class PassStep:
     """The bit set of selectors to pulse, the positions after it, and the gates to operate."""
 
     pulsed: int
@@ -57,20 +57,20 @@ class LoadPass:
 class Loading:
     """The passes of one grid with proven lower bounds of their number and of selector pulses."""
 
-    passes: tuple[LoadPass, ...]
+    passes: tuple[PassStep, ...]
     end: Positions
-    least_passes: int
-    least_pulses: int
+    passes_bound: int
+    pulses_bound: int
 
 
-def passes_in(plan: GridPlan) -> Iterator[LoadPass]:
+def passes_in(plan: GridPlan) -> Iterator[PassStep]:
     """The passes of a plan."""
     positions = plan.start
     for step in plan.passes:
         known = sum(1 << actuator.index for actuator, _ in step.set)
         thrown = sum(1 << actuator.index for actuator, at in step.set if at is Position.THROWN)
         positions = positions.then(Positions(known, thrown))
-        yield LoadPass(known, positions, tuple(gate.index for gate in step.operate))
+        yield PassStep(known, positions, tuple(gate.index for gate in step.operate))
 
 
 def best_loading(
@@ -87,8 +87,8 @@ def best_loading(
     if all(need.whole for need in needs.values()):
         return found
     distinct = list(dict.fromkeys(need.bounding for need in needs.values()))
-    least_passes = clique(opposed_conditions(distinct), (1 << len(distinct)) - 1).bit_count()
-    return replace(found, least_passes=least_passes, least_pulses=_one_by_one(distinct, start))
+    passes_bound = clique(opposed_conditions(distinct), (1 << len(distinct)) - 1).bit_count()
+    return replace(found, passes_bound=passes_bound, pulses_bound=_one_by_one(distinct, start))
 
 
 def _one_by_one(needs: Sequence[Conditions], start: Positions) -> int:
@@ -113,8 +113,8 @@ def _loading(needs: Mapping[int, Ways], work: Work, start: Positions, end: Posit
     return Loading(
         passes,
         passes[-1].positions,
-        max((colouring.least for colouring in colourings), default=1),
-        left.pure_pulses + sum(order.least for order in orders),
+        max((colouring.lower_bound for colouring in colourings), default=1),
+        left.pure_pulses + sum(order.lower_bound for order in orders),
     )
 
 
@@ -133,9 +133,9 @@ def best_order(component: Component, count: int, work: Work) -> Order:
     if count > MOST_PASSES:
         return _rough_order(component, count, 0, work)
     if len(component.needs) > FEW_STOPS and count <= FEW_PASSES:
-        by_courses = _by_courses(component, count, work)
-        if by_courses:
-            return by_courses
+        by_trajectories = _by_trajectories(component, count, work)
+        if by_trajectories:
+            return by_trajectories
     if len(component.needs) <= MOST_NEEDS:
         try:
             return _state_by_state(component, count, work)
@@ -144,11 +144,11 @@ def best_order(component: Component, count: int, work: Work) -> Order:
     return _by_layers(component, count, work)
 
 
-def _rough_order(component: Component, count: int, least: int, work: Work) -> Order:
+def _rough_order(component: Component, count: int, lower_bound: int, work: Work) -> Order:
     """An order of many passes; what it takes is imported only here, since few loads need it."""
     from seqc.solver.estimates.estimate import estimated_order
 
-    return estimated_order(component, count, least, work)
+    return estimated_order(component, count, lower_bound, work)
 
 
 def _state_by_state(component: Component, count: int, work: Work) -> Order:
@@ -163,11 +163,11 @@ def _state_by_state(component: Component, count: int, work: Work) -> Order:
         work.spend(search.spent)
 
 
-def _by_courses(component: Component, count: int, work: Work) -> Order | None:
+def _by_trajectories(component: Component, count: int, work: Work) -> Order | None:
     """Numpy is imported only here, where it is needed: its import takes longer than most plans."""
-    from seqc.solver.courses.order import order_by_courses
+    from seqc.solver.trajectories.order import order_by_trajectories
 
-    return order_by_courses(component, count, work.part(COURSES_SHARE))
+    return order_by_trajectories(component, count, work.part(TRAJECTORIES_SHARE))
 
 
 def _by_layers(component: Component, count: int, work: Work) -> Order:
@@ -178,14 +178,14 @@ def _by_layers(component: Component, count: int, work: Work) -> Order:
     try:
         found = order_by_layers(component, count, work.part(LAYERS_SHARE))
     except EffortError as error:
-        return _rough_order(component, count, error.least, work)
-    return found if found.pulses == found.least else _estimated(component, count, found, work)
+        return _rough_order(component, count, error.lower_bound, work)
+    return found if found.pulses == found.lower_bound else _estimated(component, count, found, work)
 
 
 def _estimated(component: Component, count: int, found: Order, work: Work) -> Order:
     """What was found, or an estimate where that is better, with the better bound."""
-    other = _rough_order(component, count, found.least, work)
-    return replace(min(found, other, key=lambda order: order.pulses), least=other.least)
+    other = _rough_order(component, count, found.lower_bound, work)
+    return replace(min(found, other, key=lambda order: order.pulses), lower_bound=other.lower_bound)
 
 
 def _holds(orders: Sequence[Order], count: int, end: Positions) -> list[Positions]:
@@ -206,7 +206,7 @@ def passes_of(
     holds: Sequence[Positions],
     start: Positions,
     pure: Positions = UNKNOWN,
-) -> tuple[LoadPass, ...]:
+) -> tuple[PassStep, ...]:
     """The passes of the grid: each operates every group whose need its positions fulfil.
 
     What all needs want in one position, `pure`, is set in the first pass that operates such a
@@ -226,7 +226,7 @@ def passes_of(
             hold = hold.then(way)
         if operated:
             after = positions.then(hold)
-            passes.append(LoadPass(positions.missing(hold), after, tuple(sorted(operated))))
+            passes.append(PassStep(positions.missing(hold), after, tuple(sorted(operated))))
             positions = after
     return tuple(passes)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from seqc.machine.glyphs import Glyph
-from seqc.solver.needs import LaneNeeds, LoadGroup
+from seqc.solver.needs import LaneNeeds, MeteringGroup
 from seqc.solver.positions import Positions
 
 
@@ -17,12 +17,12 @@ from seqc.solver.positions import Positions
 class Turn:
     """One cycle of a group: where the selectors are, at home elsewhere, and what its cells take."""
 
-    group: LoadGroup
+    group: MeteringGroup
     positions: Positions
     kinds: tuple[str, ...]
 
 
-def turns(needs: LaneNeeds, group: LoadGroup, kind: str) -> tuple[Turn, ...]:
+def turns(needs: LaneNeeds, group: MeteringGroup, kind: str) -> tuple[Turn, ...]:
     """The cycles of a group in which every cell that can takes a kind, each cell in one of them."""
     left = [cell for cell in group.cells if kind in needs.offers[cell]]
     found: list[Turn] = []

@@ -36,12 +36,12 @@ class GridPlan:
     in the order in which they are cycled, a stage being the actuators of one gate. Where the lane
     has no transfer gate the passes themselves are the change. Cells whose metering actuator is in
     no pass keep their item; they are `kept`. `start` and `end` are the positions before the first
-    pass and after the last. `least_passes` and `least_pulses` are proven lower bounds: no plan of
+    pass and after the last. `passes_bound` and `pulses_bound` are proven lower bounds: no plan of
     this frame from this start has fewer passes, or as few passes and fewer pulses.
 
-    Where a clock was at hand, `load_us` is the load time of the grid by itself, and `least_load_us`
+    Where a clock was at hand, `load_us` is the load time of the grid by itself, and `load_bound_us`
     a bound of it among plans that set a selector in the pass that needs it, not before. Under the
-    objective of load time `least_pulses` speaks of plans that are as quick.
+    objective of load time `pulses_bound` speaks of plans that are as quick.
     """
 
     glyph: Glyph
@@ -50,11 +50,11 @@ class GridPlan:
     transfers: tuple[tuple[Actuator, ...], ...]
     start: Positions
     end: Positions
-    least_passes: int
-    least_pulses: int
+    passes_bound: int
+    pulses_bound: int
     objective: Objective = Objective.PULSES
     load_us: int | None = None
-    least_load_us: int | None = None
+    load_bound_us: int | None = None
     kept: tuple[Cell, ...] = ()
 
     @property
@@ -80,17 +80,17 @@ class GridPlan:
         return Cost.of(self.objective, self.load_us or 0, self.pulses)
 
     @property
-    def least(self) -> Cost:
+    def lower_bound(self) -> Cost:
         """What any plan in its place costs at least, in as few passes."""
-        return Cost.of(self.objective, self.least_load_us or 0, self.least_pulses)
+        return Cost.of(self.objective, self.load_bound_us or 0, self.pulses_bound)
 
     @property
     def proven(self) -> bool:
         """Whether the plan is proven best, in passes, pulses and, where it counts, load time."""
         return (
-            len(self.passes) == self.least_passes
-            and self.pulses == self.least_pulses
-            and self.load_us == self.least_load_us
+            len(self.passes) == self.passes_bound
+            and self.pulses == self.pulses_bound
+            and self.load_us == self.load_bound_us
         )
 
 
@@ -137,13 +137,13 @@ class ProgrammePlan:
     """The plans of all frames of a programme, the positions carried from each to the next.
 
     Of a repeating programme `again` loads the first frame after the last one and ends where the
-    first plan ends, so that the second frame's plan can follow either. `least` is a lower bound of
-    the cost for the fewest passes of each frame, whatever the order of the passes.
+    first plan ends, so that the second frame's plan can follow either. `lower_bound` is a lower
+    bound of the cost for the fewest passes of each frame, whatever the order of the passes.
     """
 
     plans: tuple[FramePlan, ...]
     again: FramePlan | None = None
-    least: Cost = NOTHING
+    lower_bound: Cost = NOTHING
     objective: Objective = Objective.PULSES
 
     @property
@@ -164,5 +164,5 @@ class ProgrammePlan:
     @property
     def proven(self) -> bool:
         """Whether no choice of the frames' orders is better, in passes, pulses or load times."""
-        fewest = all(len(grid.passes) == grid.least_passes for plan in self.round for grid in plan)
-        return fewest and self.cost == self.least
+        fewest = all(len(grid.passes) == grid.passes_bound for plan in self.round for grid in plan)
+        return fewest and self.cost == self.lower_bound

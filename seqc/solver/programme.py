@@ -16,11 +16,11 @@ from seqc.solver.cost import NOTHING, Cost
 from seqc.solver.joint.chains import Chain, JointSearch
 from seqc.solver.joint.shows import Show, ShowPlans
 from seqc.solver.load_time.load_timer import LoadTimer
+from seqc.solver.load_time_search import LoadTimeSearch
 from seqc.solver.needs import LaneNeeds, needs_of
 from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan, GridPlan, ProgrammePlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.timed_load import TimedLoad
 
 PLAIN_SHARE = 0.3
 """Where pulses are preferred, such a share of the work goes to a search for pulses alone."""
@@ -48,12 +48,12 @@ class _Setting:
 class _GridPlans:
     """The plans of one grid by the number of the frame, and the one that closes the round.
 
-    `least` is what they cost at least.
+    `lower_bound` is what they cost at least.
     """
 
     plans: dict[int, GridPlan]
     again: GridPlan | None
-    least: Cost
+    lower_bound: Cost
 
 
 def plan_programme(
@@ -92,8 +92,8 @@ def plan_programme(
         for number, frame in enumerate(frames)
     )
     again = _frame_plan(frames[0], [grid.again for grid in grids]) if repeat and frames else None
-    least = reduce(Cost.also, (grid.least for grid in grids), NOTHING)
-    return ProgrammePlan(plans, again, least, objective if clock else Objective.PULSES)
+    lower_bound = reduce(Cost.also, (grid.lower_bound for grid in grids), NOTHING)
+    return ProgrammePlan(plans, again, lower_bound, objective if clock else Objective.PULSES)
 
 
 def _plan_grid(
@@ -131,13 +131,13 @@ def _plan_grid(
     found = list(chain.plans)
     again = found.pop() if closes else None
     every = dict(zip(numbers, _with_still(plans, shows, found), strict=True))
-    return _GridPlans(every, again, chain.least)
+    return _GridPlans(every, again, chain.lower_bound)
 
 
 def _frugal(timed: Chain, plain: Chain) -> Chain:
     """The better of two chains, the plain one sought by its pulses alone, with both bounds."""
     best = min(timed, plain, key=lambda chain: chain.cost)
-    return replace(best, least=timed.least.with_pulses(plain.least.pulses))
+    return replace(best, lower_bound=timed.lower_bound.with_pulses(plain.lower_bound.pulses))
 
 
 def _timed(lane: LaneNeeds, chain: Chain, setting: _Setting, closes: bool) -> Chain:
@@ -145,14 +145,14 @@ def _timed(lane: LaneNeeds, chain: Chain, setting: _Setting, closes: bool) -> Ch
     assert setting.clock is not None
     known = {id(plan): plan for plan in chain.plans}
     known = {
-        key: TimedLoad(lane, plan, setting.clock, setting.work.at_least(setting.each)).best(
+        key: LoadTimeSearch(lane, plan, setting.clock, setting.work.at_least(setting.each)).best(
             plan.end, Objective.PULSES
         )
         for key, plan in known.items()
     }
     plans = tuple(known[id(plan)] for plan in chain.plans)
     cost = reduce(Cost.also, (plan.cost for plan in plans[closes:]), NOTHING)
-    return Chain(plans, cost, chain.least)
+    return Chain(plans, cost, chain.lower_bound)
 
 
 def _with_still(

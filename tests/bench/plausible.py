@@ -22,8 +22,8 @@ SHAPES = (
 """Columns and rows."""
 
 ELECTRICS = """\
-coil small { 12 V 15 ohm 9 mH pulse 30 ms travel 16 ms recover 30 ms longest 60 ms }
-coil large { 12 V 8.2 ohm 14 mH pulse 40 ms travel 24 ms recover 40 ms longest 80 ms }
+coil small { 12 V 15 ohm 9 mH pulse 30 ms travel 16 ms minimum off 30 ms max pulse 60 ms }
+coil large { 12 V 8.2 ohm 14 mH pulse 40 ms travel 24 ms minimum off 40 ms max pulse 80 ms }
 relay card { operate 8 ms release 5 ms }
 """
 
@@ -123,7 +123,7 @@ def _gates(style: Style, line: str) -> str:
 
 
 def _drive(kind: str) -> str:
-    return "bridge dead 1 ms" if kind == "bridge" else f"{kind} relay card"
+    return "bridge dead time 1 ms" if kind == "bridge" else f"{kind} relay card"
 
 
 def _rows(style: Style, mark: object) -> str:

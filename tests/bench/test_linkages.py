@@ -20,13 +20,13 @@ def report(path: Path) -> None:
     start = time.perf_counter()
     found = seqc.find_linkages(path, Findings())
     seconds = time.perf_counter() - start
-    asked = [offer for offer in found.offers if offer.least is not None]
+    asked = [offer for offer in found.offers if offer.lower_bound is not None]
     proven = sum(offer.found.proven for offer in asked)
     print(f"{path.name}: {len(asked)} designs, {proven} proven, {seconds:.0f} s of wall time")
     for offer in found.offers:
         design = offer.found
         reach = "every picture" if design.every_picture else "this font"
-        least = "" if offer.least is None else f", no fewer than {offer.least}"
+        least = "" if offer.lower_bound is None else f", no fewer than {offer.lower_bound}"
         print(f"  {design.passes} passes: {offer.price.actuators} actuators{least}, {reach}")
 
 

@@ -28,8 +28,8 @@ SIDE, GLYPHS = 16, 256
 
 WALL = f"""machine quay_wall
 tolerance 5 %
-item slate {{ tone dark diameter 8 mm stock 9000 return 20 s }}
-item chalk {{ tone light diameter 8 mm stock 9000 return 20 s }}
+item slate {{ tone dark diameter 8 mm stock 9000 recirculate 20 s }}
+item chalk {{ tone light diameter 8 mm stock 9000 recirculate 20 s }}
 grid face {{ columns {SIDE} rows {SIDE} }}
 lane face = shown <- swap <- drop <- pick(slate, chalk)
 selector pick {{ per row coil small settle 8 ms }}
@@ -37,10 +37,14 @@ gate drop {{ per column coil small open 45 ms refill 60 ms }}
 gate swap {{ whole grid coil large open 70 ms }}
 path drop -> swap {{ roll 60 mm at 12 deg }}
 path swap -> shown {{ roll 35 mm at 11 deg settle 90 ms }}
-coil small {{ 12 V 15 ohm 9 mH pulse 30 ms travel 16 ms recover 30 ms longest 60 ms life 2000000 }}
-coil large {{ 12 V 8.2 ohm 14 mH pulse 40 ms travel 24 ms recover 40 ms longest 80 ms life 999000 }}
+coil small {{
+    12 V 15 ohm 9 mH pulse 30 ms travel 16 ms minimum off 30 ms max pulse 60 ms life 2000000
+}}
+coil large {{
+    12 V 8.2 ohm 14 mH pulse 40 ms travel 24 ms minimum off 40 ms max pulse 80 ms life 999000
+}}
 outputs bus {{ bits 128 shift register active low }}
-drive pick, drop, swap {{ bridge dead 1 ms from bus }}
+drive pick, drop, swap {{ bridge dead time 1 ms from bus }}
 supply bench {{ 12 V limit 20 A margin 20 % }}
 """
 

@@ -39,9 +39,9 @@ def measured(path: Path) -> dict[str, float]:
         "actuators": len(machine.actuators),
         "frames": len(plan.plans),
         "load_us": plan.cost.load_us,
-        "least_load_us": plan.least.load_us,
+        "least_load_us": plan.lower_bound.load_us,
         "pulses": plan.cost.pulses,
-        "least_pulses": plan.least.pulses,
+        "least_pulses": plan.lower_bound.pulses,
         "period_us": timing.period_us,
         "least_period_us": timing.bound_us,
     }

@@ -54,12 +54,12 @@ def test_open_needs(rows: int, columns: int, kinds: int, absent: float, record: 
         needs = needs_of(machine, glyph.grid).needs(glyph.kinds).values()
         if len(fewest_classes([need.ways for need in needs]).classes) > MOST_PASSES:
             continue
-        begun = time.process_time()
+        started = time.process_time()
         (plan,) = plan_frame(machine, frame(glyph), home(len(machine.actuators)))
-        times.append(time.process_time() - begun)
+        times.append(time.process_time() - started)
         passes.append(len(plan.passes))
         proven += plan.proven
-        assert plan.pulses <= 1.02 * plan.least_pulses
+        assert plan.pulses <= 1.02 * plan.pulses_bound
     record(
         f"Few passes, {rows} by {columns}, {kinds} kinds, {absent:.0%} absent",
         f"{min(passes)} to {max(passes)} passes, {proven} of {BOARDS} proven, "
@@ -83,9 +83,9 @@ def all_proven(boards: Sequence[tuple[Machine, Glyph]], known: bool) -> float:
     """Plan a picture on each board, from home or from unknown positions; the longest time in s."""
     times: list[float] = []
     for machine, glyph in boards:
-        begun = time.process_time()
+        started = time.process_time()
         start = home(len(machine.actuators)) if known else UNKNOWN
         (plan,) = plan_frame(machine, frame(glyph), start)
-        times.append(time.process_time() - begun)
+        times.append(time.process_time() - started)
         assert plan.proven
     return max(times)

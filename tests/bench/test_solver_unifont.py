@@ -78,11 +78,11 @@ def test_a_sample_against_cp_sat(workers: int) -> None:
     with _garbage_left_alone():
         for first in range(0, SAMPLE, TURN):
             turn = sample[first : first + TURN]
-            begun = time.process_time()
+            started = time.process_time()
             ours = [plan_frame(machine, frame(glyph), start).grids[0] for glyph in turn]
             between = time.process_time()
             theirs = [shortest_open_way(column_codes(glyph), 0, workers)[0] for glyph in turn]
-            own, model = own + between - begun, model + time.process_time() - between
+            own, model = own + between - started, model + time.process_time() - between
             assert all(plan.proven for plan in ours)
             assert [plan.selector_pulses for plan in ours] == theirs
     print(

@@ -14,9 +14,9 @@ from pathlib import Path
 import pytest
 
 from seqc.codegen import Target, render, targets
-from seqc.codegen.rendering import Tables
 from seqc.machine.model import Machine
 from seqc.machine.steptable import StepTable
+from seqc.machine.tracks import Tables
 
 HERE = Path(__file__).parent
 STRICT = ("-std=c99", "-Wall", "-Wextra", "-Wpedantic", "-Werror")

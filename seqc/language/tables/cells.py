@@ -44,7 +44,7 @@ CELLS = {
                 "Times: how long it still moves there.",
                 "none",
             ),
-            measure("return", TIME, 0, 366 * DAY, example="25 s").told(
+            measure("recirculate", TIME, 0, 366 * DAY, example="25 s").told(
                 "How long after it has left the picture an item is back in its magazine.",
                 "Forecast: a stock that comes back in time lasts without end.",
                 "never back: the stock is used up",
@@ -82,7 +82,7 @@ CELLS = {
                 "Check: the distance of lanes from magnets.",
                 "not told",
             ),
-            two_ways("lanes apart").told(
+            two_ways("lane pitch").told(
                 "From one column to the next to the right, and from one row to the next down.",
                 "Check: the distance of lanes from magnets.",
                 "none",
@@ -94,7 +94,7 @@ CELLS = {
                 "0 mm",
                 beside="lanes at 0 mm 0 mm",
             ),
-            measure("lanes from", LENGTH, 0, 100 * METRE, example="180 mm").told(
+            measure("lanes start", LENGTH, 0, 100 * METRE, example="180 mm").told(
                 "How far above the first row the lanes begin.",
                 "Check: the distance of lanes from magnets.",
                 "0 mm",

@@ -10,8 +10,8 @@ from seqc.language.quantities import (
     MASS,
     MOMENT,
     RESISTANCE,
-    RISE,
     SHARE,
+    THERMAL_RESISTANCE,
     TIME,
     VOLTAGE,
 )
@@ -88,7 +88,7 @@ ELECTRICS = {
                 "How long current flows to move the part.",
                 "Load time, the supply's peak, energy and heat.",
             ),
-            measure("longest", TIME, 100, 20 * SECOND, example="80 ms").told(
+            measure("max pulse", TIME, 100, 20 * SECOND, example="80 ms").told(
                 "The longest that a pulse may last.",
                 "Plan: the room for the slow release of contacts. Check: the heat of one pulse.",
                 "twice the pulse",
@@ -97,7 +97,7 @@ ELECTRICS = {
                 "How long the part moves, from the start of the pulse.",
                 "Load time and change time.",
             ),
-            measure("recover", TIME, 0, 10 * MINUTE, example="60 ms").told(
+            measure("minimum off", TIME, 0, 10 * MINUTE, example="60 ms").told(
                 "The least time without current before the next pulse.",
                 "Load time of gates that are cycled again and again.",
                 "0 ms",
@@ -118,20 +118,20 @@ ELECTRICS = {
                 "Check: whether a warm coil reaches it, and in time.",
                 "not judged",
             ),
-            measure("copper", MASS, 1, 10**9).told(
+            measure("winding mass", MASS, 1, 10**9).told(
                 "The mass of its winding.",
                 "Check: how much one pulse warms it.",
                 "not judged",
             ),
-            word("class", "B").told(
+            word("insulation class", "B").told(
                 "The thermal class of its insulation, a letter of IEC 60085.",
                 "Check and forecast: the temperature that it may reach.",
                 "not judged",
             ),
-            measure("rise per watt", RISE, 1, 10**7).told(
+            measure("thermal resistance", THERMAL_RESISTANCE, 1, 10**7).told(
                 "How much warmer than the air it becomes in the long run, for each watt.",
                 "Forecast: its temperature.",
-                "worked out from duty and class",
+                "worked out from `duty` and `insulation class`",
             ),
             Entry("leads AWG", (Count(-3, 50),), "leads", "leads AWG 22").told(
                 "The gauge of the two wires to it.",
@@ -161,10 +161,10 @@ ELECTRICS = {
             ),
             measure("magnet", MOMENT, 1, 10**9).told(
                 "The magnetic moment of its permanent magnet.",
-                "Check: how it pulls steel items that come nearer than the standoff.",
+                "Check: how it pulls steel items that come nearer than its `magnet clearance`.",
                 "not reckoned",
             ),
-            measure("standoff", LENGTH, 0, 100 * METRE, example="30 mm").told(
+            measure("magnet clearance", LENGTH, 0, 100 * METRE, example="30 mm").told(
                 "The least distance of lanes from its magnet, which can make steel items stick.",
                 "Check: the distance of lanes from magnets.",
                 "not judged",

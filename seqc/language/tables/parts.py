@@ -42,7 +42,7 @@ _PART = (
         "Check: the distance of lanes from magnets.",
         "not told",
     ),
-    two_ways("magnets apart").told(
+    two_ways("magnet pitch").told(
         "From the magnet of one actuator to the next: to the right, and down.",
         "Check: the distance of lanes from magnets.",
         "none",

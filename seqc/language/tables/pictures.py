@@ -1,4 +1,4 @@
-"""Fonts, programmes and clocks."""
+"""Fonts, programmes, clocks, and what is played together."""
 
 from __future__ import annotations
 
@@ -126,5 +126,15 @@ PICTURES = {
             ),
         ),
         required=("on",),
+    ),
+    "together": Schema(
+        (
+            repeatable(name("plays", "day", "programme", "clock")).told(
+                "A programme that repeats, or a clock. Every cadence is a whole multiple of the "
+                "shortest.",
+                "The picture. Plan: the grids move independently of each other.",
+            ),
+        ),
+        required=("plays",),
     ),
 }

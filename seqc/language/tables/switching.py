@@ -67,7 +67,7 @@ SWITCHING = {
             choice("kind", "bridge").told(
                 "A solid-state bridge with two logic inputs for each actuator.",
                 _KIND,
-                beside="dead 1 ms",
+                beside="dead time 1 ms",
             ),
             choice("kind", "shared reverser").told(
                 "One double-pole relay reverses the rail for all of them, one relay for each coil "
@@ -79,14 +79,14 @@ SWITCHING = {
                 "A coil at each crossing of rows and columns, solid state: a high and a low switch "
                 "for each row, a half bridge for each column, two diodes at each crossing.",
                 _KIND,
-                beside="dead 1 ms",
+                beside="dead time 1 ms",
             ),
             count("columns", 1, MAX_OUTPUTS, "8").told(
                 "How many columns a matrix has; its actuators fill it row by row.",
                 "Electrics: which outputs each coil has. Times: coils of one row can be pulsed at "
                 "the same time, those of others can't.",
                 "as many as make it square",
-                beside="matrix dead 1 ms",
+                beside="matrix dead time 1 ms",
             ),
             name("relay", "card", "relay").told(
                 "The type of its relays.",
@@ -94,7 +94,7 @@ SWITCHING = {
                 "needed with relays",
                 beside="changeover pair",
             ),
-            measure("dead", TIME, 0, SECOND, example="1 ms").told(
+            measure("dead time", TIME, 0, SECOND, example="1 ms").told(
                 "The least time of a bridge or a matrix between opposite polarities.",
                 "Times: as a longer pause of the coil.",
                 "needed with a bridge or a matrix",

@@ -26,8 +26,8 @@ def filling_sheet(forecast: Forecast) -> Sheet:
 
 
 def _table(kind: KindStock, grid: Grid, named: bool) -> Table | None:
-    returns = kind.item.return_us is not None
-    load = kind.load_returned if returns else kind.load
+    returns = kind.item.recirculate_us is not None
+    load = kind.fill_recirculated if returns else kind.fill
     counts = {m.cell: count for m, count in load.items() if m.grid == grid.name}
     if not any(counts.values()):
         return None
@@ -39,7 +39,7 @@ def _table(kind: KindStock, grid: Grid, named: bool) -> Table | None:
         for row in range(1, grid.rows + 1)
     )
     where = f" of {grid.name}" if named else ""
-    way = "used ones recirculate" if returns else "none recirculate"
+    way = "recirculated" if returns else "none recirculated"
     title = f"{kind.item.name}{where}: {sum(counts.values()):,} ({way})"
     head = ("row", *map(str, range(1, grid.columns + 1)))
     return Table(title, head, rows, False, tuple(range(1, grid.columns + 1)), True)

@@ -11,7 +11,7 @@ from seqc.machine.wiring import Actuator
 from seqc.schedule.commissioning.named import Named, Step, is_metering
 from seqc.schedule.commissioning.stretches import Stretches
 from seqc.schedule.home import home_pulses
-from seqc.solver.needs import LoadGroup, needs_of
+from seqc.solver.needs import MeteringGroup, needs_of
 from seqc.solver.one_kind import Turn, offered, turns
 from seqc.solver.plan import FramePlan, GridPlan, Pass
 from seqc.solver.positions import Positions, bits, home
@@ -54,7 +54,7 @@ def park_table(machine: Machine, make: Stretches) -> Named:
 def _at_home(machine: Machine, gate: Actuator) -> Turn:
     needs = needs_of(machine, gate.grid.name)
     index_of = gate.grid.index_of
-    group = LoadGroup(gate, tuple(index_of[cell] for cell in gate.cells))
+    group = MeteringGroup(gate, tuple(index_of[cell] for cell in gate.cells))
     kinds = tuple(offered(needs, cell, Positions()) for cell in group.cells)
     return Turn(group, Positions(), kinds)
 

@@ -62,33 +62,33 @@ class Annealing:
         known, thrown = self._before[first]
         pulses = self._pulses[first]
         for place in range(first, len(self.order)):
-            want, on = self._held[self.order[place]]
-            pulses += (want & ~(known & ~(thrown ^ on))).bit_count()
-            known |= want
-            thrown = thrown & ~want | on
+            demand, on = self._held[self.order[place]]
+            pulses += (demand & ~(known & ~(thrown ^ on))).bit_count()
+            known |= demand
+            thrown = thrown & ~demand | on
             self._before[place + 1] = known, thrown
             self._pulses[place + 1] = pulses
-        want, on = self._wanted[end]
+        demand, on = self._wanted[end]
         for place in range(end - 1, -1, -1):
             more, more_on = self._held[self.order[place]]
-            want, on = want | more, on & ~more | more_on
-            self._wanted[place] = want, on
-        want, on = self._wanted[-1]
-        self.pulses = pulses + (want & ~(known & ~(thrown ^ on))).bit_count()
+            demand, on = demand | more, on & ~more | more_on
+            self._wanted[place] = demand, on
+        demand, on = self._wanted[-1]
+        self.pulses = pulses + (demand & ~(known & ~(thrown ^ on))).bit_count()
 
     def _with(self, first: int, end: int, stretch: Sequence[int]) -> int:
         """All pulses if the passes from `first` to before `end` came in another order."""
         known, thrown = self._before[first]
         pulses = self._pulses[first]
         for number in stretch:
-            want, on = self._held[number]
-            pulses += (want & ~(known & ~(thrown ^ on))).bit_count()
-            known |= want
-            thrown = thrown & ~want | on
-        want, on = self._wanted[end]
+            demand, on = self._held[number]
+            pulses += (demand & ~(known & ~(thrown ^ on))).bit_count()
+            known |= demand
+            thrown = thrown & ~demand | on
+        demand, on = self._wanted[end]
         old_known, old_thrown = self._before[end]
-        pulses += (want & ~(known & ~(thrown ^ on))).bit_count()
-        old = (want & ~(old_known & ~(old_thrown ^ on))).bit_count()
+        pulses += (demand & ~(known & ~(thrown ^ on))).bit_count()
+        old = (demand & ~(old_known & ~(old_thrown ^ on))).bit_count()
         return self.pulses - self._pulses[end] - old + pulses
 
     def run(self, tries: int, heat: float, random: Random) -> list[list[Positions]]:

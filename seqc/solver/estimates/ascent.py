@@ -2,8 +2,8 @@
 
 The bound is the sum over all places of the cheapest step into each. In its smooth form a place is
 entered by every step with a share that falls with its cost (Lagrangean relaxation; Y. Nesterov,
-Smooth minimization of non-smooth functions, 2005). A trail that is left with a larger share than it
-is reached gets a higher penalty; what must come oftener than its shares say gets a higher price.
+Smooth minimization of non-smooth functions, 2005). A history that is left with a larger share than
+it is reached gets a higher penalty; what must come oftener than its shares say gets a higher price.
 """
 
 from __future__ import annotations
@@ -47,16 +47,16 @@ class Stage:
 
 @dataclass(frozen=True)
 class Steps:
-    """Some steps by trail, place and the trail after, with their pulses; ordered by place."""
+    """Some steps by history, place and the history after, with their pulses; ordered by place."""
 
-    trails: Numbers
+    histories: Numbers
     places: Numbers
     after: Numbers
     pulses: Values
 
     def __len__(self) -> int:
         """How many they are."""
-        return len(self.trails)
+        return len(self.histories)
 
     @cached_property
     def begins(self) -> Numbers:
@@ -67,22 +67,22 @@ class Steps:
 
     def only(self, kept: NDArray[np.bool_]) -> Steps:
         """Some of them."""
-        return Steps(self.trails[kept], self.places[kept], self.after[kept], self.pulses[kept])
+        return Steps(self.histories[kept], self.places[kept], self.after[kept], self.pulses[kept])
 
     def linked(self) -> Steps:
-        """Those that leave a trail that is reached, and reach one that is left."""
+        """Those that leave a history that is reached, and reach one that is left."""
         import numpy as np
 
         steps = self
         while True:
-            kept = np.isin(steps.trails, steps.after) & np.isin(steps.after, steps.trails)
+            kept = np.isin(steps.histories, steps.after) & np.isin(steps.after, steps.histories)
             if kept.all():
                 return steps
             steps = steps.only(kept)
 
     def penalised(self, penalties: NDArray[np.floating]) -> Values:
-        """What each costs with the penalty of the trail that it leaves, less that after it."""
-        costs: Values = self.pulses + penalties[self.trails]
+        """What each costs with the penalty of the history that it leaves, less that after it."""
+        costs: Values = self.pulses + penalties[self.histories]
         costs -= penalties[self.after]
         return costs
 
@@ -145,14 +145,14 @@ def ascend(steps: Steps, counts: Counts, penalties: Climb, prices: Climb, stage:
     """Better penalties and prices; the share that each step has in the last turn."""
     import numpy as np
 
-    trails = len(penalties.values)
+    histories = len(penalties.values)
     penalties.rest()
     prices.rest()
     for turn in range(stage.turns):
         heat, stride = stage.at(turn)
         costs = steps.penalised(penalties.values) - counts.savings(prices.values, len(steps))
         share = steps.shares(costs, heat)
-        left, reached = (np.bincount(at, share, trails) for at in (steps.trails, steps.after))
+        left, reached = (np.bincount(at, share, histories) for at in (steps.histories, steps.after))
         penalties.step(left - reached, stride)
         prices.step(1 - counts.met(share), PRICE_STRIDE * stride)
         prices.clip(0, 1)

@@ -1,11 +1,11 @@
 """A good order of stops, led by the penalties of a bound, and a better bound.
 
-Many beginnings are carried along at once, those that cost least more than the bound says
-(B. Lowerre, The Harpy speech recognition system, 1976, calls this a beam). What a beginning costs
-are its real pulses and the penalty of its trail, less what the bound counts for entering its stops,
-and less what is prepaid for the actuators that have crossed once.
-No way costs less than its beginnings: the cheapest one that was left out is a bound of all those
-that weren't followed. Costs are in 1/`FINE` pulses.
+Many beginnings are carried along at once, those that cost least more than the bound says (B.
+Lowerre, The Harpy speech recognition system, 1976, calls this a beam). What a beginning costs are
+its real pulses and the penalty of its history, less what the bound counts for entering its stops,
+and less what is prepaid for the actuators that have crossed once. No way costs less than its
+beginnings: the cheapest one that was left out is a bound of all those that weren't followed. Costs
+are in 1/`FINE` pulses.
 """
 
 from __future__ import annotations
@@ -14,15 +14,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from seqc.solver.estimates.histories import FAR, common, words
 from seqc.solver.estimates.penalties import Penalties
 from seqc.solver.estimates.spanning import FINE
-from seqc.solver.estimates.trails import FAR, common, words
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from seqc.solver.estimates.trails import Words
+    from seqc.solver.estimates.histories import Words
 
     Costs = NDArray[np.int64]
 
@@ -34,21 +34,21 @@ NEVER = FINE * FAR
 
 @dataclass(frozen=True, slots=True)
 class Led:
-    """An order of the stops 0, 1, ...; no order takes fewer pulses than `least`."""
+    """An order of the stops 0, 1, ...; no order takes fewer pulses than `lower_bound`."""
 
     order: list[int]
-    least: int
+    lower_bound: int
 
 
 @dataclass(slots=True)
 class _Beginnings:
-    """Beginnings: the positions held, the trail, the extra cost, the places that are left.
+    """Beginnings: the positions held, the history, the extra cost, the places that are left.
 
     `prepaid` is what is not spent yet of what is prepaid for each crossing.
     """
 
     held: Words
-    trails: NDArray[np.int32]
+    histories: NDArray[np.int32]
     extra: Costs
     left: NDArray[np.bool_]
     prepaid: NDArray[np.float32]
@@ -57,7 +57,7 @@ class _Beginnings:
         """Some of them."""
         return _Beginnings(
             self.held[kept],
-            self.trails[kept],
+            self.histories[kept],
             self.extra[kept],
             self.left[kept],
             self.prepaid[kept],
@@ -70,37 +70,37 @@ class _Places:
     def __init__(self, penalties: Penalties, last: Sequence[bool]) -> None:
         import numpy as np
 
-        wants = penalties.trails.wants
-        self.want = words(wants < 0, wants > 0)
-        self.spoken = words(wants != 0, wants != 0)
+        demands = penalties.histories.demands
+        self.demand = words(demands < 0, demands > 0)
+        self.spoken = words(demands != 0, demands != 0)
         self.closes = np.array([False, *last, False])
-        self.after = penalties.trails.after
+        self.after = penalties.histories.after
         self.penalties = penalties.fine
         self.entries: Costs = penalties.entries
         some = penalties.prepaid > 0
         self.prepaid = penalties.prepaid[some].astype(np.float32)
         self.far = penalties.crossings.far[:, some].astype(np.float32)
-        self.marks = np.random.default_rng(0).integers(1 << 60, size=len(wants))
+        self.marks = np.random.default_rng(0).integers(1 << 60, size=len(demands))
 
-    def first(self, trail: int) -> _Beginnings:
+    def first(self, history: int) -> _Beginnings:
         import numpy as np
 
-        left = np.ones((1, len(self.want)), dtype=bool)
+        left = np.ones((1, len(self.demand)), dtype=bool)
         left[:, [0, -1]] = False
-        trails = np.array([trail], dtype=np.int32)
+        histories = np.array([history], dtype=np.int32)
         extra = np.zeros(1, dtype=np.int64)
-        return _Beginnings(self.want[:1], trails, extra, left, self.prepaid[None])
+        return _Beginnings(self.demand[:1], histories, extra, left, self.prepaid[None])
 
     @property
-    def least(self) -> int:
+    def lower_bound(self) -> int:
         """What the bound counts for all places."""
         return int(self.entries.sum()) + int(self.prepaid.sum())
 
     def extra(self, beginnings: _Beginnings) -> Costs:
         """What each beginning costs more than the bound with each place next."""
         extra = self.costs(beginnings)
-        extra -= self.penalties[self.after[beginnings.trails]]
-        extra += (beginnings.extra + self.penalties[beginnings.trails])[:, None] - self.entries
+        extra -= self.penalties[self.after[beginnings.histories]]
+        extra += (beginnings.extra + self.penalties[beginnings.histories])[:, None] - self.entries
         extra[~beginnings.left] = NEVER
         lonely = (beginnings.left & self.closes).sum(axis=1) == 1
         lonely &= beginnings.left.sum(axis=1) > 1
@@ -109,7 +109,7 @@ class _Places:
 
     def costs(self, beginnings: _Beginnings) -> Costs:
         """Pulses from each beginning to each place, less what is prepaid for first crossings."""
-        costs: Costs = FINE * common(~beginnings.held, self.want).astype(int)
+        costs: Costs = FINE * common(~beginnings.held, self.demand).astype(int)
         costs -= (beginnings.prepaid @ self.far.T).astype(int)
         return costs
 
@@ -121,15 +121,15 @@ class _Places:
 
         left = before.left[rows]
         left[np.arange(len(rows)), places] = False
-        held = before.held[rows] & ~self.spoken[places] | self.want[places]
+        held = before.held[rows] & ~self.spoken[places] | self.demand[places]
         prepaid = before.prepaid[rows] * (1 - self.far[places])
-        return _Beginnings(held, self.after[before.trails[rows], places], extra, left, prepaid)
+        return _Beginnings(held, self.after[before.histories[rows], places], extra, left, prepaid)
 
     def different(self, beginnings: _Beginnings) -> NDArray[np.intp]:
         """The cheapest of those with the same places left and the same positions, in order."""
         import numpy as np
 
-        pulses = beginnings.extra + self.penalties[beginnings.trails]
+        pulses = beginnings.extra + self.penalties[beginnings.histories]
         held = beginnings.held.astype(np.int64) * (2 * np.arange(beginnings.held.shape[1]) + 1)
         key = beginnings.left @ self.marks + held.sum(axis=1)
         order = np.lexsort((pulses, key))
@@ -143,18 +143,20 @@ class _Places:
 def guided_order(penalties: Penalties, last: Sequence[bool], width: int) -> Led:
     """The best order met with so many beginnings; a stop marked in `last` comes last."""
     places = _Places(penalties, last)
-    beam = places.first(penalties.trails.first)
+    beam = places.first(penalties.histories.first)
     left_out = NEVER
-    history = []
+    taken = []
     for _ in last:
         rows, chosen, beam, cheapest = _step(beam, places, width)
-        history.append((rows, chosen))
+        taken.append((rows, chosen))
         left_out = min(left_out, cheapest)
-    total = beam.extra + places.penalties[beam.trails] - places.penalties[penalties.trails.first]
-    total += places.costs(beam)[:, -1] + places.least - places.entries[[0, -1]].sum()
+    total = (
+        beam.extra + places.penalties[beam.histories] - places.penalties[penalties.histories.first]
+    )
+    total += places.costs(beam)[:, -1] + places.lower_bound - places.entries[[0, -1]].sum()
     number = int(total.argmin())
-    least = min(int(total[number]), left_out + places.least)
-    return Led(_traced(history, number), -(-least // FINE))
+    lower_bound = min(int(total[number]), left_out + places.lower_bound)
+    return Led(_traced(taken, number), -(-lower_bound // FINE))
 
 
 def _step(
@@ -178,10 +180,10 @@ def _step(
     return rows[kept], chosen[kept], longer.only(kept), left_out
 
 
-def _traced(history: Sequence[tuple[NDArray[np.intp], NDArray[np.intp]]], number: int) -> list[int]:
+def _traced(taken: Sequence[tuple[NDArray[np.intp], NDArray[np.intp]]], number: int) -> list[int]:
     """The stops of one of the last beginnings, from its end back."""
     order = []
-    for before, places in reversed(history):
+    for before, places in reversed(taken):
         order.append(int(places[number]) - 1)
         number = int(before[number])
     return order[::-1]

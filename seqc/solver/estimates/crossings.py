@@ -1,9 +1,9 @@
 """Crossings: who is wanted elsewhere than at the start must leave the start's position once.
 
-A trail may have forgotten where an actuator is, but that it crosses at least once is known. So a
+A history may have forgotten where an actuator is, but that it crosses at least once is known. So a
 part of a pulse is prepaid for each actuator, and a step in which it leaves the position of the
-start costs so much less. A way that crosses once costs the same as before, one that crosses
-oftener less, and in a bound an actuator that its trails have forgotten counts with what is prepaid.
+start costs so much less. A way that crosses once costs the same as before, one that crosses oftener
+less, and in a bound an actuator that its histories have forgotten counts with what is prepaid.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from seqc.solver.estimates.ascent import Counts, Marks, Steps
-from seqc.solver.estimates.trails import Trails
+from seqc.solver.estimates.histories import Histories
 
 if TYPE_CHECKING:
     import numpy as np
@@ -22,10 +22,10 @@ if TYPE_CHECKING:
 class Crossings:
     """The actuators that some place wants elsewhere than the start, by number."""
 
-    def __init__(self, trails: Trails) -> None:
-        self._trails = trails
-        wants = trails.wants
-        self._actuators: NDArray[np.bool_] = (wants * wants[0] < 0).any(axis=0)
+    def __init__(self, histories: Histories) -> None:
+        self._histories = histories
+        demands = histories.demands
+        self._actuators: NDArray[np.bool_] = (demands * demands[0] < 0).any(axis=0)
 
     @property
     def count(self) -> int:
@@ -40,19 +40,19 @@ class Crossings:
     @cached_property
     def far(self) -> NDArray[np.bool_]:
         """For each place, which it wants elsewhere than at the start."""
-        wants = self._trails.wants[:, self._actuators]
-        opposed: NDArray[np.bool_] = wants * wants[0] < 0
+        demands = self._histories.demands[:, self._actuators]
+        opposed: NDArray[np.bool_] = demands * demands[0] < 0
         return opposed
 
     @property
     def near(self) -> NDArray[np.bool_]:
-        """For each trail, which it knows to be as at the start."""
-        holds = self._trails.holds[:, self._actuators]
-        agreed: NDArray[np.bool_] = holds * self._trails.wants[0, self._actuators] > 0
+        """For each history, which it knows to be as at the start."""
+        holds = self._histories.holds[:, self._actuators]
+        agreed: NDArray[np.bool_] = holds * self._histories.demands[0, self._actuators] > 0
         return agreed
 
     def savings(self, prepaid: NDArray[np.int32]) -> NDArray[np.int32]:
-        """How much of what is prepaid each step from a trail to a place spends."""
+        """How much of what is prepaid each step from a history to a place spends."""
         import numpy as np
 
         some = np.flatnonzero(prepaid)
@@ -64,5 +64,5 @@ class Crossings:
         """The crossings of some steps: at least one for each actuator, at most a pulse prepaid."""
         import numpy as np
 
-        crossings = Marks(*np.nonzero(self.near[steps.trails] & self.far[steps.places]))
+        crossings = Marks(*np.nonzero(self.near[steps.histories] & self.far[steps.places]))
         return Counts(crossings, self.count)

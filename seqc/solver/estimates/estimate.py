@@ -20,11 +20,11 @@ SPANNING = 6
 """So many nodes for each pair of needs of a spanning tree with prices."""
 
 
-def estimated_order(component: Component, count: int, least: int, work: Work) -> Order:
+def estimated_order(component: Component, count: int, lower_bound: int, work: Work) -> Order:
     """The classes of needs that share passes in an order found by exchange, with a proven bound.
 
-    `least` is a bound that is known already. Raises EndError where no class can be the last before
-    the end that is asked for.
+    `lower_bound` is a bound that is known already. Raises EndError where no class can be the last
+    before the end that is asked for.
     """
     members = [
         [component.needs[number] for number in numbers] for numbers in component.colouring.classes
@@ -40,14 +40,14 @@ def estimated_order(component: Component, count: int, least: int, work: Work) ->
         holds, bound = _settled(
             holds, [members[number] for number in order], component, tight, work
         )
-        least = max(least, bound)
+        lower_bound = max(lower_bound, bound)
     pulses = _pulses(holds, component.start, component.end)
     if component.complete or any(len(ways) > 1 for ways in component.needs):
         ends = _last(component.needs, component.end, True)
         work.spend(SPANNING * len(component.needs) ** 2)
         trees = spanning_bound(_steps(component.needs, component.start), ends, pulses)
-        least = max(least, trees)
-    return Order(holds, pulses, least)
+        lower_bound = max(lower_bound, trees)
+    return Order(holds, pulses, lower_bound)
 
 
 def _settled(

@@ -12,8 +12,8 @@ from random import Random
 from seqc.machine.effort import Work
 from seqc.solver.estimates.anneal import Annealing, Passes, merged
 from seqc.solver.estimates.beam import guided_order
+from seqc.solver.estimates.history_bound import HistoryBound
 from seqc.solver.estimates.shared_bound import SharedBound
-from seqc.solver.estimates.trail_bound import TrailBound
 from seqc.solver.positions import Positions
 from seqc.solver.ways import Ways, in_all
 
@@ -72,7 +72,7 @@ class GuidedPasses:
 
     def guide(self) -> Guide:
         """What leads the order of these very passes."""
-        return Guide(self.passes, TrailBound(self.holds, self.start, self.end, self.work))
+        return Guide(self.passes, HistoryBound(self.holds, self.start, self.end, self.work))
 
     def _annealing(self, passes: Passes) -> Annealing:
         return Annealing(passes, self.start, self.end, self.tight)
@@ -89,7 +89,7 @@ class GuidedPasses:
         closes = [not self.tight or merged(needs).meet(self.end) for needs in guide.passes]
         led = guided_order(guide.bound.penalties, closes, width)
         self.anneal([guide.passes[number] for number in led.order])
-        return led.least
+        return led.lower_bound
 
     def improve_shared(self, guide: Guide | None, width: int) -> Guide:
         """The same by a new guide where needs share other passes than those of the last one."""
@@ -112,7 +112,7 @@ class Guide:
     """Some passes, and a bound for them in any order."""
 
     passes: list[list[Positions]]
-    bound: TrailBound
+    bound: HistoryBound
 
     @property
     def holds(self) -> list[Positions]:
@@ -134,13 +134,13 @@ def passes_and_bound(guided: GuidedPasses, needs: Sequence[Ways]) -> int:
 def _alone(guided: GuidedPasses) -> int:
     """Where no two needs share a pass, the bound of the passes is that of the needs."""
     guide = guided.guide()
-    least = guided.improve(guide, FIRST_WIDTH)
+    lower_bound = guided.improve(guide, FIRST_WIDTH)
     guide.bound.tighten(guided.pulses, guided.work.part(SHARED_SHARE))
     for width in (MIDDLE_WIDTH, guided.widest):
-        least = max(least, guide.bound.least)
-        if least < guided.pulses:
-            least = max(least, guided.improve(guide, width))
-    return max(least, guide.bound.least)
+        lower_bound = max(lower_bound, guide.bound.lower_bound)
+        if lower_bound < guided.pulses:
+            lower_bound = max(lower_bound, guided.improve(guide, width))
+    return max(lower_bound, guide.bound.lower_bound)
 
 
 def _sharing(guided: GuidedPasses, wanted: Sequence[Positions]) -> int:
@@ -149,7 +149,7 @@ def _sharing(guided: GuidedPasses, wanted: Sequence[Positions]) -> int:
     guide = guided.improve_shared(guide, MIDDLE_WIDTH)
     count = len(guided.passes) if guided.tight else None
     shared = SharedBound(guided.start, guided.end, guided.pulses, guided.work.part(SHARED_SHARE))
-    least = shared.least(wanted, count)
-    if least < guided.pulses:
+    lower_bound = shared.lower_bound(wanted, count)
+    if lower_bound < guided.pulses:
         guided.improve_shared(guide, guided.widest)
-    return least
+    return lower_bound

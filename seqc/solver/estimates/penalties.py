@@ -1,12 +1,12 @@
-"""A lower bound of the way through all stops, from trails with penalties.
+"""A lower bound of the way through all stops, from histories with penalties.
 
-Each place is entered once. Let a step pay the penalty of the trail that it leaves and get back that
-of the trail to which it leads: over a whole round the penalties come to nothing, so the sum over
-all places of the cheapest step into each is a lower bound, whatever they are. They are made better
-along the slope of a smooth form of that sum, in which a place is entered by each step with a
+Each place is entered once. Let a step pay the penalty of the history that it leaves and get back
+that of the history to which it leads: over a whole round the penalties come to nothing, so the sum
+over all places of the cheapest step into each is a lower bound, whatever they are. They are made
+better along the slope of a smooth form of that sum, in which a place is entered by each step with a
 share that falls with its cost (Lagrangean relaxation; Y. Nesterov, Smooth minimization of
-non-smooth functions, 2005). Then trails get longer where the way leads, and so on: N. Boland,
-J. Dethridge and I. Dumitrescu, Accelerated label setting algorithms for the elementary resource
+non-smooth functions, 2005). Then histories get longer where the way leads, and so on: N. Boland, J.
+Dethridge and I. Dumitrescu, Accelerated label setting algorithms for the elementary resource
 constrained shortest path problem, 2006, do so for paths. What is prepaid for crossings is made
 better in the same way, and comes on top of the sum.
 
@@ -22,8 +22,8 @@ from seqc.machine.effort import Work
 from seqc.solver.estimates.ascent import Stage, Steps, ascend
 from seqc.solver.estimates.climb import Climb
 from seqc.solver.estimates.crossings import Crossings
+from seqc.solver.estimates.histories import Histories, History
 from seqc.solver.estimates.spanning import FINE
-from seqc.solver.estimates.trails import Trail, Trails
 
 if TYPE_CHECKING:
     import numpy as np
@@ -45,20 +45,20 @@ class Shares:
 
 
 class Penalties:
-    """The penalties of all trails, what is prepaid, and the best bound that they have given."""
+    """The penalties of all histories, what is prepaid, and the best bound that they have given."""
 
-    def __init__(self, trails: Trails, work: Work) -> None:
+    def __init__(self, histories: Histories, work: Work) -> None:
         import numpy as np
 
-        self.trails = trails
+        self.histories = histories
         self.work = work
-        self.crossings = Crossings(trails)
-        self._penalties = Climb(np.zeros(len(trails.names)))
+        self.crossings = Crossings(histories)
+        self._penalties = Climb(np.zeros(len(histories.names)))
         self._prepaid = Climb(np.zeros(self.crossings.count))
-        cheapest = trails.steps[:, 1:].argmin(axis=0)
+        cheapest = histories.steps[:, 1:].argmin(axis=0)
         crossed = self.crossings.near[cheapest] & self.crossings.far[1:]
         self._leave_frequent(crossed.sum(axis=0))
-        self.least = 0
+        self.lower_bound = 0
         self._note()
 
     @property
@@ -78,20 +78,20 @@ class Penalties:
         return cheapest
 
     def _costs(self) -> NDArray[np.int32]:
-        """Steps with penalties from every trail to every place, in 1/`FINE` pulses."""
+        """Steps with penalties from every history to every place, in 1/`FINE` pulses."""
         import numpy as np
 
         penalties = self.fine
-        costs: NDArray[np.int32] = FINE * self.trails.steps.astype(np.int32)
+        costs: NDArray[np.int32] = FINE * self.histories.steps.astype(np.int32)
         costs += penalties[:, None]
-        costs -= penalties[self.trails.after]
+        costs -= penalties[self.histories.after]
         costs -= self.crossings.savings(self.prepaid)
         self.work.spend(costs.size // LOOKED_AT)
         return costs
 
     def _note(self) -> None:
         total = int(self.entries.sum()) + int(self.prepaid.sum())
-        self.least = max(self.least, -(-total // FINE))
+        self.lower_bound = max(self.lower_bound, -(-total // FINE))
 
     def _leave_frequent(self, times: NDArray[np.floating | np.integer]) -> None:
         """Prepay no more for what crosses often anyway."""
@@ -102,7 +102,7 @@ class Penalties:
     def improve(self, stage: Stage) -> Shares:
         """Better penalties, and the share that each step has in the end."""
         costs = self._costs()
-        steps = self.trails.some(costs < costs.min(axis=0) + int(FINE * stage.within))
+        steps = self.histories.some(costs < costs.min(axis=0) + int(FINE * stage.within))
         counts = self.crossings.counts(steps)
         share = ascend(steps, counts, self._penalties, self._prepaid, stage)
         self._leave_frequent(counts.met(share))
@@ -111,17 +111,17 @@ class Penalties:
         return Shares(steps, share)
 
     def lengthen(self, shares: Shares, least_share: float) -> int:
-        """Longer trails where steps have at least such a share; how many are new."""
+        """Longer histories where steps have at least such a share; how many are new."""
         import numpy as np
 
-        names: dict[Trail, None] = {}
+        names: dict[History, None] = {}
         for step in np.flatnonzero(shares.share > least_share):
-            trail, place = int(shares.steps.trails[step]), int(shares.steps.places[step])
-            name = self.trails.lengthened(trail, place)
+            history, place = int(shares.steps.histories[step]), int(shares.steps.places[step])
+            name = self.histories.lengthened(history, place)
             if name is not None:
                 names[name] = None
         if names:
-            parents = self.trails.add(list(names))
+            parents = self.histories.add(list(names))
             self._penalties.grow(parents)
         return len(names)
 

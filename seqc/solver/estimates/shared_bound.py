@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 from seqc.machine.effort import Work
 from seqc.solver.estimates.beam import guided_order
-from seqc.solver.estimates.trail_bound import TrailBound
+from seqc.solver.estimates.history_bound import HistoryBound
 from seqc.solver.passes.forced_sharing import Sharing, forced_sharing
 from seqc.solver.positions import Positions
 
@@ -29,10 +29,10 @@ ANYWHERE = Sharing((), (), 0)
 class _Choice:
     """Some needs taken together, and a bound of what they take, with what it was found by."""
 
-    least: int
+    lower_bound: int
     ticket: int
     found: Sharing = field(compare=False)
-    bound: TrailBound = field(compare=False)
+    bound: HistoryBound = field(compare=False)
 
 
 @dataclass
@@ -48,7 +48,7 @@ class SharedBound:
     work: Work
     _tickets: Iterator[int] = field(default_factory=itertools.count)
 
-    def least(self, wanted: Sequence[Positions], count: int | None) -> int:
+    def lower_bound(self, wanted: Sequence[Positions], count: int | None) -> int:
         """No plan of so many passes takes fewer pulses; with None for `count` no plan at all."""
         found = ANYWHERE if count is None else forced_sharing([(need,) for need in wanted], count)
         waiting = [self._choice(wanted, ANYWHERE if found.room else found, 0)]
@@ -56,17 +56,19 @@ class SharedBound:
             choice = heapq.heappop(waiting)
             for split in choice.found.split():
                 needs = [ways[0] for ways in split.needs]
-                heapq.heappush(waiting, self._choice(needs, split, choice.least))
-        return waiting[0].least if waiting else self.enough
+                heapq.heappush(waiting, self._choice(needs, split, choice.lower_bound))
+        return waiting[0].lower_bound if waiting else self.enough
 
     def _worth_splitting(self, choice: _Choice) -> bool:
-        return choice.least < self.enough and bool(choice.found.loose) and not self.work.over
+        return choice.lower_bound < self.enough and bool(choice.found.loose) and not self.work.over
 
     def _choice(self, stops: Sequence[Positions], found: Sharing, known: int) -> _Choice:
         """A choice with the bound of its stops in any order, or the one that is known."""
-        bound = TrailBound(stops, self.start, self.end, self.work)
+        bound = HistoryBound(stops, self.start, self.end, self.work)
         bound.tighten(self.enough, self.work.part(EACH_SHARE))
-        least = max(known, bound.least)
-        if least < self.enough:
-            least = max(least, guided_order(bound.penalties, [True] * len(stops), WIDTH).least)
-        return _Choice(least, next(self._tickets), found, bound)
+        lower_bound = max(known, bound.lower_bound)
+        if lower_bound < self.enough:
+            lower_bound = max(
+                lower_bound, guided_order(bound.penalties, [True] * len(stops), WIDTH).lower_bound
+            )
+        return _Choice(lower_bound, next(self._tickets), found, bound)

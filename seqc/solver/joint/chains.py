@@ -20,8 +20,6 @@ from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions, bits
 
 MOST_CUTS = 64
-LONG_ROUND = 100
-"""In a round of so many shows what repeats itself is planned once."""
 
 
 @dataclass(frozen=True)
@@ -33,7 +31,7 @@ class Chain:
 
     plans: tuple[GridPlan, ...]
     cost: Cost
-    least: Cost
+    lower_bound: Cost
 
 
 @dataclass(frozen=True)
@@ -44,39 +42,15 @@ class JointSearch:
 
     def line(self, shows: Sequence[Show], start: Positions) -> Chain:
         """The best plans one after the other from the start."""
-        way, least = LineSearch(self.plans, shows, start, None).best()
-        return Chain(way.plans(), way.cost, self._raised(least, way.cost, shows, start))
+        way, lower_bound = LineSearch(self.plans, shows, start, None).best()
+        return Chain(way.plans(), way.cost, self._raised(lower_bound, way.cost, shows, start))
 
     def round(self, shows: Sequence[Show], start: Positions) -> Chain:
         """The best plans of a round: `shows` has the first glyph, after the last one, once more.
 
         The last plan ends where the first one does. The cost of a round counts first, then that of
-        the first load from the start. What repeats itself within a long round is planned once.
+        the first load from the start.
         """
-        times = _repetitions(shows[1:]) if len(shows) > LONG_ROUND else 1
-        if times == 1:
-            return self._round(shows, start)
-        once = shows[: 1 + len(shows[1:]) // times]
-        chain = self._round(once, start)
-        least = min(chain.least, self._from_cut_on(once, chain.cost))
-        plans = chain.plans[:1] + chain.plans[1:] * times
-        return Chain(plans, chain.cost.times(times), least.times(times))
-
-    def _from_cut_on(self, shows: Sequence[Show], cost: Cost) -> Cost:
-        """What the shows of a round cost at least, whether or not they end where they begin.
-
-        A round of several rounds may be cheaper than any of them by itself. Once a bound is below
-        the cost of the best round nothing is proven, so no other is sought then.
-        """
-        least = cost
-        cuts, every = self._cuts(shows)
-        for cut in cuts if every else [*cuts, UNKNOWN]:
-            search = LineSearch(self.plans, shows[1:], cut, None)
-            least = min(least, search.best()[1] if least == cost else search.least)
-        return least
-
-    def _round(self, shows: Sequence[Show], start: Positions) -> Chain:
-        """The best plans of a round of which no part repeats itself."""
         cuts, every = self._cuts(shows)
         ranked, likely = self._ranked(cuts, shows[1:])
         if not every:
@@ -101,19 +75,19 @@ class JointSearch:
             if best is None or (way.cost, first.cost) < best[:2]:
                 best = way.cost, first.cost, (first, *way.plans())
         assert best is not None
-        least = min(bounds) if every else min(bound for bound, _ in ranked)
+        lower_bound = min(bounds) if every else min(bound for bound, _ in ranked)
         if self._alike(shows):
-            least = self._raised(least, best[0], shows[1:], None)
-        return Chain(best[2], best[0], least)
+            lower_bound = self._raised(lower_bound, best[0], shows[1:], None)
+        return Chain(best[2], best[0], lower_bound)
 
     def _raised(
-        self, least: Cost, cost: Cost, shows: Sequence[Show], start: Positions | None
+        self, lower_bound: Cost, cost: Cost, shows: Sequence[Show], start: Positions | None
     ) -> Cost:
         """The least cost, where it isn't reached, with the pulses that are forced in any case."""
-        if cost == least:
-            return least
+        if cost == lower_bound:
+            return lower_bound
         forced = forced_pulses([self.plans.bound_of(show) for show in shows], start)
-        return least.with_pulses(forced)
+        return lower_bound.with_pulses(forced)
 
     def _alike(self, shows: Sequence[Show]) -> bool:
         """Whether the last load of a round is the first one, which is a whole one."""
@@ -137,15 +111,15 @@ class JointSearch:
                 others.append((self._anyway(shows), cut))
                 continue
             search = LineSearch(self.plans, shows, cut, cut)
-            found.append((search.least, cut))
-            if likely is None or search.least < likely.least:
+            found.append((search.lower_bound, cut))
+            if likely is None or search.lower_bound < likely.lower_bound:
                 likely = search
         assert likely is not None
         return sorted(found, key=lambda each: each[0]) + others, likely
 
     def _anyway(self, shows: Sequence[Show]) -> Cost:
         """What shows cost at least, wherever they begin and end."""
-        each = (self.plans.least(show, UNKNOWN, UNKNOWN) for show in shows)
+        each = (self.plans.lower_bound(show, UNKNOWN, UNKNOWN) for show in shows)
         return reduce(Cost.also, each, NOTHING)
 
     def _cuts(self, shows: Sequence[Show]) -> tuple[list[Positions], bool]:
@@ -191,15 +165,6 @@ class JointSearch:
             settled = settled.then(self.plans.bound_of(show).pure.within(~seen))
             seen |= self.plans.load(show).actuators
         return settled
-
-
-def _repetitions(shows: Sequence[Show]) -> int:
-    """How many times the same shows come one after the other."""
-    keys = [show.key for show in shows]
-    for length in range(1, len(keys) // 2 + 1):
-        if len(keys) % length == 0 and keys[length:] == keys[:-length]:
-            return len(keys) // length
-    return 1
 
 
 def _choices(actuators: int) -> Iterator[Positions]:

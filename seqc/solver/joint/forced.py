@@ -10,11 +10,11 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 
-from seqc.solver.joint.load_bound import LoadBound
+from seqc.solver.joint.cost_bound import CostBound
 from seqc.solver.positions import Positions, bits
 
 
-def forced_pulses(loads: Sequence[LoadBound], start: Positions | None) -> int:
+def forced_pulses(loads: Sequence[CostBound], start: Positions | None) -> int:
     """The least pulses, gates included, of loads from a start, or of a round without one."""
     gates = sum(load.gate_pulses for load in loads)
     inside = sum(load.inside for load in loads)
@@ -26,7 +26,7 @@ def forced_pulses(loads: Sequence[LoadBound], start: Positions | None) -> int:
     return gates + max(changes, inside + between)
 
 
-def _changes(loads: Sequence[LoadBound], start: Positions | None, index: int) -> int:
+def _changes(loads: Sequence[CostBound], start: Positions | None, index: int) -> int:
     """The fewest changes of one actuator, from where it stands or round again."""
     if start is not None and start.known >> index & 1:
         return _walked(loads, index, bool(start.thrown >> index & 1))[0]
@@ -36,7 +36,7 @@ def _changes(loads: Sequence[LoadBound], start: Positions | None, index: int) ->
     return min(changes for changes, _, _ in walks)
 
 
-def _walked(loads: Sequence[LoadBound], index: int, thrown: bool) -> tuple[int, bool]:
+def _walked(loads: Sequence[CostBound], index: int, thrown: bool) -> tuple[int, bool]:
     """The changes of an actuator that moves only where it must, and where it then stands."""
     changes = 0
     for load in loads:
@@ -47,7 +47,7 @@ def _walked(loads: Sequence[LoadBound], index: int, thrown: bool) -> tuple[int, 
     return changes, thrown
 
 
-def _between(loads: Sequence[LoadBound], start: Positions | None, index: int) -> int:
+def _between(loads: Sequence[CostBound], start: Positions | None, index: int) -> int:
     """How often an actuator changes between one load and the next that may speak of it."""
     said: list[bool | None] = []
     if start is not None and start.known >> index & 1:

@@ -37,12 +37,12 @@ FEW_STEPS = 500
 class Way:
     """The way to a show's end: its cost, the positions, the last plan, and the way before it.
 
-    `least` is what the plans to its ends cost at least. What is known beforehand of the positions,
-    and has a bound of what must still come, is the `node`.
+    `lower_bound` is what the plans to its ends cost at least. What is known beforehand of the
+    positions, and has a bound of what must still come, is the `node`.
     """
 
     cost: Cost
-    least: Cost
+    lower_bound: Cost
     at: Positions
     node: Positions
     number: int = 0
@@ -51,8 +51,8 @@ class Way:
 
     def then(self, plan: GridPlan, node: Positions) -> Way:
         """The way with one more plan."""
-        cost, least = self.cost.also(plan.cost), self.least.also(plan.least)
-        return Way(cost, least, plan.end, node, self.number + 1, plan, self)
+        cost, lower_bound = self.cost.also(plan.cost), self.lower_bound.also(plan.lower_bound)
+        return Way(cost, lower_bound, plan.end, node, self.number + 1, plan, self)
 
     def plans(self) -> tuple[GridPlan, ...]:
         """All plans, in order."""
@@ -95,7 +95,7 @@ class LineSearch:
         self._ends = [self._ends_of(number) for number in range(len(shows))]
         self._carries: list[bool] = []
         self._rows: dict[tuple[tuple[int, int], Positions, int, bool], list[_Step]] = {}
-        self._hopes = self._hoped()
+        self._rest_bounds = self._all_rest_bounds()
         self._deepest = Way(NOTHING, NOTHING, start, start)
 
     def _cared_for(self) -> list[int]:
@@ -105,7 +105,7 @@ class LineSearch:
             care.append(care[-1] | self.plans.load(show).actuators)
         return care[::-1]
 
-    def _hoped(self) -> list[dict[Positions, Cost]]:
+    def _all_rest_bounds(self) -> list[dict[Positions, Cost]]:
         """For each show and each node before it what it and all after it cost at least."""
         nodes = [[self.start]]
         known: dict[tuple[object, ...], tuple[bool, list[Positions]]] = {}
@@ -117,20 +117,20 @@ class LineSearch:
             carries, after = known[key]
             self._carries.append(carries)
             nodes.append(after)
-        hopes: list[dict[Positions, Cost]] = [{} for _ in nodes]
-        hopes[-1] = dict.fromkeys(nodes[-1], NOTHING)
+        rest_bounds: list[dict[Positions, Cost]] = [{} for _ in nodes]
+        rest_bounds[-1] = dict.fromkeys(nodes[-1], NOTHING)
         for number in range(len(self.shows) - 1, -1, -1):
             tell("bounding frames", len(self.shows) - 1 - number, len(self.shows))
-            onward = hopes[number + 1]
+            onward = rest_bounds[number + 1]
             self.plans.bounding.spend(len(nodes[number]) * len(self._ends[number]) // STEPS)
             for node in nodes[number]:
-                hopes[number][node] = least_of(
+                rest_bounds[number][node] = least_of(
                     [
-                        least.also(onward[self._node(number, node, end)])
-                        for end, _, least in self._steps(number, node)
+                        lower_bound.also(onward[self._node(number, node, end)])
+                        for end, _, lower_bound in self._steps(number, node)
                     ]
                 )
-        return hopes
+        return rest_bounds
 
     def _nodes_after(
         self, nodes: Sequence[Positions], number: int, ends: Sequence[Positions]
@@ -169,7 +169,7 @@ class LineSearch:
             targets = [(end, self._target(number, at, end)) for end in self._ends[number]]
             closes = self._closes or not last
             self._rows[key] = [
-                (end, target, self.plans.least(show, at, target) if closes else NOTHING)
+                (end, target, self.plans.lower_bound(show, at, target) if closes else NOTHING)
                 for end, target in targets
             ]
         return self._rows[key]
@@ -182,32 +182,32 @@ class LineSearch:
         return at.then(end).within(load.actuators & self._care[number])
 
     @property
-    def least(self) -> Cost:
+    def lower_bound(self) -> Cost:
         """What the line costs at least."""
-        return self._hopes[0][self.start]
+        return self._rest_bounds[0][self.start]
 
     def best(self) -> tuple[Way, Cost]:
         """A way through all shows, and the least cost of any; the best one if both are equal."""
-        way, least = self._guided()
+        way, lower_bound = self._guided()
         every = all(self._ends_are_all(number) for number in range(len(self.shows)))
         if way is not None and every:
-            return way, least
+            return way, lower_bound
         found = [self._one_by_one()]
         if way is None and not self.plans.work.over:
             way = self._completed()
         found += [way] if way else []
-        return min(found, key=lambda each: each.cost), least if every else self.least
+        return min(found, key=lambda each: each.cost), lower_bound if every else self.lower_bound
 
     def _guided(self) -> tuple[Way | None, Cost]:
         """The best way by these ends, if so many plans are enough, and the least cost of any."""
         tickets = itertools.count()
         first = Way(NOTHING, NOTHING, self.start, self.start)
         waiting: list[tuple[Cost, int, int, Way, _Step | None]] = [
-            (self.least, 0, next(tickets), first, None)
+            (self.lower_bound, 0, next(tickets), first, None)
         ]
         done: dict[int, list[Way]] = {}
         best: Way | None = None
-        least: Cost | None = None
+        lower_bound: Cost | None = None
         steps = MOST_STEPS + STEPS_A_SHOW * len(self.shows)
         farthest = 0
         while waiting:
@@ -219,11 +219,11 @@ class LineSearch:
             if best is not None and bound >= best.cost:
                 break
             if way.number == len(self.shows):
-                least, steps = least or bound, min(steps, FEW_STEPS)
+                lower_bound, steps = lower_bound or bound, min(steps, FEW_STEPS)
                 best = way if best is None or way.cost < best.cost else best
                 continue
             if steps < 0 or not self.plans.affords(self._reserve):
-                return best, least or max(bound, self.least)
+                return best, lower_bound or max(bound, self.lower_bound)
             self._deepest = max(self._deepest, way, key=lambda each: each.number)
             if step is not None:
                 found = self._through(way, step)
@@ -233,17 +233,17 @@ class LineSearch:
                 continue
             for cost, after, next_step in found:
                 heapq.heappush(waiting, (cost, -after.number, next(tickets), after, next_step))
-        return best, least or self.least
+        return best, lower_bound or self.lower_bound
 
     def _through(self, way: Way, step: _Step) -> list[_Ticket]:
         """The way with the plan of a step, or first the step with a sharper bound."""
         end, target, bound = step
-        hope = self._hope_after(way, end)
+        rest_bound = self._rest_bound_after(way, end)
         sharp = self.plans.sharper(self.shows[way.number], way.at, target, bound)
         if sharp > bound:
-            return [(way.least.also(sharp).also(hope), way, (end, target, sharp))]
+            return [(way.lower_bound.also(sharp).also(rest_bound), way, (end, target, sharp))]
         grown = self._grown(way, end, target)
-        return [(grown.least.also(hope), grown, None)] if grown else []
+        return [(grown.lower_bound.also(rest_bound), grown, None)] if grown else []
 
     def _late(self, way: Way, rivals: list[Way]) -> bool:
         """Whether one of the ways that came here before is as good whatever follows."""
@@ -256,27 +256,27 @@ class LineSearch:
     def _as_good(self, rival: Way, way: Way, care: int) -> bool:
         """By pulses a way that has to make up for some positions may be as good as well."""
         apart = rival.at.missing(way.at) & care
-        if not apart and rival.cost.covers(way.cost) and rival.least.covers(way.least):
+        if not apart and rival.cost.covers(way.cost) and rival.lower_bound.covers(way.lower_bound):
             return True
         if self.plans.objective is Objective.LOAD_TIME:
             return False
         behind = apart.bit_count() + (self.plans.clock is not None)
         return all(
             one.pulses + behind <= other.pulses
-            for one, other in ((rival.cost, way.cost), (rival.least, way.least))
+            for one, other in ((rival.cost, way.cost), (rival.lower_bound, way.lower_bound))
         )
 
     def _onward(self, way: Way) -> list[_Ticket]:
         """The steps that the next show can take, with what the whole line then costs at least."""
         found: list[_Ticket] = []
         for step in self._steps(way.number, way.at):
-            hope = self._hope_after(way, step[0])
-            found.append((way.least.also(step[2]).also(hope), way, step))
+            rest_bound = self._rest_bound_after(way, step[0])
+            found.append((way.lower_bound.also(step[2]).also(rest_bound), way, step))
         return found
 
-    def _hope_after(self, way: Way, end: Positions) -> Cost:
+    def _rest_bound_after(self, way: Way, end: Positions) -> Cost:
         """What all shows but the next cost at least if that ends so."""
-        return self._hopes[way.number + 1][self._node(way.number, way.node, end)]
+        return self._rest_bounds[way.number + 1][self._node(way.number, way.node, end)]
 
     def _grown(self, way: Way, end: Positions, target: Positions) -> Way | None:
         """The way with the next show's plan, None where that can't end so."""

@@ -11,17 +11,17 @@ from seqc.machine.effort import Work
 from seqc.machine.glyphs import Glyph
 from seqc.solver.cost import Cost
 from seqc.solver.frames import changed_needs, closed_plan, plan_glyph
+from seqc.solver.joint.cost_bound import CostBound
 from seqc.solver.joint.ends import ends_of
-from seqc.solver.joint.load_bound import LoadBound
 from seqc.solver.load_time.load_timer import LoadTimer
 from seqc.solver.load_time.time_bound import TimeBound
+from seqc.solver.load_time_search import LoadTimeSearch
 from seqc.solver.needs import LaneNeeds, Need
 from seqc.solver.objective import Objective
 from seqc.solver.passes.held_karp import MOST_STOPS
 from seqc.solver.passes.order import EndError
 from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions
-from seqc.solver.timed_load import TimedLoad
 from seqc.solver.ways import Ways
 
 BOUNDING_SHARE = 0.3
@@ -46,14 +46,14 @@ class Show:
 
 
 @dataclass(frozen=True)
-class Load:
+class ShowNeeds:
     """What a show asks for: the needs that differ, what of them is sure, and what they may want.
 
     `wanted` are the bit sets of the actuators that some way of a need wants at rest, and thrown.
     """
 
     needs: tuple[Need, ...]
-    least: tuple[Ways, ...]
+    in_any_case: tuple[Ways, ...]
     wanted: tuple[int, int]
 
     @property
@@ -70,12 +70,12 @@ class Load:
     def natural_ends(self) -> tuple[Positions, ...] | None:
         """All ends of the load, None where they are too many or not all ways are known."""
         few = len(self.needs) <= MOST_STOPS
-        return ends_of(self.least) if few and self.whole else None
+        return ends_of(self.in_any_case) if few and self.whole else None
 
     @cached_property
     def last_passes(self) -> tuple[Positions, ...]:
         """What must hold after the last pass: any of these; nothing certain where they are many."""
-        ways = dict.fromkeys(way for several in self.least for way in several)
+        ways = dict.fromkeys(way for several in self.in_any_case for way in several)
         return tuple(ways) if 0 < len(ways) <= MOST_STOPS else (UNKNOWN,)
 
     @property
@@ -105,11 +105,11 @@ class ShowPlans:
     made: int = 0
     spent: int = 0
     """How many plans have been sought so far, and how many nodes went into them."""
-    _loads: dict[tuple[int, int], Load] = field(default_factory=dict)
-    _bounds: dict[tuple[int, int], LoadBound] = field(default_factory=dict)
+    _loads: dict[tuple[int, int], ShowNeeds] = field(default_factory=dict)
+    _bounds: dict[tuple[int, int], CostBound] = field(default_factory=dict)
     _plans: dict[_Key, GridPlan | None] = field(default_factory=dict)
     _frugals: dict[_Key, GridPlan | None] = field(default_factory=dict)
-    _leasts: dict[_Key, Cost] = field(default_factory=dict)
+    _lower_bounds: dict[_Key, Cost] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.bounding = self.work.part(BOUNDING_SHARE)
@@ -127,12 +127,12 @@ class ShowPlans:
         """Whether anything is to be loaded."""
         return show.shown is None or show.glyph.kinds != show.shown.kinds
 
-    def load(self, show: Show) -> Load:
+    def load(self, show: Show) -> ShowNeeds:
         """What a show asks for."""
         if show.key not in self._loads:
             sets = self.lane.ties.changed(show.glyph, show.shown)
             needs = list(changed_needs(self.lane, show.glyph, sets).values())
-            self._loads[show.key] = Load(
+            self._loads[show.key] = ShowNeeds(
                 tuple(dict.fromkeys(needs)),
                 tuple(dict.fromkeys(need.in_any_case for need in needs)),
                 self._wanted(needs),
@@ -172,15 +172,15 @@ class ShowPlans:
     def _timed(self, plan: GridPlan, end: Positions, show: Show | None = None) -> GridPlan:
         if self.clock is None:
             return plan
-        known_us = self.least(show, plan.start, end).load_us if show else None
-        load = TimedLoad(self.lane, plan, self.clock, self._share, known_us)
+        known_us = self.lower_bound(show, plan.start, end).load_us if show else None
+        load = LoadTimeSearch(self.lane, plan, self.clock, self._share, known_us)
         return load.best(end, self.objective)
 
     def closes(self, show: Show, end: Positions) -> bool:
         """Whether what changes alone can bring an end about."""
         return self._frugal(show, UNKNOWN, end) is not None
 
-    def least(self, show: Show, start: Positions, end: Positions) -> Cost:
+    def lower_bound(self, show: Show, start: Positions, end: Positions) -> Cost:
         """What a plan costs at least; start and end may be known in part.
 
         Where too much was bounded already, it is the same for all of them.
@@ -189,33 +189,33 @@ class ShowPlans:
             start = end = UNKNOWN
         load = self.load(show)
         key = (show.key, start.within(load.actuators | end.known), end)
-        if key not in self._leasts:
+        if key not in self._lower_bounds:
             self.bounding.spend(1 + len(load.needs) // NEEDS)
-            self._leasts[key] = self.bound_of(show).least(*key[1:])
-        return self._leasts[key]
+            self._lower_bounds[key] = self.bound_of(show).lower_bound(*key[1:])
+        return self._lower_bounds[key]
 
-    def sharper(self, show: Show, start: Positions, end: Positions, least: Cost) -> Cost:
+    def sharper(self, show: Show, start: Positions, end: Positions, lower_bound: Cost) -> Cost:
         """The least cost with the fewest pulses, which are sought in less time than a load time."""
         if self.clock is None:
-            return least
+            return lower_bound
         plan = self._frugal(show, start, end)
-        return least if plan is None else least.with_pulses(plan.least_pulses)
+        return lower_bound if plan is None else lower_bound.with_pulses(plan.pulses_bound)
 
-    def bound_of(self, show: Show) -> LoadBound:
+    def bound_of(self, show: Show) -> CostBound:
         """The bounds of a show."""
         if show.key not in self._bounds:
             plan = self._frugal(show, UNKNOWN, UNKNOWN)
             assert plan is not None
             time_bound_to = partial(self._time_bound, plan) if self.clock else None
             load = self.load(show)
-            self._bounds[show.key] = LoadBound(
-                load.least, load.wanted, plan, time_bound_to, self.objective
+            self._bounds[show.key] = CostBound(
+                load.in_any_case, load.wanted, plan, time_bound_to, self.objective
             )
         return self._bounds[show.key]
 
     def _time_bound(self, plan: GridPlan, end: Positions) -> TimeBound | None:
         assert self.clock is not None
-        return TimedLoad(self.lane, plan, self.clock, self._share).time_bound(end)
+        return LoadTimeSearch(self.lane, plan, self.clock, self._share).time_bound(end)
 
     def _frugal(self, show: Show, start: Positions, end: Positions) -> GridPlan | None:
         """The plan with the fewest pulses, None where what changes can't end so."""

@@ -42,9 +42,9 @@ class LayerBound:
         kept = np.flatnonzero(states.pulses < below)
         states = states.of(kept)
         chosen, besides = self._besides(states)
-        least = states.pulses + besides + self._table.still(chosen, states.at)
-        hopeful = least < below
-        return kept[hopeful], least[hopeful]
+        lower_bound = states.pulses + besides + self._table.still(chosen, states.at)
+        promising = lower_bound < below
+        return kept[promising], lower_bound[promising]
 
     def ahead(self, states: States) -> dict[int, Counts]:
         """For each stop the pulses that come if it is loaded next.

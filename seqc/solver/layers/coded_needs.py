@@ -31,7 +31,7 @@ class CodedNeeds:
         self.ways = [way for ways in self.needs for way in ways]
         self.owners = [number for number, ways in enumerate(self.needs) for _ in ways]
         self.coding = Coding(list(bits(_actuators(component))))
-        self.wants, self.opposites = _pair(self.coding, self.ways)
+        self.demands, self.opposites = _pair(self.coding, self.ways)
         self.start = self.coding.columns([component.start])
         self.end = self.coding.columns([component.end, opposite(component.end)])
         self._sure = [in_all(ways) for ways in self.needs]
@@ -58,7 +58,7 @@ class CodedNeeds:
         """What is left after all that the positions fulfil was loaded."""
         left = left.copy()
         for way, owner in enumerate(self.owners):
-            fulfilled = ~(self.wants[:, way, None] & ~at).any(axis=0)
+            fulfilled = ~(self.demands[:, way, None] & ~at).any(axis=0)
             left &= ~(fulfilled.astype(np.uint64) << np.uint64(owner))
         return left
 
@@ -79,7 +79,7 @@ class CodedNeeds:
         base, base_not = self.end[:, :1], self.end[:, 1:]
         return Wishes(
             *self.certain(sets),
-            gathered(self.wants, self.owners, sets, base),
+            gathered(self.demands, self.owners, sets, base),
             gathered(self.opposites, self.owners, sets, base_not),
         )
 
@@ -95,7 +95,7 @@ class CodedNeeds:
         """What the needs that are loaded hold, each by the first of its ways that is fulfilled."""
         hold = Positions()
         for way, owner in enumerate(self.owners):
-            if loaded >> owner & 1 and not (self.wants[:, way, None] & ~at).any():
+            if loaded >> owner & 1 and not (self.demands[:, way, None] & ~at).any():
                 hold = hold.then(self.ways[way])
                 loaded ^= 1 << owner
         return hold

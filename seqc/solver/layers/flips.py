@@ -41,7 +41,7 @@ def flip_nodes(stops: int) -> int:
 class Stops:
     """The needs of a table: what each wants, the opposite, and by each the set it is opposed to."""
 
-    wants: Words
+    demands: Words
     opposites: Words
     graph: Sequence[int]
 
@@ -57,9 +57,9 @@ class FlipTable:
     def __init__(self, stops: Stops, start: Words, end: Words, passes: int) -> None:
         """`end` has two columns: what must hold after the last pass, and its opposite."""
         self.stops = stops
-        self.wanted = _joined(stops.wants, end[:, :1])
+        self.wanted = _joined(stops.demands, end[:, :1])
         self.both = self.wanted & _joined(stops.opposites, end[:, 1:])
-        self._had = _joined(stops.wants, start)[:, ::-1]
+        self._had = _joined(stops.demands, start)[:, ::-1]
         self._fresh = self.both & ~self._had
         self._due = [self._last_moves(stop) for stop in range(stops.count)]
         together = _clique_sizes(stops.graph)
@@ -70,7 +70,7 @@ class FlipTable:
         """By set left, the actuators about which all agree once this stop is loaded."""
         sets = np.arange(1 << self.stops.count)
         still = self.wanted[:, sets & ~(1 << stop)]
-        return count(self.stops.wants[:, stop, None] & self.both & ~still)
+        return count(self.stops.demands[:, stop, None] & self.both & ~still)
 
     def _table(self) -> Counts:
         """For the last stop, the set left and the last but one, the moves counted from there."""
@@ -87,7 +87,7 @@ class FlipTable:
     def _step(self, ways: Counts, sets: NDArray[np.intp], stop: int) -> None:
         """Take into account that the next stop of these sets is a certain one."""
         after = sets ^ 1 << stop
-        wanted = self.stops.wants[:, stop, None] & self.both[:, sets]
+        wanted = self.stops.demands[:, stop, None] & self.both[:, sets]
         had = wanted & self._had[:, sets]
         sure = self._due[stop][sets] + count(wanted & ~had)
         for last in range(self.stops.count):
@@ -104,7 +104,7 @@ class FlipTable:
 
     def _moves(self, wanted: Words, last: int) -> NDArray[np.uint8]:
         """Of what is wanted, what the last two stops oppose, by the last but one."""
-        opposed = self.stops.opposites & ~self.stops.wants[:, last, None]
+        opposed = self.stops.opposites & ~self.stops.demands[:, last, None]
         opposed |= self.stops.opposites[:, last, None]
         found: NDArray[np.uint8] = np.bitwise_count(wanted[0][:, None] & opposed[0])
         for word in range(1, len(wanted)):
@@ -113,8 +113,8 @@ class FlipTable:
 
     def still(self, sets: NDArray[np.intp], at: Words) -> Counts:
         """The moves at least of the actuators about which the stops left are of both minds."""
-        least = self.ahead(sets, at).min(axis=0)
-        return np.where(sets == 0, 0, np.maximum(least, 0)).astype(np.int16)
+        lower_bound = self.ahead(sets, at).min(axis=0)
+        return np.where(sets == 0, 0, np.maximum(lower_bound, 0)).astype(np.int16)
 
     def ahead(self, sets: NDArray[np.intp], at: Words) -> Counts:
         """The same by the stop that is loaded next, a row for each; `FAR` where it isn't left.
@@ -129,7 +129,7 @@ class FlipTable:
             left = sets[here]
             after = left ^ 1 << stop
             held = at[:, here]
-            wanted = self.stops.wants[:, stop, None] & self.both[:, left]
+            wanted = self.stops.demands[:, stop, None] & self.both[:, left]
             made = self._fresh[:, after] & held & ~self.stops.opposites[:, stop, None]
             moves = count(wanted & ~held) - count(made) + self._due[stop][left]
             last = np.where(before[here] < 0, stop, before[here])
@@ -145,7 +145,7 @@ class FlipTable:
         found = np.full(len(sets), -1, np.intp)
         most = np.full(len(sets), -1, np.int16)
         for stop in range(self.stops.count):
-            wanted = self.stops.wants[:, stop, None] & both
+            wanted = self.stops.demands[:, stop, None] & both
             says = np.where((wanted & ~at).any(axis=0) | (sets >> stop & 1 == 1), -1, count(wanted))
             found = np.where(says > most, stop, found)
             most = np.maximum(most, says)

@@ -34,17 +34,17 @@ class Joiner:
 
         Raises EffortError where they are too many.
         """
-        begun = self._begun(states, to_come)
+        started = self._start(states, to_come)
         spare = self._coded.leaders_left(states.left) <= to_come
-        found = [begun.states.of(spare)]
-        more = list(self._first(begun, spare, below))
+        found = [started.states.of(spare)]
+        more = list(self._first(started, spare, below))
         ways = range(len(self._coded.ways))
         for step in range(len(self._coded.needs)):
             if not more:
                 break
             layer = Joining.of_all(more)
             if step < BOUNDED_STEPS:
-                layer = self._hopeful(layer, below)
+                layer = self._promising(layer, below)
             found.append(layer.states)
             if sum(len(each.left) for each in found) > MOST_JOINED:
                 raise EffortError
@@ -53,7 +53,7 @@ class Joiner:
             ]
         return States.of_all(found)
 
-    def _begun(self, states: States, to_come: int) -> Joining:
+    def _start(self, states: States, to_come: int) -> Joining:
         """The states before a pass, in the last one with the end set."""
         held, at, pulses = np.zeros_like(states.at), states.at, states.pulses
         if not to_come:
@@ -65,15 +65,15 @@ class Joiner:
         last = np.full(len(states.left), -1, np.int16)
         return Joining(States(states.left, at, pulses, before), held, last)
 
-    def _first(self, begun: Joining, spare: NDArray[np.bool_], below: int) -> Iterator[Joining]:
+    def _first(self, started: Joining, spare: NDArray[np.bool_], below: int) -> Iterator[Joining]:
         """The states with the first way of the pass."""
-        ahead = self._bound.ahead(begun.states)
+        ahead = self._bound.ahead(started.states)
         for way, owner in enumerate(self._coded.owners):
             leads = owner < self._coded.leaders
             chosen = np.ones_like(spare) if leads else spare
             if owner in ahead:
-                chosen = chosen & (begun.states.pulses + ahead[owner] < below)
-            yield from self._with(begun, chosen, way, below, leads)
+                chosen = chosen & (started.states.pulses + ahead[owner] < below)
+            yield from self._with(started, chosen, way, below, leads)
 
     def _with(
         self, layer: Joining, chosen: NDArray[np.bool_], way: int, below: int, idle: bool = False
@@ -83,7 +83,7 @@ class Joiner:
         owner = np.uint64(coded.owners[way])
         here = np.flatnonzero(chosen & (layer.states.left >> owner & np.uint64(1) == 1))
         states, held = layer.states.of(here), layer.held[:, here]
-        wanted, opposed = coded.wants[:, way, None], coded.opposites[:, way, None]
+        wanted, opposed = coded.demands[:, way, None], coded.opposites[:, way, None]
         moves = count(wanted & ~states.at)
         agree = ~(opposed & held).any(axis=0)
         taken = np.flatnonzero(agree & ((moves > 0) | idle) & (states.pulses + moves < below))
@@ -94,6 +94,6 @@ class Joiner:
             joined = States(left, at, states.pulses + moves[taken], states.before)
             yield Joining(joined, held[:, taken] | wanted, np.full(len(left), way, np.int16))
 
-    def _hopeful(self, layer: Joining, below: int) -> Joining:
+    def _promising(self, layer: Joining, below: int) -> Joining:
         kept, _ = self._bound.bounded(layer.states, below)
         return Joining(layer.states.of(kept), layer.held[:, kept], layer.last[kept])

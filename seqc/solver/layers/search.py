@@ -52,11 +52,11 @@ def order_by_layers(component: Component, count: int, work: Work) -> Order:
     """
     if len(component.needs) > WORD:
         raise EffortError
-    found, least = LayerSearch(component, count, work).better(FAR, WIDTHS)
-    if least == FAR:
+    found, lower_bound = LayerSearch(component, count, work).better(FAR, WIDTHS)
+    if lower_bound == FAR:
         raise EndError
     if found is None:
-        raise EffortError(least)
+        raise EffortError(lower_bound)
     return found
 
 
@@ -80,7 +80,7 @@ class LayerSearch:
         all that it has to. With the order a number of pulses that no order is less than; it is
         `below` if there is none.
         """
-        best, least = below, 0
+        best, lower_bound = below, 0
         holds: tuple[Positions, ...] | None = None
         for width in widths:
             try:
@@ -90,10 +90,10 @@ class LayerSearch:
             if layers:
                 holds = self._holds(layers)
                 best = int(layers[-1].pulses[0])
-            least = max(least, min(best, left_out))
-            if least == best:
+            lower_bound = max(lower_bound, min(best, left_out))
+            if lower_bound == best:
                 break
-        return (None if holds is None else Order(holds, best, least)), least
+        return (None if holds is None else Order(holds, best, lower_bound)), lower_bound
 
     def _search(self, below: int, width: int) -> tuple[list[States], int]:
         """The layers to the best order with fewer pulses than `below`, none if there is none.
@@ -126,8 +126,8 @@ class LayerSearch:
             chosen = np.arange(first, min(first + AT_ONCE, len(states.left)))
             _, after = self._passed(states.of(chosen), below, to_come)
             after = merged(after._replace(before=after.before + np.int32(first)))
-            hopeful, _ = self._bound.bounded(after, below)
-            found.append(after.of(hopeful))
+            promising, _ = self._bound.bounded(after, below)
+            found.append(after.of(promising))
         return uncovered(undominated(merged(States.of_all(found))), self._coded)
 
     def _passed(self, states: States, below: int, to_come: int) -> tuple[Words, States]:
@@ -147,9 +147,9 @@ class LayerSearch:
         """As many states as may be kept, the most hopeful, and the least that was left out."""
         if len(states.left) <= width:
             return states.of(states.pulses < below), FAR
-        kept, least = self._bound.bounded(states, below)
-        rank = np.argsort(least, kind="stable")
-        dropped = least[rank[width:]]
+        kept, lower_bound = self._bound.bounded(states, below)
+        rank = np.argsort(lower_bound, kind="stable")
+        dropped = lower_bound[rank[width:]]
         return states.of(kept[rank[:width]]), int(dropped[0]) if len(dropped) else FAR
 
     def _holds(self, layers: Sequence[States]) -> tuple[Positions, ...]:

@@ -10,7 +10,7 @@ import itertools
 from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from seqc.solver.loading import LoadPass
+from seqc.solver.loading import PassStep
 from seqc.solver.passes.colouring import EffortError, clique, opposed
 from seqc.solver.passes.held_karp import MOST_STOPS
 from seqc.solver.positions import UNKNOWN, Positions, bits
@@ -42,7 +42,7 @@ class Beginning:
     The last pass loads `stop`, and throws no gate for it before `at_us`.
     """
 
-    passes: tuple[LoadPass, ...]
+    passes: tuple[PassStep, ...]
     positions: Positions
     left: tuple[int, ...]
     pulses: int = 0
@@ -112,7 +112,7 @@ class Beginnings:
                 for kind, left, count in zip(self.kinds, beginning.left, taken, strict=True)
                 for gate in kind.gates[len(kind.gates) - left :][:count]
             ]
-            step = LoadPass(pulsed, positions, tuple(sorted(gates)))
+            step = PassStep(pulsed, positions, tuple(sorted(gates)))
             yield Beginning(
                 (*beginning.passes, step),
                 positions,

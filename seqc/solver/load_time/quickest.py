@@ -19,7 +19,7 @@ from seqc.solver.loading import Loading
 from seqc.solver.objective import Objective
 from seqc.solver.passes.colouring import EffortError
 from seqc.solver.passes.held_karp import MOST_STOPS, stops_within, table_nodes
-from seqc.solver.passes.order import LoadState, OrderSearch
+from seqc.solver.passes.order import OrderSearch, OrderState
 from seqc.solver.passes.reduction import Component, whole
 from seqc.solver.positions import Positions
 from seqc.solver.ways import Ways
@@ -40,7 +40,7 @@ class TimedLoading:
 
     loading: Loading
     load_us: int
-    least_load_us: int
+    load_bound_us: int
 
 
 def _bounding(component: Component, passes: int, work: Work) -> OrderSearch:
@@ -86,11 +86,11 @@ class QuickestSearch:
     def best(self) -> TimedLoading:
         """The best loading, and how good it is."""
         trials = self._trials
-        if self.least < trials.cost:
+        if self.lower_bound < trials.cost:
             self._dive()
-        waiting = [(self.least, self.beginnings.first)]
+        waiting = [(self.lower_bound, self.beginnings.first)]
         if self._stop_bound is None and self.beginnings.passes > MOST_STOPS:
-            trials.leave_out(self.least)
+            trials.leave_out(self.lower_bound)
             waiting = []
         while waiting:
             bound, beginning = waiting.pop()
@@ -123,10 +123,10 @@ class QuickestSearch:
         self._trials.keep(beginning.passes)
 
     @cached_property
-    def least(self) -> Cost:
+    def lower_bound(self) -> Cost:
         """No load costs less, as far as can be said before the search."""
-        least = self._trials.cost_of(0, self.known.least_pulses)
-        return max(least, self._stop_bound.whole()) if self._stop_bound else least
+        lower_bound = self._trials.cost_of(0, self.known.pulses_bound)
+        return max(lower_bound, self._stop_bound.whole()) if self._stop_bound else lower_bound
 
     def _after(self, beginning: Beginning) -> list[tuple[Cost, Beginning]]:
         """One more pass in every way that may still be better, the most hopeful last."""
@@ -164,16 +164,16 @@ class QuickestSearch:
     def _bound(self, beginning: Beginning) -> Cost:
         """No load that begins so costs less."""
         pulses = beginning.pulses + self._search.still(self._state(beginning))
-        least = self._trials.cost_of(beginning.at_us, pulses)
+        lower_bound = self._trials.cost_of(beginning.at_us, pulses)
         if self._stop_bound is None:
-            return least
+            return lower_bound
         stops = self.beginnings.stops_left(beginning)
         bounded = self._stop_bound.still(beginning.at_us, beginning.pulses, beginning.stop, stops)
         if self.objective is Objective.LOAD_TIME:
-            least = (bounded[0], pulses)
-        return max(least, bounded)
+            lower_bound = (bounded[0], pulses)
+        return max(lower_bound, bounded)
 
-    def _state(self, beginning: Beginning) -> LoadState:
+    def _state(self, beginning: Beginning) -> OrderState:
         """The beginning as the search for the fewest pulses sees it."""
         left, loaded = 0, -1
         for number, count, kind in zip(
@@ -183,16 +183,16 @@ class QuickestSearch:
                 left |= 1 << number
             if kind.stop == beginning.stop >= 0:
                 loaded = number
-        return LoadState(left, beginning.positions, 0, beginning.pulses, loaded)
+        return OrderState(left, beginning.positions, 0, beginning.pulses, loaded)
 
     def _answer(self) -> TimedLoading:
         """The best loading with its bounds, where no plan costs less than what was left out."""
-        passes, cost, least = self._trials.best, self._trials.cost, self._trials.least
+        passes, cost, lower_bound = self._trials.best, self._trials.cost, self._trials.lower_bound
         quick = self.objective is Objective.LOAD_TIME
         load_us, pulses = cost if quick else cost[::-1]
-        least_load_us = least[0] if quick else min(load_us, least[1])
-        least_pulses = pulses if quick and least == cost else self.known.least_pulses
+        load_bound_us = lower_bound[0] if quick else min(load_us, lower_bound[1])
+        pulses_bound = pulses if quick and lower_bound == cost else self.known.pulses_bound
         loading = replace(
-            self.known, passes=passes, end=passes[-1].positions, least_pulses=least_pulses
+            self.known, passes=passes, end=passes[-1].positions, pulses_bound=pulses_bound
         )
-        return TimedLoading(loading, load_us, least_load_us)
+        return TimedLoading(loading, load_us, load_bound_us)

@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from seqc.machine.effort import Work
-from seqc.solver.loading import LoadPass
+from seqc.solver.loading import PassStep
 from seqc.solver.objective import Objective
 from seqc.solver.passes.held_karp import FAR, shortest_ways, table_nodes
 from seqc.solver.positions import UNKNOWN, Positions
@@ -40,9 +40,9 @@ class Timer:
     and `rest_us` the least time that these gates then take. What that takes is spent of `work`.
     """
 
-    load_us: Callable[[Sequence[LoadPass], int], tuple[int, int]]
-    throw_us: Callable[[Sequence[LoadPass]], int]
-    rest_us: Callable[[Sequence[LoadPass]], int]
+    load_us: Callable[[Sequence[PassStep], int], tuple[int, int]]
+    throw_us: Callable[[Sequence[PassStep]], int]
+    rest_us: Callable[[Sequence[PassStep]], int]
     work: Work
 
 
@@ -129,18 +129,18 @@ def between_us(timer: Timer, one: Stop, two: Stop) -> int:
 
 
 def throw_us(
-    timer: Timer, before: Sequence[LoadPass], moves: Iterable[Positions], stop: Stop
+    timer: Timer, before: Sequence[PassStep], moves: Iterable[Positions], stop: Stop
 ) -> int:
     """The least time until a stop is thrown, after some passes and any of some moves."""
     gate = stop.gates[:1]
     return min(
-        timer.throw_us([*before, LoadPass(move.known, move, gate)]) for move in fewest(moves)
+        timer.throw_us([*before, PassStep(move.known, move, gate)]) for move in fewest(moves)
     )
 
 
-def alone(gates: tuple[int, ...]) -> LoadPass:
+def alone(gates: tuple[int, ...]) -> PassStep:
     """A pass that operates some gates and moves nothing."""
-    return LoadPass(0, UNKNOWN, gates)
+    return PassStep(0, UNKNOWN, gates)
 
 
 def fewest(moves: Iterable[Positions]) -> list[Positions]:

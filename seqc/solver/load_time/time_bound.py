@@ -22,7 +22,7 @@ from seqc.solver.load_time.stop_bound import (
     between_us,
     throw_us,
 )
-from seqc.solver.loading import LoadPass
+from seqc.solver.loading import PassStep
 from seqc.solver.objective import Objective
 from seqc.solver.passes.colouring import clique, opposed_conditions
 from seqc.solver.passes.held_karp import MOST_STOPS
@@ -60,7 +60,7 @@ class TimeBound:
         rest_us, rest_pulses = self._stop_bound.still(0, 0, number, every ^ 1 << number)
         return self._throw_us(-1, number, [UNKNOWN]) + rest_us, number, rest_us, rest_pulses
 
-    def least(self, start: Positions) -> Cost:
+    def lower_bound(self, start: Positions) -> Cost:
         """The least cost of the whole load, by load time."""
         bounded: Cost | None = None
         for least_us, number, rest_us, rest_pulses in self._by_first:
@@ -105,7 +105,7 @@ class TimeBound:
         return only is not None and only.meet(self._end)
 
     def _of(self, order: Sequence[int], at: Positions) -> Cost:
-        """What one order costs at least by its pace."""
+        """What one order costs at least by the times between its throws."""
         moves = self._moves(order, at)
         steps = zip((-1, *order), order, moves, strict=False)
         throws_us = sum(self._throw_us(before, n, [move]) for before, n, move in steps)
@@ -115,7 +115,7 @@ class TimeBound:
     def _timed(self, order: Sequence[int], at: Positions) -> int:
         """The least load time of one order, timed as a whole."""
         pairs = zip(self._moves(order, at), order, strict=True)
-        passes = [LoadPass(move.known, move, self._stops[n].gates) for move, n in pairs]
+        passes = [PassStep(move.known, move, self._stops[n].gates) for move, n in pairs]
         return self._timer.load_us(passes, FOREVER)[1]
 
     def _moves(self, order: Sequence[int], at: Positions) -> list[Positions]:
@@ -156,7 +156,7 @@ def _spanning_us(stops: Sequence[Stop], timer: Timer) -> int:
     return spanning_bound(steps, rests, enough)
 
 
-def _pass(stop: Stop) -> LoadPass:
+def _pass(stop: Stop) -> PassStep:
     return alone(stop.gates)
 
 

@@ -9,17 +9,17 @@ from collections.abc import Sequence
 
 from seqc.solver.load_time.load_timer import FOREVER
 from seqc.solver.load_time.stop_bound import Cost, Timer
-from seqc.solver.loading import LoadPass
+from seqc.solver.loading import PassStep
 from seqc.solver.objective import Objective
 
 
 class Trials:
-    """The trials of one load. `best` costs `cost`, and nothing that was left out less than `least`.
+    """The trials of one load. `best` costs `cost`, what was left out `lower_bound` or more.
 
     What a load or its beginning costs at least is called `sure`.
     """
 
-    def __init__(self, known: tuple[LoadPass, ...], timer: Timer, objective: Objective) -> None:
+    def __init__(self, known: tuple[PassStep, ...], timer: Timer, objective: Objective) -> None:
         self.timer = timer
         self.objective = objective
         self.best = known
@@ -33,7 +33,7 @@ class Trials:
         return self.timer.work.over
 
     @property
-    def least(self) -> Cost:
+    def lower_bound(self) -> Cost:
         """No load costs less, of those that were tried or left out."""
         return min([self.cost, *self._left_out])
 
@@ -45,7 +45,7 @@ class Trials:
         """Loads aren't tried of which none costs less."""
         self._left_out.append(sure)
 
-    def keep(self, passes: tuple[LoadPass, ...]) -> None:
+    def keep(self, passes: tuple[PassStep, ...]) -> None:
         """Keep a whole load if it is the best so far, and in mind what it could be at best."""
         pulses = pulses_of(passes)
         load_us, least_us = self._load_us(passes, self.cost_of(0, pulses))
@@ -55,15 +55,15 @@ class Trials:
         if sure < found:
             self.leave_out(sure)
 
-    def least_us(self, passes: Sequence[LoadPass], sure: Cost) -> int:
+    def least_us(self, passes: Sequence[PassStep], sure: Cost) -> int:
         """The least time of some first passes."""
         return self._load_us(passes, sure)[1]
 
-    def throw_us(self, passes: Sequence[LoadPass]) -> int:
+    def throw_us(self, passes: Sequence[PassStep]) -> int:
         """The least time to the first throw of the last of some first passes."""
         return self.timer.throw_us(passes)
 
-    def _load_us(self, passes: Sequence[LoadPass], sure: Cost) -> tuple[int, int]:
+    def _load_us(self, passes: Sequence[PassStep], sure: Cost) -> tuple[int, int]:
         """The time of some passes and the least it could be."""
         return self.timer.load_us(passes, self._useful_us(sure))
 
@@ -74,6 +74,6 @@ class Trials:
         return FOREVER if sure[0] < self.cost[0] else self.cost[1]
 
 
-def pulses_of(passes: Sequence[LoadPass]) -> int:
+def pulses_of(passes: Sequence[PassStep]) -> int:
     """The selectors' pulses of some passes."""
     return sum(step.pulsed.bit_count() for step in passes)

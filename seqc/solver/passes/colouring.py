@@ -23,19 +23,19 @@ Classes = tuple[tuple[int, ...], ...]
 
 
 class EffortError(Exception):
-    """The search has used up its effort; no answer is less than `least`."""
+    """The search has used up its effort; no answer is less than `lower_bound`."""
 
-    def __init__(self, least: int = 0) -> None:
+    def __init__(self, lower_bound: int = 0) -> None:
         super().__init__("the search has used up its effort")
-        self.least = least
+        self.lower_bound = lower_bound
 
 
 @dataclass(frozen=True, slots=True)
 class Colouring:
-    """Classes of needs; no fewer than `least` can be enough."""
+    """Classes of needs; no fewer than `lower_bound` can be enough."""
 
     classes: Classes
-    least: int
+    lower_bound: int
 
 
 def opposed(needs: Sequence[Ways]) -> tuple[int, ...]:
@@ -125,17 +125,17 @@ class ClassSearch:
         found = self.from_below(clique(self.graph, everything).bit_count(), effort)
         best = found.classes
         try:
-            while len(best) > found.least:
+            while len(best) > found.lower_bound:
                 fewer = self.classes(everything, len(best) - 1, effort)
                 if fewer is None:
                     break
                 best = fewer
         except EffortError:
             pass
-        return Colouring(best, found.least)
+        return Colouring(best, found.lower_bound)
 
-    def from_below(self, least: int, effort: int) -> Colouring:
-        """All needs in as few classes as a count that rises from `least` finds within the effort.
+    def from_below(self, lower_bound: int, effort: int) -> Colouring:
+        """All needs in as few classes as a rising count finds within the effort.
 
         Where the effort ends before that, the classes are those of a greedy search.
         """
@@ -144,14 +144,14 @@ class ClassSearch:
         best = self.classes(everything, count, count + 1)
         assert best is not None
         try:
-            while least < len(best):
-                found = self.classes(everything, least, effort)
+            while lower_bound < len(best):
+                found = self.classes(everything, lower_bound, effort)
                 if found is not None:
-                    return Colouring(found, least)
-                least += 1
+                    return Colouring(found, lower_bound)
+                lower_bound += 1
         except EffortError:
             pass
-        return Colouring(best, least)
+        return Colouring(best, lower_bound)
 
     def classes(self, among: int, count: int, effort: int) -> Classes | None:
         """Classes for the needs among some, or None if `count` are not enough.

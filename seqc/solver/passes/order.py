@@ -45,11 +45,11 @@ class Order:
 
     holds: tuple[Positions, ...]
     pulses: int
-    least: int
+    lower_bound: int
 
 
 @dataclass(frozen=True, slots=True)
-class LoadState:
+class OrderState:
     """After some passes: what is left, where everything stands, and how it came to this."""
 
     left: int
@@ -58,12 +58,12 @@ class LoadState:
     pulses: int
     loaded: int = -1
     hold: Positions | None = None
-    before: LoadState | None = None
+    before: OrderState | None = None
 
     def holds(self) -> tuple[Positions, ...]:
         """What each pass so far holds, in order."""
         held = []
-        state: LoadState | None = self
+        state: OrderState | None = self
         while state is not None and state.hold is not None:
             held.append(state.hold)
             state = state.before
@@ -96,9 +96,9 @@ class OrderSearch:
         self.spent = 0
 
     @property
-    def first(self) -> LoadState:
+    def first(self) -> OrderState:
         """Before the first pass."""
-        return LoadState(self.everything, self.start, self.passes, 0)
+        return OrderState(self.everything, self.start, self.passes, 0)
 
     def best(self) -> Order:
         """The order with the fewest pulses.
@@ -108,9 +108,9 @@ class OrderSearch:
         first = self.first
         tickets = itertools.count()
         waiting = [(self.still(first), 0, next(tickets), first)]
-        settled: dict[tuple[int, int], list[LoadState]] = {}
+        settled: dict[tuple[int, int], list[OrderState]] = {}
         while waiting:
-            least, _, _, state = heapq.heappop(waiting)
+            lower_bound, _, _, state = heapq.heappop(waiting)
             if not state.left:
                 return Order(state.holds(), state.pulses, state.pulses)
             rivals = settled.setdefault((state.left, state.passes_left), [])
@@ -122,10 +122,10 @@ class OrderSearch:
                     rank = (after.pulses + self.still(after), after.left.bit_count())
                     heapq.heappush(waiting, (*rank, next(tickets), after))
             except EffortError:
-                raise EffortError(least) from None
+                raise EffortError(lower_bound) from None
         raise EndError
 
-    def _as_good(self, rival: LoadState, state: LoadState) -> bool:
+    def _as_good(self, rival: OrderState, state: OrderState) -> bool:
         """Whether the rival gets as far as the state with no more pulses."""
         cared_for = self._care(state.left)
         moves = rival.positions.missing(state.positions) & cared_for
@@ -140,23 +140,23 @@ class OrderSearch:
             self._cared_for[left] = mask
         return self._cared_for[left]
 
-    def still(self, state: LoadState) -> int:
+    def still(self, state: OrderState) -> int:
         """A number of pulses that must still come."""
         return self.bound.still(state.positions, state.loaded, state.left)
 
-    def after(self, state: LoadState) -> Iterator[LoadState]:
+    def after(self, state: OrderState) -> Iterator[OrderState]:
         """Every state that one more pass leads to."""
         for positions, (hold, need) in self._reached(state).items():
             alone = state.left ^ 1 << need
             left = alone if self.all_opposed else self._left(alone, positions)
             pulses = state.pulses + state.positions.missing(hold).bit_count()
-            after = LoadState(left, positions, state.passes_left - 1, pulses, need, hold, state)
+            after = OrderState(left, positions, state.passes_left - 1, pulses, need, hold, state)
             if not left:
                 yield from self._closed(after)
             elif self._fits(left, after.passes_left):
                 yield after
 
-    def _reached(self, state: LoadState) -> dict[Positions, tuple[Positions, int]]:
+    def _reached(self, state: OrderState) -> dict[Positions, tuple[Positions, int]]:
         """The positions that a pass can lead to, with what it must hold, and one need for it."""
         holds = self._holds(state.left, state.passes_left)
         self._spend(len(holds))
@@ -174,7 +174,7 @@ class OrderSearch:
                 left ^= 1 << i
         return left
 
-    def _closed(self, state: LoadState) -> Iterator[LoadState]:
+    def _closed(self, state: OrderState) -> Iterator[OrderState]:
         """The state with the end positions set: in this pass, or later if passes are to spare."""
         assert state.hold is not None
         before = state.before
@@ -182,11 +182,11 @@ class OrderSearch:
         positions = state.positions.then(self.end)
         if state.passes_left:
             pulses = state.pulses + state.positions.missing(self.end).bit_count()
-            yield LoadState(0, positions, state.passes_left, pulses, -1, state.hold, before)
+            yield OrderState(0, positions, state.passes_left, pulses, -1, state.hold, before)
         elif not self._left(before.left, positions):
             hold = state.hold.then(self.end)
             pulses = before.pulses + before.positions.missing(hold).bit_count()
-            yield LoadState(0, positions, 0, pulses, -1, hold, before)
+            yield OrderState(0, positions, 0, pulses, -1, hold, before)
 
     def _holds(self, left: int, passes_left: int) -> dict[Positions, int]:
         """The positions that some needs agree on, for every such set, with one need of the set.

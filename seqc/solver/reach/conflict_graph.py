@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from functools import reduce
 from operator import or_
 
-from seqc.solver.needs import LoadGroup
+from seqc.solver.needs import MeteringGroup
 from seqc.solver.positions import bits
-from seqc.solver.reach.font_needs import FontNeeds
+from seqc.solver.reach.font_needs import NO_ACTUATOR, FontNeeds
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,7 +38,8 @@ class Component:
     @property
     def split_candidates(self) -> tuple[int, ...]:
         """The selector actuators whose split could help, in order."""
-        return tuple(sorted({own[part] for own in self.selectors for part in self.parts}))
+        own = {own[part] for own in self.selectors for part in self.parts}
+        return tuple(sorted(own - {NO_ACTUATOR}))
 
     @property
     def graph(self) -> list[int]:
@@ -51,7 +52,7 @@ def components(needs: FontNeeds) -> tuple[Component, ...]:
     return tuple(each for group in needs.lane.groups for each in _components_of(needs, group))
 
 
-def _components_of(needs: FontNeeds, group: LoadGroup) -> Iterator[Component]:
+def _components_of(needs: FontNeeds, group: MeteringGroup) -> Iterator[Component]:
     lost = reduce(or_, needs.opposed(group.cells).values(), 0)
     if not lost:
         return

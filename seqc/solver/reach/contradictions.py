@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.machine.wiring import Actuator
-from seqc.solver.needs import LoadGroup, joined, needs_of
+from seqc.solver.needs import MeteringGroup, joined, needs_of
 from seqc.solver.positions import Positions, bits
 from seqc.solver.reach.font_needs import FontNeeds, font_needs
 from seqc.solver.ways import Ways
@@ -70,7 +70,7 @@ def _lowest(mask: int) -> int:
     return (mask & -mask).bit_length() - 1
 
 
-def _pair(needs: FontNeeds, group: LoadGroup, index: int, number: int) -> tuple[int, ...]:
+def _pair(needs: FontNeeds, group: MeteringGroup, index: int, number: int) -> tuple[int, ...]:
     """The first two cells that need a selector in opposite positions in one glyph."""
     first = [
         next(c for c in group.cells if needs.needs[c][side].get(index, 0) >> number & 1)
@@ -79,7 +79,7 @@ def _pair(needs: FontNeeds, group: LoadGroup, index: int, number: int) -> tuple[
     return tuple(sorted(first))
 
 
-def _lost_by_routes(needs: FontNeeds, group: LoadGroup, number: int) -> Contradiction | None:
+def _lost_by_routes(needs: FontNeeds, group: MeteringGroup, number: int) -> Contradiction | None:
     """What bars all routes to the kinds of a group in one glyph, None if some are free."""
     lane, kinds = needs.lane, needs.glyphs[number].kinds
     if lane.need(group, kinds).possible:

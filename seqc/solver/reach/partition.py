@@ -81,7 +81,7 @@ class Partition:
         """Whether so many parts are enough as far as each selector alone can tell."""
         gates = counts.get(self.component.gate, 1)
         return all(
-            gates * counts.get(actuator, 1) >= colouring.least
+            gates * counts.get(actuator, 1) >= colouring.lower_bound
             for actuator, colouring in self.colourings.items()
         )
 

@@ -74,7 +74,7 @@ class Chart {
   causes() {
     const links = this.scene.entry.causes.filter(([from, to]) => to > this.from && from < this.to);
     if (!links.length) return;
-    this.row("limits", 30);
+    this.row("critical path", 30);
     let even = false;
     for (const [from, to, cause, task] of links) {
       const bar = this.bar({ from, to }, even ? "cause" : "cause other", this.y + 3, 8);

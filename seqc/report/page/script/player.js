@@ -55,7 +55,7 @@ class Player {
       case "frame-back": this.jump(this.frameBefore()); return;
       case "first": this.jump(scene.starts[scene.entry.enter - scene.entry.first]); return;
       case "last": this.jump(scene.length); return;
-      case "limits": this.pause(); this.jump(scene.entry.causes[0][0]); return;
+      case "critical": this.pause(); this.jump(scene.entry.causes[0][0]); return;
       default: this.faster(what === "faster" ? 1 : -1);
     }
   }
@@ -80,7 +80,7 @@ class Player {
     this.window = null;
     this.quietOf = null;
     this.passesOf = null;
-    this.root.querySelector('[data-do="limits"]').hidden = !scene.entry.causes.length;
+    this.root.querySelector('[data-do="critical"]').hidden = !scene.entry.causes.length;
     change(this.slider, "max", scene.length);
     change(this.slider, "step", scene.length > 1e9 ? 1000 : 1);
     this.jump(time ?? scene.starts[scene.entry.enter - scene.entry.first]);

@@ -1,8 +1,8 @@
-"""The courses that take the fewest pulses: one actuator after the other, all choices at once.
+"""The trajectories that take the fewest pulses: one actuator after the other, all choices at once.
 
 Of some choices it is told for each way of each need in which passes it may still hold. Where they
 leave the same open the one with the fewest pulses stays, and only those go on that may come to
-fewer pulses than the best so far: each actuator that is left takes at least its cheapest course
+fewer pulses than the best so far: each actuator that is left takes at least its cheapest trajectory
 that leaves every need a pass. Where no need has two actuators left that is what they take.
 """
 
@@ -14,11 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from seqc.machine.effort import Work
-from seqc.solver.courses.asked import FULFILLED, Asked, Passes, columns_of
-from seqc.solver.courses.branching import beside, branching_order
-from seqc.solver.courses.choices import FAR, NONE, Choices
-from seqc.solver.courses.course import Courses
 from seqc.solver.passes.colouring import EffortError
+from seqc.solver.trajectories.asked import FULFILLED, Asked, Passes, columns_of
+from seqc.solver.trajectories.branching import beside, branching_order
+from seqc.solver.trajectories.choices import FAR, NONE, Choices
+from seqc.solver.trajectories.trajectory import Trajectories
 from seqc.solver.ways import Ways
 
 WIDTHS = (100, 3_000, 200_000)
@@ -28,14 +28,14 @@ AT_ONCE = 2_000
 """So many choices are gone on from at a time."""
 
 ASKED = 50_000
-"""It is as much work as a node to ask so often whether a way may hold on a course."""
+"""It is as much work as a node to ask so often whether a way may hold on a trajectory."""
 
 
-class CourseSearch:
-    """The search for the courses of all actuators that fulfil every need in some pass."""
+class TrajectorySearch:
+    """The search for the trajectories of all actuators that fulfil every need in some pass."""
 
     def __init__(
-        self, needs: Sequence[Ways], options: Mapping[int, Courses], passes: int, work: Work
+        self, needs: Sequence[Ways], options: Mapping[int, Trajectories], passes: int, work: Work
     ) -> None:
         self._passes = passes
         self._columns = columns_of(needs)
@@ -48,7 +48,7 @@ class CourseSearch:
         self._work = work
 
     def best(self) -> dict[int, int] | None:
-        """The number of the course of each actuator, None if no courses fulfil all needs.
+        """The number of the trajectory of each actuator, None if no trajectories fulfil all needs.
 
         Raises EffortError where the effort doesn't suffice.
         """
@@ -57,7 +57,7 @@ class CourseSearch:
         for width in WIDTHS:
             layers, cut = self._search(below, width)
             if layers:
-                below = int(layers[-1].least[0])
+                below = int(layers[-1].lower_bound[0])
                 best = self._chosen(layers)
             if not cut:
                 return best
@@ -70,12 +70,12 @@ class CourseSearch:
         `below`, nor where the widest search would have to leave some out.
         """
         layers = [self._first()]
-        if layers[0].least[0] >= below:
+        if layers[0].lower_bound[0] >= below:
             return [], False
         cut = False
         for turn in range(len(self._order)):
             choices = self._next(layers[-1], turn, below)
-            rank = np.argsort(choices.least, kind="stable")
+            rank = np.argsort(choices.lower_bound, kind="stable")
             cut = cut or len(rank) > width
             if not len(rank) or (cut and width == WIDTHS[-1]):
                 return [], cut
@@ -83,7 +83,7 @@ class CourseSearch:
         return layers, cut
 
     def _first(self) -> Choices:
-        """Before any course is chosen every pass is open to every way."""
+        """Before any trajectory is chosen every pass is open to every way."""
         every = np.full((1, len(self._columns)), (1 << self._passes) - 1, np.uint8)
         ahead = np.array([self._ahead(index, every) for index in self._asked]).T
         nothing = np.zeros(1, np.intp)
@@ -95,21 +95,21 @@ class CourseSearch:
         for first in range(0, len(choices.pulses), AT_ONCE):
             after = self._taken(choices.of(np.s_[first : first + AT_ONCE]), turn, below)
             after = self._completed(after._replace(before=after.before + first), turn)
-            found.append(self._hopeful(after.merged(), turn, below))
+            found.append(self._promising(after.merged(), turn, below))
         return Choices.of_all(found).merged()
 
     def _taken(self, choices: Choices, turn: int, below: int) -> Choices:
-        """The choices with each course of an actuator that leaves every need a pass."""
+        """The choices with each trajectory of an actuator that leaves every need a pass."""
         index = self._order[turn]
         asked, place = self._asked[index], self._place[index]
-        others = choices.least - choices.ahead[:, place]
-        hopeful = others[:, None] + asked.pulses < below
-        before, course = np.nonzero(hopeful & self._allowed(index, choices.open_to))
+        others = choices.lower_bound - choices.ahead[:, place]
+        promising = others[:, None] + asked.pulses < below
+        before, trajectory = np.nonzero(promising & self._allowed(index, choices.open_to))
         open_to, ahead = choices.open_to[before], choices.ahead[before]
-        open_to[:, asked.columns] &= asked.holds[course]
+        open_to[:, asked.columns] &= asked.holds[trajectory]
         ahead[:, place] = 0
         return Choices(
-            open_to, ahead, choices.pulses[before] + asked.pulses[course], before, course
+            open_to, ahead, choices.pulses[before] + asked.pulses[trajectory], before, trajectory
         )
 
     def _completed(self, choices: Choices, turn: int) -> Choices:
@@ -122,21 +122,23 @@ class CourseSearch:
                 choices.open_to[np.ix_(held, places)] = FULFILLED
         return choices
 
-    def _hopeful(self, choices: Choices, turn: int, below: int) -> Choices:
+    def _promising(self, choices: Choices, turn: int, below: int) -> Choices:
         """The choices that may come to fewer pulses, with those of the actuators concerned."""
         for index in self._beside[turn]:
             choices.ahead[:, self._place[index]] = self._ahead(index, choices.open_to)
-            choices = choices.of(choices.least < below)
+            choices = choices.of(choices.lower_bound < below)
         return choices
 
     def _ahead(self, index: int, open_to: Passes) -> NDArray[np.uint8]:
-        """The pulses of the cheapest course of an actuator that leaves every need a pass."""
+        """The pulses of the cheapest trajectory of an actuator that leaves every need a pass."""
         pulses = self._asked[index].pulses
-        least: NDArray[np.int32] = np.where(self._allowed(index, open_to), pulses, NONE).min(axis=1)
-        return least.astype(np.uint8)
+        lower_bound: NDArray[np.int32] = np.where(self._allowed(index, open_to), pulses, NONE).min(
+            axis=1
+        )
+        return lower_bound.astype(np.uint8)
 
     def _allowed(self, index: int, open_to: Passes) -> NDArray[np.bool_]:
-        """Which courses of an actuator leave every need a pass."""
+        """Which trajectories of an actuator leave every need a pass."""
         asked = self._asked[index]
         self._work.spend(1 + len(open_to) * asked.holds.size // ASKED)
         if self._work.over:
@@ -144,7 +146,7 @@ class CourseSearch:
         return asked.allowed(open_to)
 
     def _chosen(self, layers: Sequence[Choices]) -> dict[int, int]:
-        """The courses on the way to the first choice of the last layer, and those of the rest."""
+        """The trajectories of the first choice of the last layer, and those of the rest."""
         open_to = layers[-1].open_to[:1]
         chosen = {}
         for index in self._asked.keys() - set(self._order):
@@ -152,6 +154,6 @@ class CourseSearch:
             chosen[index] = int(pulses.argmin())
         place = 0
         for choices, index in zip(reversed(layers[1:]), reversed(self._order), strict=True):
-            chosen[index] = int(choices.course[place])
+            chosen[index] = int(choices.trajectory[place])
             place = int(choices.before[place])
         return chosen

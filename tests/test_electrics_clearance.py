@@ -1,4 +1,4 @@
-"""Lanes that pass a magnet nearer than the standoff are named with their distance."""
+"""Lanes that pass a magnet nearer than the clearance are named with their distance."""
 
 import math
 from dataclasses import replace
@@ -8,18 +8,18 @@ from boards import board, grid_of
 from hypothesis import given
 from hypothesis import strategies as st
 
+from seqc.machine.clearance import (
+    Clearance,
+    LaneField,
+    Magnet,
+    Point,
+    clearance_findings,
+    distance_um,
+)
 from seqc.machine.doubts import doubts
 from seqc.machine.findings import Place
 from seqc.machine.magnetism import MU0, SteelBall, field_t
 from seqc.machine.parts import Cell
-from seqc.machine.standoff import (
-    LaneField,
-    Magnet,
-    Point,
-    Standoff,
-    distance_um,
-    standoff_findings,
-)
 from seqc.machine.suppression import Suppression
 
 STEEL = SteelBall("shot", 8_000, 12_000)
@@ -27,9 +27,9 @@ FIELD = LaneField(grid_of(3, 2), Point(10_000, 0), 20_000, 25_000, 100_000, STEE
 COORDINATES = st.integers(-150_000, 150_000)
 
 
-def standoff_of(least_um: int, centre: Point) -> Standoff:
+def clearance_of(least_um: int, centre: Point) -> Clearance:
     magnet = Magnet("pick.r1", centre, least_um, Place("board.lanes", 3, 5))
-    return Standoff((FIELD,), (magnet,))
+    return Clearance((FIELD,), (magnet,))
 
 
 def test_a_lane_runs_from_its_magazine_to_its_cell() -> None:
@@ -38,8 +38,8 @@ def test_a_lane_runs_from_its_magazine_to_its_cell() -> None:
 
 def test_a_magnet_beside_a_lane() -> None:
     # 15 mm right of column 2 at the height of row 3: only row 3's lane comes down so far.
-    (finding,) = standoff_findings(standoff_of(18_000, Point(45_000, 50_000)))
-    assert finding.code == "standoff"
+    (finding,) = clearance_findings(clearance_of(18_000, Point(45_000, 50_000)))
+    assert finding.code == "magnet-clearance"
     assert "row 3 column 2 passes the magnet of pick.r1 at 15.0 mm, 3.0 mm nearer than" in str(
         finding
     )
@@ -48,12 +48,12 @@ def test_a_magnet_beside_a_lane() -> None:
 
 
 def test_a_magnet_beside_all_lanes_of_a_column() -> None:
-    (finding,) = standoff_findings(standoff_of(16_000, Point(45_000, -50_000)))
+    (finding,) = clearance_findings(clearance_of(16_000, Point(45_000, -50_000)))
     assert "and 2 more pass it too near" in finding.message
 
 
 def test_distance_enough() -> None:
-    assert standoff_findings(standoff_of(15_000, Point(45_000, 50_000))) == ()
+    assert clearance_findings(clearance_of(15_000, Point(45_000, 50_000))) == ()
 
 
 def test_depth_counts() -> None:
@@ -78,9 +78,9 @@ def test_doubts_need_no_use() -> None:
     coil = replace(machine.actuators[0].coil, suppression=Suppression.DIODE, duty_ppm=1)
     parts = (replace(machine.actuators[0].part, coil=coil),)
     actuators = (replace(machine.actuators[0], part=parts[0]), *machine.actuators[1:])
-    near = standoff_of(18_000, Point(45_000, 50_000))
-    found = doubts(replace(machine, actuators=actuators, standoff=near))
-    assert sorted(finding.code for finding in found) == ["diode-across-supply", "standoff"]
+    near = clearance_of(18_000, Point(45_000, 50_000))
+    found = doubts(replace(machine, actuators=actuators, clearance=near))
+    assert sorted(finding.code for finding in found) == ["diode-across-supply", "magnet-clearance"]
 
 
 def test_field_of_a_dipole() -> None:
@@ -98,7 +98,7 @@ def test_pull_on_a_ball_of_steel() -> None:
     assert STEEL.pull_n(0.2, 0.025) == pytest.approx(0.503e-3, rel=2e-3)
     assert STEEL.drive_n == pytest.approx(4.291e-3, rel=1e-3)
     magnet = Magnet("pick.r1", Point(55_000, 50_000), 30_000, Place("b", 1, 1), 0.2)
-    (finding,) = standoff_findings(Standoff((FIELD,), (magnet,)))
+    (finding,) = clearance_findings(Clearance((FIELD,), (magnet,)))
     assert "its 2.6 mT there pull shot with 12% of what moves it" in finding.message
 
 
@@ -115,4 +115,4 @@ def test_the_pull_is_the_gradient_of_the_energy() -> None:
 def test_of_items_that_are_not_steel_nothing_is_said() -> None:
     glass = FIELD._replace(steel=None)
     magnet = Magnet("pick.r1", Point(45_000, 50_000), 18_000)
-    assert standoff_findings(Standoff((glass,), (magnet,))) == ()
+    assert clearance_findings(Clearance((glass,), (magnet,))) == ()

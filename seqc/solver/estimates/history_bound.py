@@ -1,4 +1,4 @@
-"""The bound by penalties driven on within an effort: longer trails and better penalties."""
+"""The bound by penalties driven on within an effort: longer histories and better penalties."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from seqc.machine.effort import Work
 from seqc.solver.estimates.ascent import Stage
+from seqc.solver.estimates.histories import histories_of
 from seqc.solver.estimates.penalties import Penalties
-from seqc.solver.estimates.trails import trails_of
 from seqc.solver.positions import Positions
 
 FIRST_STAGES = (
@@ -30,34 +30,34 @@ PATIENCE = 6
 """The bound is left where it doesn't grow in so many rounds."""
 
 
-class TrailBound:
+class HistoryBound:
     """A lower bound of the pulses from a start through all of some stops to the end positions."""
 
     def __init__(
         self, stops: Sequence[Positions], start: Positions, end: Positions, work: Work
     ) -> None:
-        self.penalties = Penalties(trails_of(start, stops, end), work)
+        self.penalties = Penalties(histories_of(start, stops, end), work)
         missing = _missing(stops, start, end)
         self._each = missing.bit_count()
         self._unset = (missing & ~start.known).bit_count()
         self._improve(FIRST_STAGES)
 
     @property
-    def least(self) -> int:
+    def lower_bound(self) -> int:
         """No order of the stops takes fewer pulses."""
-        return max(self._each, self.penalties.least + self._unset)
+        return max(self._each, self.penalties.lower_bound + self._unset)
 
     def tighten(self, enough: int, work: Work) -> None:
         """Better bounds, until one is enough or the work is over."""
         self.penalties.work = work
         idle = 0
-        while self.least < enough and not work.over and idle < PATIENCE:
-            known = self.least
+        while self.lower_bound < enough and not work.over and idle < PATIENCE:
+            known = self.lower_bound
             if not self._lengthen():
                 break
             self._improve(STAGES)
-            idle = 0 if self.least > known else idle + 1
-        if self.least < enough:
+            idle = 0 if self.lower_bound > known else idle + 1
+        if self.lower_bound < enough:
             self._improve(LAST_STAGES)
 
     def _improve(self, stages: Sequence[Stage]) -> None:

@@ -1,6 +1,6 @@
 """How near the lanes pass the magnets of latching coils.
 
-A permanent magnet can magnetise steel items and make them stick, so their lanes keep a standoff
+A permanent magnet can magnetise steel items and make them stick, so their lanes keep clear
 (common practice, no source).
 """
 
@@ -58,7 +58,7 @@ class Magnet(NamedTuple):
     moment_am2: float | None = None
 
 
-class Standoff(NamedTuple):
+class Clearance(NamedTuple):
     """Where lanes and magnets are, as far as it is declared."""
 
     fields: tuple[LaneField, ...]
@@ -74,16 +74,16 @@ def distance_um(field: LaneField, cell: Cell, point: Point) -> float:
     )
 
 
-def standoff_findings(standoff: Standoff) -> tuple[Finding, ...]:
+def clearance_findings(clearance: Clearance) -> tuple[Finding, ...]:
     """A warning for each magnet with lanes that pass it too near, in order of place."""
-    found = (finding for magnet in standoff.magnets for finding in _too_near(standoff, magnet))
+    found = (finding for magnet in clearance.magnets for finding in _too_near(clearance, magnet))
     return tuple(sorted(found, key=lambda finding: finding.place))
 
 
-def _pull(standoff: Standoff, magnet: Magnet, nearest: tuple[float, str, Cell]) -> str:
+def _pull(clearance: Clearance, magnet: Magnet, nearest: tuple[float, str, Cell]) -> str:
     """How the magnet pulls there, where its moment is told."""
     distance_m, grid = nearest[0] / 1e6, nearest[1]
-    ball = next(field.steel for field in standoff.fields if field.grid.name == grid)
+    ball = next(field.steel for field in clearance.fields if field.grid.name == grid)
     if magnet.moment_am2 is None or ball is None or not distance_m:
         return ""
     share = ball.pull_n(magnet.moment_am2, distance_m) / ball.drive_n
@@ -91,10 +91,10 @@ def _pull(standoff: Standoff, magnet: Magnet, nearest: tuple[float, str, Cell]) 
     return f"; its {field:.2g} mT there pull {ball.item} with {share:.0%} of what moves it"
 
 
-def _too_near(standoff: Standoff, magnet: Magnet) -> Iterator[Finding]:
+def _too_near(clearance: Clearance, magnet: Magnet) -> Iterator[Finding]:
     passed = [
         (distance_um(field, cell, magnet.centre), field.grid.name, cell)
-        for field in standoff.fields
+        for field in clearance.fields
         if field.steel
         for cell in field.grid.cells
     ]
@@ -105,10 +105,11 @@ def _too_near(standoff: Standoff, magnet: Magnet) -> Iterator[Finding]:
     others = f", and {len(near) - 1} more pass it too near" if len(near) > 1 else ""
     yield Finding(
         Severity.WARNING,
-        "standoff",
+        "magnet-clearance",
         f"the lane of {grid} {cell} passes the magnet of {magnet.actuator} at "
         f"{nearest_um / 1000:.1f} mm, {(magnet.least_um - nearest_um) / 1000:.1f} mm nearer than "
-        f"the standoff of {magnet.least_um / 1000:g} mm{others}{_pull(standoff, magnet, near[0])}",
+        f"the magnet clearance of {magnet.least_um / 1000:g} mm{others}"
+        f"{_pull(clearance, magnet, near[0])}",
         magnet.place,
         "move the coil, put iron between, or use items that a magnet leaves alone",
     )

@@ -1,9 +1,10 @@
-"""Trails: what a way through stops remembers, its last two stops or more.
+"""Histories: what a way through stops remembers, its last two stops or more.
 
 A step's pulses depend on more than the last stop, since an actuator that stops leave open stands
-where an earlier one wanted it. From a trail to a stop at least those actuators must move on which
-the stop is opposed to the last stop of the trail that speaks of them. All trails of two stops are
-there, and longer ones where they were asked for; a step leads to the longest trail that there is.
+where an earlier one wanted it. From a history to a stop at least those actuators must move on which
+the stop is opposed to the last stop of the history that speaks of them. All histories of two stops
+are there, and longer ones where they were asked for; a step leads to the longest history that there
+is.
 """
 
 from __future__ import annotations
@@ -20,71 +21,71 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    Wants = NDArray[np.int8]
+    Demands = NDArray[np.int8]
     Words = NDArray[np.uint64]
 
 FAR = 10_000
 """A step that isn't allowed; no step takes as many pulses."""
 
-Trail = tuple[int, ...]
+History = tuple[int, ...]
 
 
 @dataclass
-class Trails:
-    """The trails through places: 0 is the start, then come the stops, the last place is the end.
+class Histories:
+    """The histories through places: 0 is the start, then come the stops, the last place is the end.
 
-    The way is a round: from the end it goes to the start, at no cost. `wants` has a row for each
-    place (1 thrown, -1 at rest, 0 open), `holds` the same for each trail. `steps` are the pulses
-    from each trail to each place, `after` the number of the trail that a step leads to.
+    The way is a round: from the end it goes to the start, at no cost. `demands` has a row for each
+    place (1 thrown, -1 at rest, 0 open), `holds` the same for each history. `steps` are the pulses
+    from each history to each place, `after` the number of the history that a step leads to.
     """
 
-    wants: Wants
-    names: list[Trail]
-    holds: Wants
+    demands: Demands
+    names: list[History]
+    holds: Demands
     steps: NDArray[np.int16]
     after: NDArray[np.int32]
 
     @cached_property
-    def numbers(self) -> dict[Trail, int]:
-        """The number of each trail by its stops."""
+    def numbers(self) -> dict[History, int]:
+        """The number of each history by its stops."""
         return {name: number for number, name in enumerate(self.names)}
 
     @cached_property
     def _longer(self) -> list[list[int]]:
-        """For each trail those that have one stop more before it."""
+        """For each history those that have one stop more before it."""
         return [[] for _ in self.names]
 
     @property
     def places(self) -> int:
         """How many places there are."""
-        return len(self.wants)
+        return len(self.demands)
 
     @property
     def end(self) -> int:
         """The number of the end."""
-        return len(self.wants) - 1
+        return len(self.demands) - 1
 
     @property
     def first(self) -> int:
-        """The trail with which a way begins."""
+        """The history with which a way begins."""
         return self.numbers[self.end, 0]
 
     def some(self, chosen: NDArray[np.bool_]) -> Steps:
-        """The steps from trails to places that are chosen."""
+        """The steps from histories to places that are chosen."""
         import numpy as np
 
-        places, trails = np.nonzero(chosen.T)
-        pulses = self.steps[trails, places].astype(float)
-        return Steps(trails, places, self.after[trails, places].astype(np.intp), pulses)
+        places, histories = np.nonzero(chosen.T)
+        pulses = self.steps[histories, places].astype(float)
+        return Steps(histories, places, self.after[histories, places].astype(np.intp), pulses)
 
-    def lengthened(self, trail: int, place: int) -> Trail | None:
-        """The trail to which a step should lead so that one stop more is remembered.
+    def lengthened(self, history: int, place: int) -> History | None:
+        """The history to which a step should lead so that one stop more is remembered.
 
-        None where the first trail doesn't know that stop, where it is there already, or where it
+        None where the first history doesn't know that stop, where it is there already, or where it
         would be remembered what was before the start.
         """
-        known = (*self.names[trail], place)
-        longer = len(self.names[self.after[trail, place]]) + 1
+        known = (*self.names[history], place)
+        longer = len(self.names[self.after[history, place]]) + 1
         if longer > len(known):
             return None
         name = known[-longer:]
@@ -92,15 +93,15 @@ class Trails:
             return None
         return name
 
-    def add(self, names: Sequence[Trail]) -> list[int]:
-        """Take in trails, each one stop longer than one that is there; the numbers of those."""
+    def add(self, names: Sequence[History]) -> list[int]:
+        """Take in histories, each one stop longer than one that is there; the numbers of those."""
         import numpy as np
 
         parents = [self.numbers[name[1:]] for name in names]
         heads = [name[0] for name in names]
         held = self.holds[parents]
-        holds = np.where(held, held, self.wants[heads])
-        steps = pulses(holds, self.wants)
+        holds = np.where(held, held, self.demands[heads])
+        steps = pulses(holds, self.demands)
         steps[self.steps[parents] >= FAR] = FAR
         steps[np.arange(len(names)), heads] = FAR
         self.holds = np.concatenate([self.holds, holds])
@@ -112,7 +113,7 @@ class Trails:
         self._close_unreached()
         return parents
 
-    def _name(self, names: Sequence[Trail], parents: Sequence[int]) -> None:
+    def _name(self, names: Sequence[History], parents: Sequence[int]) -> None:
         for name, parent in zip(names, parents, strict=True):
             number = len(self.names)
             self.numbers[name] = number
@@ -120,15 +121,15 @@ class Trails:
             self._longer.append([])
             self.names.append(name)
 
-    def _lead_to(self, name: Trail) -> None:
-        """Let every trail that knows all stops of a new one but the last lead to it."""
+    def _lead_to(self, name: History) -> None:
+        """Let every history that knows all stops of a new one but the last lead to it."""
         number, place = self.numbers[name], name[-1]
         waiting = [self.numbers[name[:-1]]]
         while waiting:
-            trail = waiting.pop()
-            if len(self.names[self.after[trail, place]]) < len(name):
-                self.after[trail, place] = number
-            waiting += self._longer[trail]
+            history = waiting.pop()
+            if len(self.names[self.after[history, place]]) < len(name):
+                self.after[history, place] = number
+            waiting += self._longer[history]
 
     def _close_unreached(self) -> None:
         import numpy as np
@@ -137,26 +138,26 @@ class Trails:
         self.steps[reached == 0] = FAR
 
 
-def trails_of(start: Positions, stops: Sequence[Positions], end: Positions) -> Trails:
-    """All trails of two places between a start, some stops and the positions at the end.
+def histories_of(start: Positions, stops: Sequence[Positions], end: Positions) -> Histories:
+    """All histories of two places between a start, some stops and the positions at the end.
 
     What isn't known at the start counts as open.
     """
     import numpy as np
 
-    wants = wanted([start, *stops, end])
-    count = len(wants)
+    demands = wanted([start, *stops, end])
+    count = len(demands)
     last = count - 1
-    names: list[Trail] = [
+    names: list[History] = [
         (before, here)
         for before in range(count)
         for here in range(count)
         if before != here and (here == 0) == (before == last)
     ]
     befores, heres = np.array(names).T
-    holds = np.where(wants[heres], wants[heres], wants[befores])
-    holds[heres == 0] = wants[0]
-    steps = pulses(holds, wants)
+    holds = np.where(demands[heres], demands[heres], demands[befores])
+    holds[heres == 0] = demands[0]
+    steps = pulses(holds, demands)
     every = np.arange(len(names))
     steps[every, befores] = steps[every, heres] = FAR
     steps[:, 0] = FAR
@@ -165,10 +166,10 @@ def trails_of(start: Positions, stops: Sequence[Positions], end: Positions) -> T
     steps[heres == 0, last] = FAR
     number = np.zeros((count, count), dtype=np.int32)
     number[befores, heres] = every
-    return Trails(wants, names, holds, steps, number[heres])
+    return Histories(demands, names, holds, steps, number[heres])
 
 
-def wanted(several: Sequence[Positions]) -> Wants:
+def wanted(several: Sequence[Positions]) -> Demands:
     """A row for each of several positions: 1 thrown, -1 at rest, 0 not known."""
     import numpy as np
 
@@ -183,10 +184,10 @@ def wanted(several: Sequence[Positions]) -> Wants:
     return rows
 
 
-def pulses(holds: Wants, wants: Wants) -> NDArray[np.int16]:
+def pulses(holds: Demands, demands: Demands) -> NDArray[np.int16]:
     """For each row of the one and of the other on how many actuators they are opposed."""
     opposite = words(holds > 0, holds < 0)
-    return common(opposite, words(wants < 0, wants > 0))
+    return common(opposite, words(demands < 0, demands > 0))
 
 
 def words(rest: NDArray[np.bool_], thrown: NDArray[np.bool_]) -> Words:

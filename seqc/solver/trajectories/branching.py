@@ -1,4 +1,4 @@
-"""In which order actuators get their courses."""
+"""In which order actuators get their trajectories."""
 
 from __future__ import annotations
 

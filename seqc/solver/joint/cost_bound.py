@@ -2,7 +2,7 @@
 
 What isn't known of the start stands where it is first wanted. The bound is the greatest of three:
 the fewest pulses from nothing known without the first of each actuator, and those that the start
-makes sure; the shortest way through all needs, one by one; and for the load time the pace of the
+makes sure; the shortest way through all needs, one by one; and for the load time the bound of the
 needs that oppose each other.
 """
 
@@ -25,7 +25,7 @@ from seqc.solver.ways import Ways, agree, apart, in_all
 TimeBoundTo = Callable[[Positions], TimeBound | None]
 
 
-class LoadBound:
+class CostBound:
     """The bound for one load."""
 
     def __init__(
@@ -39,13 +39,13 @@ class LoadBound:
         """The plan is the one with the fewest pulses from nothing known.
 
         `needs` are what is sure of them, `wanted` the actuators that they may want at rest and
-        thrown. `time_bound_to` tells the pace of the load to an end, where a clock is at hand.
+        thrown. `time_bound_to` bounds the time of the load to an end, where a clock is at hand.
         """
         self.needs = needs
         self.gate_pulses = plan.gate_pulses
         self.passes = len(plan.passes)
         self.actuators = wanted[0] | wanted[1]
-        selecting = plan.least_pulses - plan.gate_pulses
+        selecting = plan.pulses_bound - plan.gate_pulses
         self.inside = max(0, selecting - self.actuators.bit_count())
         self._wanted = wanted
         self._time_bound_to = time_bound_to
@@ -53,13 +53,13 @@ class LoadBound:
         self._time_bounds: dict[Positions | tuple[bool, ...], TimeBound | None] = {}
         self._state_bounds: dict[Positions, StateBound] = {}
 
-    def least(self, at: Positions, end: Positions) -> Cost:
+    def lower_bound(self, at: Positions, end: Positions) -> Cost:
         """The least cost from some positions to others, each known in part."""
         pulses = max(self._after_the_first(at), self._need_by_need(at, end)) + self.gate_pulses
         time_bound = self._time_bound(end)
         if time_bound is None:
             return Cost.of(self._objective, 0, pulses)
-        load_us, moves = time_bound.least(at)
+        load_us, moves = time_bound.lower_bound(at)
         return Cost.of(self._objective, load_us, max(pulses, moves + self.gate_pulses))
 
     def _after_the_first(self, at: Positions) -> int:

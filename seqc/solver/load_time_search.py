@@ -11,7 +11,7 @@ from seqc.solver.load_time.load_timer import LoadTimer
 from seqc.solver.load_time.quickest import QuickestSearch
 from seqc.solver.load_time.stop_bound import Timer
 from seqc.solver.load_time.time_bound import TimeBound, time_bound_of
-from seqc.solver.loading import Loading, LoadPass, passes_in
+from seqc.solver.loading import Loading, PassStep, passes_in
 from seqc.solver.needs import LaneNeeds, Need
 from seqc.solver.objective import Objective
 from seqc.solver.plan import GridPlan, Pass
@@ -19,7 +19,7 @@ from seqc.solver.positions import UNKNOWN, Positions
 
 
 @dataclass(frozen=True)
-class TimedLoad:
+class LoadTimeSearch:
     """The load of a plan, which has the fewest pulses, and a clock."""
 
     lane: LaneNeeds
@@ -36,26 +36,26 @@ class TimedLoad:
         end = end.within(self.lane.selector_mask)
         ways = {gate: need.ways for gate, need in self._needs.items()}
         alike = {gate: self.clock.alike(gate) for gate in ways}
-        least_pulses = self.plan.least_pulses - self.plan.gate_pulses
+        pulses_bound = self.plan.pulses_bound - self.plan.gate_pulses
         passes = tuple(passes_in(self.plan))
-        known = Loading(passes, self.plan.end, self.plan.least_passes, least_pulses)
+        known = Loading(passes, self.plan.end, self.plan.passes_bound, pulses_bound)
         search = QuickestSearch(known, ways, alike, (self.plan.start, end), self._timer, objective)
         found = search.best()
         if not self._whole:
             # The search has seen only the ways that were chosen.
-            loading = replace(found.loading, least_pulses=least_pulses)
-            found = replace(found, loading=loading, least_load_us=0)
-        least_us = found.least_load_us
+            loading = replace(found.loading, pulses_bound=pulses_bound)
+            found = replace(found, loading=loading, load_bound_us=0)
+        least_us = found.load_bound_us
         if least_us < found.load_us:
             least_us = max(least_us, self._known_us)
         return replace(
             self.plan,
             passes=self._planned(found.loading.passes),
             end=found.loading.end,
-            least_pulses=found.loading.least_pulses + self.plan.gate_pulses,
+            pulses_bound=found.loading.pulses_bound + self.plan.gate_pulses,
             objective=objective,
             load_us=found.load_us,
-            least_load_us=least_us,
+            load_bound_us=least_us,
         )
 
     @property
@@ -63,7 +63,7 @@ class TimedLoad:
         if self.known_us is not None:
             return self.known_us
         time_bound = self.time_bound(UNKNOWN)
-        return time_bound.least(self.plan.start)[0] if time_bound else 0
+        return time_bound.lower_bound(self.plan.start)[0] if time_bound else 0
 
     def time_bound(self, end: Positions) -> TimeBound | None:
         """What the load takes at least from any start to an end; None where nothing is known."""
@@ -76,7 +76,7 @@ class TimedLoad:
     def _timer(self) -> Timer:
         """What the clock says of other passes for the plan's load."""
 
-        def whole(passes: Sequence[LoadPass]) -> GridPlan:
+        def whole(passes: Sequence[PassStep]) -> GridPlan:
             return replace(self.plan, passes=self._planned(passes))
 
         return Timer(
@@ -86,7 +86,7 @@ class TimedLoad:
             self.work,
         )
 
-    def _planned(self, passes: Sequence[LoadPass]) -> tuple[Pass, ...]:
+    def _planned(self, passes: Sequence[PassStep]) -> tuple[Pass, ...]:
         return tuple(step.planned(self.lane.machine.actuators) for step in passes)
 
     @cached_property

@@ -1,4 +1,4 @@
-"""Courses chosen for some of the actuators, many choices side by side."""
+"""Trajectories chosen for some of the actuators, many choices side by side."""
 
 from __future__ import annotations
 
@@ -8,31 +8,31 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from seqc.solver.courses.asked import Passes
+from seqc.solver.trajectories.asked import Passes
 
 FAR = 1 << 20
 NONE = 0xFF
-"""Instead of an actuator's pulses where no course leaves every need a pass."""
+"""Instead of an actuator's pulses where no trajectory leaves every need a pass."""
 
 Indexes = NDArray[np.intp]
 Pulses = NDArray[np.int32]
 
 
 class Choices(NamedTuple):
-    """Courses chosen for some actuators, in several ways, a row each.
+    """Trajectories chosen for some actuators, in several ways, a row each.
 
     The passes open to each way, the pulses that each actuator that is left takes at least, the
-    pulses so far, the choice before and the course chosen last.
+    pulses so far, the choice before and the trajectory chosen last.
     """
 
     open_to: Passes
     ahead: NDArray[np.uint8]
     pulses: Pulses
     before: Indexes
-    course: Indexes
+    trajectory: Indexes
 
     @property
-    def least(self) -> Pulses:
+    def lower_bound(self) -> Pulses:
         """The pulses that each choice comes to at least, `FAR` and more where it leads nowhere."""
         ahead: Pulses = self.ahead.sum(axis=1, dtype=np.int32)
         nowhere = (self.ahead == NONE).any(axis=1)

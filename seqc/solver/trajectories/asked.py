@@ -1,4 +1,4 @@
-"""What needs ask of the course of one actuator."""
+"""What needs ask of the trajectory of one actuator."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from seqc.machine.parts import Position
-from seqc.solver.courses.course import Course, Courses
 from seqc.solver.positions import Positions
+from seqc.solver.trajectories.trajectory import Trajectories, Trajectory
 from seqc.solver.ways import Ways, actuators_in
 
 FULFILLED = 0x80
@@ -27,30 +27,33 @@ def columns_of(needs: Sequence[Ways]) -> list[tuple[int, Positions]]:
 
 
 class Asked:
-    """The needs that speak of an actuator, and what its courses leave of them.
+    """The needs that speak of an actuator, and what its trajectories leave of them.
 
-    `columns` are those of all their ways; `holds` has for each course, a row each, in which passes
-    such a way may hold as far as the actuator goes.
+    `columns` are those of all their ways; `holds` has for each trajectory, a row each, in which
+    passes such a way may hold as far as the actuator goes.
     """
 
-    def __init__(self, index: int, needs: Sequence[Ways], courses: Courses) -> None:
+    def __init__(self, index: int, needs: Sequence[Ways], trajectories: Trajectories) -> None:
         concerned = [bool(actuators_in(ways) >> index & 1) for ways in needs]
         own = [
             (column, number, way)
             for column, (number, way) in enumerate(columns_of(needs))
             if concerned[number]
         ]
-        self.pulses = courses.pulses
+        self.pulses = trajectories.pulses
         self.columns = np.array([column for column, _, _ in own], np.intp)
         numbers = [number for _, number, _ in own]
         self._firsts = np.flatnonzero(np.diff(numbers, prepend=-1))
         self.holds: Passes = np.array(
-            [[_passes(course, way.of(index)) for _, _, way in own] for course in courses.courses],
+            [
+                [_passes(trajectory, way.of(index)) for _, _, way in own]
+                for trajectory in trajectories.trajectories
+            ],
             np.uint8,
         )
 
     def allowed(self, open_to: Passes) -> NDArray[np.bool_]:
-        """For choices, a row each, which courses leave each of these needs a pass."""
+        """For choices, a row each, which trajectories leave each of these needs a pass."""
         open_here = open_to[:, self.columns]
         found = np.empty((len(open_to), len(self.holds)), bool)
         for number, holds in enumerate(self.holds):
@@ -59,8 +62,8 @@ class Asked:
         return found
 
 
-def _passes(course: Course, wanted: Position | None) -> int:
-    """The bit set of passes in which a course has a position; all if none is wanted."""
+def _passes(trajectory: Trajectory, wanted: Position | None) -> int:
+    """The bit set of passes in which a trajectory has a position; all if none is wanted."""
     if wanted is None:
         return ALL
-    return FULFILLED | sum((at is wanted) << number for number, at in enumerate(course))
+    return FULFILLED | sum((at is wanted) << number for number, at in enumerate(trajectory))

@@ -1,0 +1,1 @@
+"""Grids that change independently of each other: moves in time, and the delays between tracks."""
