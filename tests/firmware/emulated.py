@@ -12,10 +12,9 @@ from vcdvcd import VCDVCD  # type: ignore[import-untyped]
 
 from firmware.host import HERE, written
 from seqc.codegen import Target, render
-from seqc.codegen.rendering import build_of
+from seqc.codegen.rendering import Tables, build_of
 from seqc.codegen.view import Build
 from seqc.machine.model import Machine
-from seqc.machine.steptable import TableSet
 
 # vcdvcd lets a pipe or socket whose other side is closed end the whole program.
 signal.signal(signal.SIGPIPE, signal.SIG_IGN)
@@ -27,12 +26,16 @@ TOOLS = ("gcc", "avr-gcc", "simavr", "make", *HEADERS)
 
 @dataclass(frozen=True)
 class Ran:
-    """What a script made an emulated controller do; times in microseconds since its start."""
+    """What a script made an emulated controller do; times in microseconds since its start.
+
+    `masked` are the longest times for which interrupts were off.
+    """
 
     edges: tuple[tuple[float, int], ...]
     resets: tuple[float, ...]
     marks: tuple[float, ...]
     said: str
+    masked: tuple[float, ...] = ()
 
     @property
     def answers(self) -> list[str]:
@@ -93,6 +96,7 @@ class Controller:
             tuple(int(words[1]) / megahertz for words in lines if words[0] == "reset"),
             tuple(int(words[1]) / megahertz for words in lines if words[0] == "mark"),
             "".join(chr(int(words[1])) for words in lines if words[0] == "say"),
+            tuple(int(words[1]) / megahertz for words in lines if words[0] == "masked"),
         )
 
     def size(self) -> tuple[int, int]:
@@ -117,7 +121,7 @@ def controller(
     folder: Path,
     target: Target,
     machine: Machine,
-    tables: TableSet,
+    tables: Tables,
     serial: bool = True,
     wait: bool = True,
 ) -> Controller:

@@ -134,7 +134,7 @@ static int command(const char *verb, uint32_t first, uint32_t second)
         seqc_resume(now_us);
 #if SEQC_TRACKS
     else if (strcmp(verb, "set") == 0)
-        seqc_set_time(first, now_us);
+        seqc_set_time(first, second, now_us);
     else if (strcmp(verb, "time") == 0)
         printf("time %" PRIu32 "\n", seqc_time());
     else if (strcmp(verb, "trim") == 0)

@@ -108,3 +108,80 @@ def small_tracks(machine: Machine, **fields: object) -> TrackSet:
         "quiet": Quiet(70, 12),
     }
     return TrackSet(**{**made, **fields})  # type: ignore[arg-type]
+
+
+DIGITS = "0123456789"
+ROWS, COLUMNS = 5, 3
+PULSE_US, GAP_US = 30_000, 90_000
+
+
+def _pass(actuators: Iterable[tuple[int, bool]], start_us: int) -> list[Pulse]:
+    """A pulse for each actuator of a numeral, thrown or back, 4 ms one after the other."""
+    return [
+        (2 * actuator + (not thrown), start_us + 4_000 * rank, start_us + 4_000 * rank + PULSE_US)
+        for rank, (actuator, thrown) in enumerate(actuators)
+    ]
+
+
+def _clock_load(before: int | None, after: int) -> StepTable:
+    """Selectors, then columns thrown and back, twice: as many pulses as a real load has."""
+    made: list[Pulse] = []
+    for turn in range(2 if before is not None else 3):
+        start_us = turn * 3 * GAP_US
+        code = 7 * after + 3 * (before or 0) + turn
+        rows = [(row, bool(code >> row & 1)) for row in range(ROWS) if (code + row) % 3]
+        columns = [column for column in range(COLUMNS) if (code + column) % 3 or turn]
+        made += _pass(rows, start_us)
+        for thrown in (True, False):
+            gates = [(ROWS + column, thrown) for column in columns]
+            made += _pass(gates, start_us + (GAP_US if thrown else 2 * GAP_US))
+    return pulses(f"{before}>{after}", made, 900_000)
+
+
+def clock_tracks(machine: Machine) -> TrackSet:
+    """Hours, minutes and seconds on six numerals of nine actuators with two outputs each."""
+    hours = range(24)
+    rows = [
+        ([hour // 10 for hour in hours], 3_600),
+        ([hour % 10 for hour in hours], 3_600),
+        (list(range(6)), 600),
+        (list(range(10)), 60),
+        (list(range(6)), 10),
+        (list(range(10)), 1),
+    ]
+    swap = ROWS + COLUMNS
+    change = pulses("swap", [(2 * swap, 0, 40_000), (2 * swap + 1, 170_000, 210_000)], 400_000)
+    home = pulses("home", _pass([(a, False) for a in range(swap, -1, -1)], 2_000), 150_000)
+    froms = [(None, digit) for digit in range(10)]
+    kind = GridTables(
+        2 * (swap + 1),
+        home,
+        tuple(
+            Move(
+                None if before is None else str(before),
+                str(after),
+                _clock_load(before, after),
+                change,
+            )
+            for before, after in [*froms, *changes_of(row for row, _ in rows)]
+        ),
+    )
+    tracks = []
+    for rank, (row, every) in enumerate(rows):
+        grid = machine.grids[rank].name
+        outputs = [out for a in machine.actuators if a.grid.name == grid for out in a.outputs]
+        load_us = 200_000 + 10_000 * rank
+        tracks.append(Track(grid, 0, tuple(outputs), every, shows(row), 160_000 * rank, load_us, 0))
+    return TrackSet(
+        machine.name,
+        machine.width,
+        machine.idle_word,
+        28_000,
+        1_000_000,
+        1_000_000,
+        1_700_000,
+        16_000,
+        (kind,),
+        tuple(tracks),
+        is_clock=True,
+    )
