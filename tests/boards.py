@@ -78,8 +78,9 @@ def board(
     fall_us: int = 300_000,
     stock: int | None = 1_000,
     pulse_switch: bool = False,
+    others: tuple[tuple[Feed, frozenset[Cell]], ...] = (),
 ) -> Machine:
-    """A machine of one lane a grid, all alike.
+    """A machine of one lane a grid, all alike; `others` feed some cells in place of `feed`.
 
     `gates` go from the top (metering) to the bottom, by name; the last `dumps` of them are below
     the place that is seen. `selectors` has a linkage for each of the `kinds - 1` nested selectors.
@@ -94,7 +95,7 @@ def board(
     above = len(stations) - dumps
     names = [gate.name for gate in stations[:above]] + [SHOWN]
     paths = tuple(Path(*pair, fall_us, 20_000) for pair in itertools.pairwise(names))
-    lanes = tuple(Lane(grid, feed, stations, above, paths) for grid in grids)
+    lanes = tuple(Lane(grid, feed, stations, above, paths, others=others) for grid in grids)
     return _wired_machine(items, lanes, kind, limit_ua, active_low, pulse_switch)
 
 

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from feeds import declared, inputs
+
 from seqc.machine.electrics import DriveKind
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
-from seqc.machine.parts import Branch, Feed, Selector
+from seqc.machine.parts import Branch, Cell, Feed, Lane, Selector
 from seqc.machine.steptable import Step, StepTable
 from seqc.machine.wiring import Actuator
 
@@ -139,7 +141,7 @@ class Patient:
         for gate in metering:
             needs: dict[str, str] = {}
             for cell in gate.cells:
-                for selector, position in way_to(lane.feed, kinds[cell]):
+                for selector, position in way_to(lane, cell, kinds[cell]):
                     name = self.machine.actuator_of(selector, lane.grid, cell).name
                     assert needs.setdefault(name, position) == position, "not reachable"
             for name, position in needs.items():
@@ -162,14 +164,14 @@ class Patient:
         return table
 
 
-def way_to(feed: Feed, kind: str) -> list[tuple[Selector, str]]:
-    """The selectors and positions through which a feed offers a kind, by the shortest way."""
-    ways: list[tuple[Feed, list[tuple[Selector, str]]]] = [(feed, [])]
+def way_to(lane: Lane, cell: Cell, kind: str) -> list[tuple[Selector, str]]:
+    """The selectors and positions through which a cell is offered a kind, by the shortest way."""
+    ways: list[tuple[Feed, list[tuple[Selector, str]]]] = [(declared(lane, cell), [])]
     while ways:
         node, way = ways.pop(0)
         if isinstance(node, Branch):
-            ways.append((node.rest, [*way, (node.selector, "rest")]))
-            ways.append((node.thrown, [*way, (node.selector, "thrown")]))
+            for input_, position in zip(inputs(node, cell), ("rest", "thrown"), strict=True):
+                ways.append((input_, [*way, (node.selector, position)]))
         elif node.name == kind:
             return way
     raise LookupError(kind)

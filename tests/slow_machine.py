@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from feeds import declared, inputs
+
 from seqc.machine.electrics import DriveKind
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Cell, Feed, Gate, Lane
@@ -297,13 +299,13 @@ class SlowMachine:
                 return
 
     def _offered(self, lane: Lane, cell: Cell) -> str:
-        feed: Feed = lane.feed
+        feed: Feed = declared(lane, cell)
         while isinstance(feed, Branch):
             actuator = self.machine.actuator_of(feed.selector, lane.grid, cell)
             position = self.solenoids[actuator.index].position
             if position is None:
                 return "?"
-            feed = feed.thrown if position == "thrown" else feed.rest
+            feed = inputs(feed, cell)[position == "thrown"]
         return feed.name
 
     def _look_at_lengths(self, now: int) -> None:

@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 
 from boards import CELL, COLUMN, GRID, KINDS, ROW, SMALL, board, letters
+from feeds import declared, inputs
 from hypothesis import strategies as st
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
-from seqc.machine.parts import Branch, Cell, Feed, Grid, Item, Linkage, Selector
+from seqc.machine.parts import (
+    Branch,
+    Cell,
+    Feed,
+    Grid,
+    Item,
+    Linkage,
+    Selector,
+    items_of,
+    remade,
+    walk_feed,
+)
 
 PLAIN = (ROW, COLUMN, GRID, CELL)
 
@@ -29,6 +41,8 @@ class Limits:
     maps: bool = True
     lively: bool = False
     """Whether the linkages are such that a load takes many passes."""
+    mixed: bool = False
+    """Whether some cells are fed otherwise, or have selectors mounted the other way round."""
 
 
 def random_grid(random: Random, limits: Limits, name: str = "numeral") -> Grid:
@@ -94,18 +108,51 @@ def random_machine(random: Random, limits: Limits | None = None) -> Machine:
     gates = {name: random_linkage(random, grid, limits) for name in names}
     if limits.lively:
         gates["drop"] = random.choice((COLUMN, COLUMN, CELL, letters(*_letters(random, grid, 8))))
-    return board([grid], kinds=kinds, feed=feed, gates=gates, dumps=dumps)
+    others: tuple[tuple[Feed, frozenset[Cell]], ...] = ()
+    if limits.mixed:
+        feed = turned(random, grid, feed)
+        others = random_others(random, grid, feed)
+    return board([grid], kinds=kinds, feed=feed, gates=gates, dumps=dumps, others=others)
+
+
+def some_cells(random: Random, grid: Grid) -> frozenset[Cell]:
+    """Any of the cells, but not all of several."""
+    share = random.choice((0, 0.2, 0.5))
+    chosen = [cell for cell in grid.cells if random.random() < share]
+    return frozenset(chosen[: len(grid.cells) - 1])
+
+
+def turned(random: Random, grid: Grid, feed: Feed) -> Feed:
+    """The feed, its selectors mounted the other way round in some cells."""
+
+    def branch(selector: Selector, rest: Feed, thrown: Feed) -> Branch:
+        return Branch(replace(selector, mirrored=some_cells(random, grid)), rest, thrown)
+
+    return remade(feed, branch)
+
+
+def random_others(
+    random: Random, grid: Grid, feed: Feed
+) -> tuple[tuple[Feed, frozenset[Cell]], ...]:
+    """Cells that one kind feeds, and others that a part of the feed does."""
+    constant = some_cells(random, grid)
+    partial = some_cells(random, grid) - constant
+    found = (
+        (random.choice(items_of(feed)), constant),
+        (random.choice([*walk_feed(feed)]), partial),
+    )
+    return tuple((own, cells) for own, cells in found if cells)
 
 
 def random_glyph(random: Random, machine: Machine, name: str = "x") -> Glyph:
     """Any picture on the machine's first grid; now and then a plain one."""
     lane = machine.lanes[0]
-    kinds = [item.name for item in lane.items]
+    most = len(lane.items)
     if random.random() < 0.3:
-        kinds = kinds[: random.randint(1, len(kinds))]
-    return Glyph(
-        name, "random", lane.grid.name, tuple(random.choice(kinds) for _ in lane.grid.cells)
-    )
+        most = random.randint(1, most)
+    offered = [items_of(declared(lane, cell))[:most] for cell in lane.grid.cells]
+    kinds = tuple(random.choice(items).name for items in offered)
+    return Glyph(name, "random", lane.grid.name, kinds)
 
 
 def altered_glyph(random: Random, machine: Machine, glyph: Glyph, name: str = "y") -> Glyph:
@@ -122,10 +169,10 @@ def loadable_glyph(random: Random, machine: Machine, name: str = "x") -> Glyph:
     for group in machine.actuators_of(lane.metering, lane.grid):
         thrown = {a.index: random.random() < 0.5 for a in machine.actuators}
         for cell in group.cells:
-            feed = lane.feed
+            feed = declared(lane, cell)
             while isinstance(feed, Branch):
                 at = thrown[machine.actuator_of(feed.selector, lane.grid, cell).index]
-                feed = feed.thrown if at else feed.rest
+                feed = inputs(feed, cell)[at]
             kinds[cell] = feed.name
     return Glyph(name, "random", lane.grid.name, tuple(kinds[cell] for cell in lane.grid.cells))
 

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from boards import OWN_WIRES, board, glyph, grid_of
+from boards import CARD, OWN_WIRES, board, glyph, grid_of
 from forecast_runs import SECOND_US
 
-from seqc.forecast.programme import peaks_of, run_of
+from seqc.forecast.currents import bursts_of, peaks_of
+from seqc.forecast.programme import run_of
 from seqc.forecast.tally import tally
 from seqc.machine.electrics import DriveKind
 from seqc.machine.glyphs import Frame, Programme
@@ -112,3 +114,47 @@ def test_the_peak_is_within_the_limit_that_the_schedule_keeps() -> None:
         peak = peaks_of(timed(machine))["bench"]
         small = machine.actuators[0].coil.current_ua
         assert small <= peak <= machine.supplies[0].usable_ua
+
+
+def drawn_a2s(machine: Machine, table: StepTable, relay_a: float, always_a: float) -> float:
+    """The I2t of a table of changeover pairs with exact parts, millisecond by millisecond.
+
+    A coil draws from 10 ms after its output becomes active to 6 ms after it no longer is.
+    """
+    coil_a = {n: a.coil.current_ua / 1e6 for a in machine.actuators for n in a.outputs}
+    drawn_a = [always_a] * (table.length_us // 1_000)
+    ends = [*(step.at_us for step in table.steps[1:]), table.length_us]
+    was, since = machine.idle_word, dict.fromkeys(coil_a, 0)
+    for step, end_us in zip(table.steps, ends, strict=True):
+        for output in coil_a:
+            bit = 1 << output
+            if (step.word ^ machine.idle_word) & bit:
+                for at in range(step.at_us // 1_000, end_us // 1_000):
+                    drawn_a[at] += relay_a
+            if (step.word ^ was) & (was ^ machine.idle_word) & bit:
+                for at in range(since[output] + 10, step.at_us // 1_000 + 6):
+                    drawn_a[at] += coil_a[output]
+            if (step.word ^ was) & (step.word ^ machine.idle_word) & bit:
+                since[output] = step.at_us // 1_000
+        was = step.word
+    return sum(one**2 for one in drawn_a) / 1_000
+
+
+def test_bursts_count_the_coils_of_relays_and_the_controller() -> None:
+    """In 10 s come five of the heaviest ticks."""
+    bare = board([GRID], limit_ua=8_000_000)
+    bench = replace(bare.supplies[0], always_ua=150_000)
+    relay = replace(CARD, coil_ua=72_000, coil_supply=bench)
+    drive = replace(bare.actuators[0].drive, supply=bench, relay=relay)
+    actuators = tuple(replace(each, drive=drive) for each in bare.actuators)
+    machine = replace(bare, supplies=(bench,), actuators=actuators)
+    timing = timed(machine)
+    burst_us, bursts = bursts_of(timing)
+    tables = programme_tables(machine, timing)
+    assert tables.repeat_from is not None
+    cycle = tables.tables[tables.repeat_from :]
+    heaviest = max(drawn_a2s(machine, table, 0.072, 0.15) for table in cycle)
+    assert burst_us == 10 * SECOND_US
+    assert bursts == {"bench": pytest.approx(5 * heaviest)}
+    coils_alone = max(drawn_a2s(machine, table, 0, 0) for table in cycle)
+    assert heaviest > 1.05 * coils_alone

@@ -17,7 +17,7 @@ from seqc.machine.parts import Position
 def test_routes_are_the_paths_from_magazines_to_the_place_that_is_seen(seed: int) -> None:
     machine = random_machine(Random(seed), Limits())
     lane = machine.lanes[0]
-    graph = lane_graph(lane)
+    graph = lane_graph(lane, lane.feed)
     assert nx.is_directed_acyclic_graph(graph)
     for cell in lane.grid.cells:
         wanted: dict[str, list[dict[int, Position]]] = {}
@@ -39,7 +39,7 @@ def test_routes_are_the_paths_from_magazines_to_the_place_that_is_seen(seed: int
 
 def test_the_edges_of_a_lane_are_told_from_the_top_to_the_place_that_is_seen() -> None:
     lane = board([grid_of(2, 2)]).lanes[0]
-    edges = lane_edges(lane)
+    edges = lane_edges(lane, lane.feed)
     assert {"from": "gate swap", "to": "place shown"} in edges
     assert {"from": "magazine slate", "to": "selector pick1", "position": "rest"} in edges
     assert {"from": "magazine chalk", "to": "selector pick1", "position": "thrown"} in edges

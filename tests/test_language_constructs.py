@@ -225,7 +225,7 @@ def test_all_five_linkages() -> None:
     assert kinds["hold"] is LinkageKind.ROW
     assert kinds["swap"] is LinkageKind.GRID
     left, _ = machine.grids
-    groups = machine.selectors[0].linkage.groups(left)
+    groups = machine.selectors[0].linkage.groups(left.cells)
     assert {label: len(cells) for label, cells in groups.items()} == {"a": 4, "b": 2}
 
 

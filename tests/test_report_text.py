@@ -56,7 +56,7 @@ def test_names_in_the_tables_of_a_stranger_cannot_steer_the_screen() -> None:
     seen = Seen("load \x1b[2J\u202e", 0, 1_000, {"numeral": ("slate",)})
     fault = Fault(FaultKind.WRONG_KIND, 500, "load \x1b[2J\r", "\x07")
     replay = Replay((fault,), (seen,), {}, {}, {}, unchecked=("load \x9b2J",))
-    lines = list(replay_lines(board([grid]), Showing((seen,), (seen,), False), replay))
+    lines = list(replay_lines(board([grid]), Showing(replay, (seen,), (seen,), False)))
     assert all(line.isprintable() for line in lines)
     assert "test_board: 1 fault in 1 table (1 ms, 0 pulses)" in lines
 
@@ -65,7 +65,7 @@ def test_a_kind_that_is_not_known_is_drawn_as_such() -> None:
     grid = grid_of(1, 3)
     seen = Seen("load", 0, 1_000, {"numeral": ("slate", "?", None)})
     replay = Replay((), (seen,), {}, {}, {})
-    lines = list(replay_lines(board([grid]), Showing((), (seen,), False), replay))
+    lines = list(replay_lines(board([grid]), Showing(replay, (), (seen,), False)))
     assert "s ? ?" in lines
 
 
@@ -110,7 +110,7 @@ def test_a_second_round_is_drawn_only_where_it_differs(
     showing = Showing.of(tables, replay)
     assert [seen.table for seen in showing.start] == ["home", "clear", "load"]
     assert "".join(str(seen.pictures["numeral"][0]) for seen in showing.frames) == drawn
-    lines = list(replay_lines(board([grid_of(1, 1)]), showing, replay))
+    lines = list(replay_lines(board([grid_of(1, 1)]), showing))
     assert lines[1:4] == [
         "  start   home 1 ms, clear 1 ms, load 1 ms",
         "  used    2 slate, 1 chalk",
@@ -122,11 +122,11 @@ def test_a_long_programme_is_drawn_in_parts() -> None:
     tables, replay = round_of("a" * 30, 1, "a" * 30)
     showing = Showing.of(tables, replay)
     machine = board([grid_of(1, 1)])
-    lines = list(replay_lines(machine, showing, replay))
+    lines = list(replay_lines(machine, showing))
     told = "frames 1 to 20 of 30 below; more with --from 21; round 2 the same"
     assert f"  seen    {told}" in lines
     assert " ".join(lines).count("tick ") == 20
-    lines = list(replay_lines(machine, showing, replay, 29, 9))
+    lines = list(replay_lines(machine, showing, 29, 9))
     assert "  seen    frames 29 to 30 of 30 below; round 2 the same" in lines
     assert "tick 29" in "\n".join(lines)
     assert "tick 28" not in "\n".join(lines)

@@ -5,6 +5,7 @@ What is proven equals it, and what is left open, since its effort was spent, is 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 import pytest
@@ -13,6 +14,7 @@ from reference.schedule_cpsat import least_change, least_load, least_period
 from reference.schedule_machines import mixed_machine, random_machine, random_plans, varying
 
 from seqc.machine.model import Machine
+from seqc.machine.span import PPM
 from seqc.schedule.frame import time_frame
 from seqc.schedule.timing import transition_period
 from seqc.solver.plan import FramePlan
@@ -23,6 +25,10 @@ FIRST, THOROUGH = 2, 20
 
 FEW = 14
 """CP-SAT proves the period of plans with so many pulses in good time, nearly always."""
+
+OFF_PPM = 5_000
+ROUNDED_US = 100
+"""By so much distances to a pulse may be rounded up: with this clock, relays' starts count too."""
 
 Case = tuple[Machine, FramePlan, FramePlan]
 
@@ -82,6 +88,32 @@ def test_times_with_tolerances_equal_the_optimum_of_a_constraint_model(seed: int
     """Parts that vary by 1, 5 or 15 %: the shortest times that hold for all of them."""
     machine, plans = case(seed, varied=True)
     compare(machine, *plans)
+
+
+@pytest.mark.quick(2, 30)
+@pytest.mark.parametrize("seed", CASES)
+def test_a_clock_that_may_be_off_costs_hardly_more_than_it_is_off(seed: int) -> None:
+    """The model's clock is right. What holds on any clock holds on that one, so is no shorter.
+
+    And its best stretched by as much as the clock may be fast holds on any, but for an item that
+    must not come too soon, for which a slow one counts as well, and for rounding at each pulse.
+    """
+    machine, (shown, coming) = case(seed, varied=True)
+    controller = replace(machine.controller, clock_ppm=OFF_PPM)
+    clocked = replace(machine, controller=controller)
+    timing = time_frame(clocked, coming, EFFORT)
+    period = transition_period(clocked, shown, coming, EFFORT)
+    pairs = (
+        (timing.load_time_us, timing.load_bound_us, least_load(machine, coming)),
+        (timing.change_us, timing.change_bound_us, least_change(machine, coming)),
+        (period.period_us, period.bound_us, least_period(machine, shown, coming)),
+    )
+    longest_us = max(path.total.most_us for lane in machine.lanes for path in lane.paths)
+    early_us = 2 * longest_us * OFF_PPM // PPM
+    rounding_us = ROUNDED_US * (shown.pulses + coming.pulses)
+    for found, bound, least in pairs:
+        if least is not None and found == bound:
+            assert least <= found <= least * PPM / (PPM - OFF_PPM) + early_us + rounding_us
 
 
 def compare(machine: Machine, shown: FramePlan, coming: FramePlan) -> None:

@@ -7,13 +7,13 @@ from collections import Counter
 from dataclasses import replace
 
 import pytest
-from boards import CELL, COLUMN, GRID, ROW, board, glyph, grid_of, letters
+from boards import CELL, COLUMN, GRID, ROW, SMALL, board, glyph, grid_of, letters
 from handwritten import Patient, patient_tables, us, written
 
 from seqc.machine.electrics import DriveKind
 from seqc.machine.glyphs import Font, Glyph
 from seqc.machine.model import Machine
-from seqc.machine.parts import Cell
+from seqc.machine.parts import Branch, Cell, Item, Selector
 from seqc.simulator import Replay, Simulator, check, replay, replay_edges
 
 NUMERAL = grid_of(3, 2)
@@ -22,6 +22,15 @@ BAR = glyph(NUMERAL, "11", "01", "00", name="bar")
 
 GAPPED = grid_of(3, 3, absent=(Cell(1, 1), Cell(2, 3)))
 HOURS, MINUTES = grid_of(2, 2, name="hours"), grid_of(2, 3, name="minutes")
+
+FRAMED = grid_of(3, 3)
+SLATE, CHALK = Item("slate", stock=1_000), Item("chalk", stock=1_000)
+TOP = frozenset(Cell(1, column) for column in (1, 2, 3))
+TURNED = Branch(
+    Selector("pick1", ROW, SMALL, 10_000, mirrored=frozenset({Cell(2, 2), Cell(3, 1)})),
+    SLATE,
+    CHALK,
+)
 
 BOARDS: dict[str, tuple[Machine, tuple[Glyph, ...]]] = {
     "absent cells": (
@@ -51,6 +60,14 @@ BOARDS: dict[str, tuple[Machine, tuple[Glyph, ...]]] = {
     "letter maps": (
         board([NUMERAL], selectors=(letters("ab", "ba", "cc"),), gates={"drop": CELL}),
         (ROUND, BAR),
+    ),
+    "constant cells and mirrored selectors": (
+        board([FRAMED], feed=TURNED, others=((SLATE, TOP), (CHALK, frozenset({Cell(3, 3)})))),
+        (
+            glyph(FRAMED, "000", "010", "101"),
+            glyph(FRAMED, "000", "101", "001", name="y"),
+            glyph(FRAMED, "000", "010", "101", name="z"),
+        ),
     ),
     "several grids": (
         board([HOURS, MINUTES]),

@@ -22,9 +22,11 @@ MOST_GROUPS = 8
 MOST_PASSES = 6
 
 
-def small_machine(random: Random, selectors: int = MOST_SELECTORS) -> Machine:
+def small_machine(
+    random: Random, selectors: int = MOST_SELECTORS, *, mixed: bool = False
+) -> Machine:
     """A machine that brute force can bear; two of three are such that many passes are needed."""
-    limits = Limits(lively=random.random() < 0.67)
+    limits = Limits(lively=random.random() < 0.67, mixed=mixed)
     while True:
         machine = random_machine(random, limits)
         lane = machine.lanes[0]
@@ -37,12 +39,13 @@ def some_glyph(random: Random, machine: Machine) -> Glyph:
     return (random_glyph if random.random() < 0.3 else loadable_glyph)(random, machine)
 
 
-@pytest.mark.quick(10)
+@pytest.mark.quick(20)
+@pytest.mark.parametrize("mixed", [False, True], ids=["alike", "mixed"])
 @pytest.mark.parametrize("seed", SEEDS)
-def test_passes_and_pulses_are_those_of_brute_force(seed: int) -> None:
+def test_passes_and_pulses_are_those_of_brute_force(seed: int, mixed: bool) -> None:
     random = Random(seed)
     for _ in range(4):
-        machine = small_machine(random)
+        machine = small_machine(random, mixed=mixed)
         glyph = some_glyph(random, machine)
         load = load_of(machine, glyph)
         passes = fewest_passes(load)

@@ -144,23 +144,6 @@ def test_a_round_with_open_needs_takes_the_fewest_pulses(seed: int) -> None:
 
 @pytest.mark.quick(12)
 @pytest.mark.parametrize("seed", range(60))
-def test_what_repeats_itself_within_a_long_round_is_planned_once(
-    seed: int, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr("seqc.solver.joint.chains.LONG_ROUND", 1)
-    case = some_case(seed)
-    if len(case.glyphs) == 1:
-        return
-    twice = replace(case, glyphs=[*case.glyphs, *case.glyphs])
-    plan = twice.plan(repeat=True)
-    assert len(plan.plans) == len(twice.glyphs)
-    assert least_selector_pulses(plan) <= twice.least_round() <= selector_pulses(plan)
-    assert selector_pulses(plan) == 2 * case.least_round()
-    assert plan.proven == (least_selector_pulses(plan) == selector_pulses(plan))
-
-
-@pytest.mark.quick(12)
-@pytest.mark.parametrize("seed", range(60))
 def test_what_is_not_tried_is_bounded(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     random = Random(seed)
     monkeypatch.setattr("seqc.solver.joint.ends.MOST_ENDS", random.choice((0, 64)))

@@ -127,7 +127,7 @@ def test_what_is_pasted_makes_the_font_reachable(seed: int) -> None:
     for link in repair.links:
         assert link.linkage is not None
         drawn = letters(*link.rows)
-        assert set(drawn.groups(link.grid).values()) == set(link.groups)
+        assert set(drawn.groups(link.grid.cells).values()) == set(link.groups)
 
 
 @pytest.mark.quick(6)

@@ -24,11 +24,11 @@ from seqc.cli.common import (
 )
 from seqc.machine.findings import Findings
 from seqc.machine.model import Machine
-from seqc.machine.steptable import TableSet, TablesFor
+from seqc.machine.steptable import TablesFor
 from seqc.machine.tracks import Tables
 
 if TYPE_CHECKING:
-    from seqc.simulator import Replay
+    from seqc.report.replay_text import Showing
 
 MOST_SAMPLES = 100_000
 
@@ -75,6 +75,7 @@ def command(
 ) -> None:
     """Replay step tables from power-on; draw what is seen and report every fault."""
     from seqc.report import replay_document
+    from seqc.report.replay_text import Showing
 
     if samples is None and seed is not None:
         raise click.UsageError("--seed needs --samples")
@@ -104,25 +105,23 @@ def command(
         document = replay_document.replay_document(machine, replay)
         print_json({**document, "findings": findings_document(findings)})
     else:
-        _print(machine, ticks, replay, first, most, findings)
+        _print(machine, Showing.of(ticks, replay), first, most, findings)
     sys.exit(FALLS_SHORT if replay.faults or replay.unchecked else 0)
 
 
 def _print(
     machine: Machine,
-    ticks: TableSet,
-    replay: Replay,
+    showing: Showing,
     first: int | None,
     most: int | None,
     findings: Findings,
 ) -> None:
-    from seqc.report.replay_text import MOST_FRAMES, Showing, replay_lines
+    from seqc.report.replay_text import MOST_FRAMES, replay_lines
 
-    showing = Showing.of(ticks, replay)
     if first and first > len(showing.frames):
         raise click.UsageError(f"--from {first} is beyond the last of {len(showing.frames)} frames")
     print_findings(findings)
-    for line in replay_lines(machine, showing, replay, first or 1, most or MOST_FRAMES):
+    for line in replay_lines(machine, showing, first or 1, most or MOST_FRAMES):
         click.echo(line)
 
 

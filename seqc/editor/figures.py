@@ -70,10 +70,12 @@ def _range(counts: Sequence[int]) -> str:
 
 def _item(machine: Machine, name: str) -> Figures:
     for lane in _lanes(machine, name):
-        magazines = sum(
-            node.name == name for node in walk_feed(lane.feed) if isinstance(node, Item)
+        count = sum(
+            len(cells)
+            for feed, cells in lane.different_feeds
+            for node in walk_feed(feed)
+            if isinstance(node, Item) and node.name == name
         )
-        count = magazines * len(lane.grid.cells)
         yield f"{amount_of(count, 'magazine')} above grid {lane.grid.name}"
 
 

@@ -30,7 +30,8 @@ def foresee(
     `used` tells how often parts have operated before, as `recorded` gives it. Where contacts are
     worn out first the programme is planned once more, with pulse switches.
     """
-    from seqc.forecast.programme import bursts_of, on_times_us, peaks_of, run_of
+    from seqc.forecast.currents import bursts_of, peaks_of
+    from seqc.forecast.programme import on_times_us, run_of
     from seqc.forecast.result import Conditions, forecast
 
     timing = planned.built

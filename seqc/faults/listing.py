@@ -8,7 +8,7 @@ from itertools import combinations, pairwise
 from seqc.faults.fault import Fault, FaultKind, Spot
 from seqc.machine.clearance import distance_um
 from seqc.machine.model import Machine
-from seqc.machine.parts import Gate, Lane, Part, Position
+from seqc.machine.parts import Gate, Lane, Part, Position, items_of
 from seqc.machine.wiring import Actuator
 from seqc.simulator.defects import Defects, Wiring, Works
 from seqc.simulator.lines import Line, lines_of
@@ -126,8 +126,8 @@ def _of_lane(machine: Machine, lane: Lane) -> Iterator[Fault]:
     cells = range(len(lane.grid.cells))
     parts: tuple[Part, ...] = (*lane.selectors, *lane.gates)
     for part in parts:
-        for cell in cells:
-            yield from _linkage(machine, lane, part, cell)
+        for at in lane.cells_of(part):
+            yield from _linkage(machine, lane, part, lane.grid.index_of[at])
     for level in range(lane.gates_above):
         for cell in cells:
             spot = (lane.grid.name, level, cell)
@@ -197,9 +197,10 @@ def is_near_magnet(machine: Machine, lane: Lane, cell: int) -> bool | None:
 
 def _magazines(lane: Lane) -> Iterator[Fault]:
     """Two kinds filled into each other's magazines, above one cell or above all."""
-    cells = range(len(lane.grid.cells))
-    groups = [[cell] for cell in cells] + ([[*cells]] if len(cells) > 1 else [])
+    offered = [{item.name for item in items_of(feed)} for feed in lane.feeds]
     for one, other in combinations((item.name for item in lane.items), 2):
+        cells = [cell for cell, kinds in enumerate(offered) if {one, other} <= kinds]
+        groups = [[cell] for cell in cells] + ([cells] if len(cells) > 1 else [])
         for group in groups:
             works = Works(mixed=frozenset((lane.grid.name, cell, one, other) for cell in group))
             spots = frozenset((lane.grid.name, cell) for cell in group)

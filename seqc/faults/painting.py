@@ -10,11 +10,9 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from seqc.faults.words import Word
+from seqc.machine.lane_graph import routes_through
 from seqc.machine.model import Machine
-from seqc.machine.parts import Branch, Feed, Lane, Position
-
-Route = tuple[tuple[str, Position], ...]
-"""Selectors by name and the positions that together offer a kind."""
+from seqc.machine.parts import Lane, Position, selectors_of
 
 Wish = Callable[[int, int], int]
 """The number of the word that a cell is to have, by the rank of its metering actuator and that of
@@ -37,15 +35,18 @@ class Painter:
     def __init__(self, machine: Machine, lane: Lane) -> None:
         self.lane = lane
         cells = lane.grid.cells
-        self.routes = _routes(lane.feed)
+        self.routes = [routes_through(feed) for feed in lane.feeds]
         metering = machine.actuators_of(lane.metering, lane.grid)
         self.metering = {actuator.index: rank for rank, actuator in enumerate(metering)}
         self.groups = [
             [lane.grid.index_of[cell] for cell in actuator.cells] for actuator in metering
         ]
         self._moving = [
-            {part.name: machine.actuator_of(part, lane.grid, cell).index for part in lane.selectors}
-            for cell in cells
+            {
+                part.name: machine.actuator_of(part, lane.grid, cell).index
+                for part in selectors_of(feed)
+            }
+            for cell, feed in zip(cells, lane.feeds, strict=True)
         ]
         self.selectors = sorted({index for moving in self._moving for index in moving.values()})
         self.actuators = {*self.metering, *self.selectors}
@@ -85,31 +86,17 @@ class Painter:
 
     def _fitting(self, cell: int, kind: str, fixed: Standing) -> Standing | None:
         """How the selectors of a cell are to stand for a kind, given those that stand already."""
-        for route in self.routes[kind]:
-            wanted = {self._moving[cell][part]: position for part, position in route}
+        for route in self.routes[cell].get(kind, ()):
+            wanted = {self._moving[cell][part.name]: position for part, position in route}
             if all(fixed.get(index, position) is position for index, position in wanted.items()):
                 return wanted
         return None
 
     def _forced(self, cell: int, kind: str, fixed: Standing) -> str:
         """The kind wished for, if it can be, else any that can."""
-        for each in (kind, *self.routes):
+        for each in (kind, *self.routes[cell]):
             wanted = self._fitting(cell, each, fixed)
             if wanted is not None:
                 fixed.update(wanted)
                 return each
         raise AssertionError("some route goes with any position of the selectors")
-
-
-def _routes(feed: Feed) -> dict[str, list[Route]]:
-    """The routes of each kind."""
-    found: dict[str, list[Route]] = {}
-    waiting: list[tuple[Feed, Route]] = [(feed, ())]
-    while waiting:
-        node, route = waiting.pop()
-        if isinstance(node, Branch):
-            waiting.append((node.thrown, (*route, (node.selector.name, Position.THROWN))))
-            waiting.append((node.rest, (*route, (node.selector.name, Position.REST))))
-        else:
-            found.setdefault(node.name, []).append(route)
-    return found

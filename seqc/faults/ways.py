@@ -13,7 +13,8 @@ from random import Random
 
 from seqc.faults.painting import Painted, Painter, Wish
 from seqc.faults.words import Word, Words
-from seqc.machine.parts import Branch, Feed, Lane, Position
+from seqc.machine.lane_graph import routes_through
+from seqc.machine.parts import Lane, Position
 
 MOST_CELLS = 800
 """So many cells are painted at most to choose a way."""
@@ -25,7 +26,11 @@ def chosen_words(found: Words, lane: Lane, number: int) -> list[Word]:
     groups: dict[Word, list[Word]] = {}
     for word in words:
         groups.setdefault(word[:-1], []).append(word)
-    thrown = _thrown(lane.feed)
+    thrown = {
+        kind: min(sum(at is Position.THROWN for _, at in route) for route in several)
+        for feed in reversed(lane.feeds)
+        for kind, several in routes_through(feed).items()
+    }
     shared = sorted(
         (group for group in groups.values() if len(group) > 1),
         key=lambda group: [thrown[kind] for kind in group[0]],
@@ -126,16 +131,3 @@ def _contrasted(words: Sequence[Word]) -> list[Word]:
     first, *rest = words
     rest.sort(key=lambda word: sum(a == b for a, b in zip(word, first, strict=True)))
     return [first, *rest]
-
-
-def _thrown(feed: Feed) -> dict[str, int]:
-    """How many selectors must be thrown for each kind, by the easiest of its routes."""
-    found: dict[str, int] = {}
-    waiting: list[tuple[Feed, int]] = [(feed, 0)]
-    while waiting:
-        node, thrown = waiting.pop()
-        if isinstance(node, Branch):
-            waiting += [(node.rest, thrown), (node.thrown, thrown + 1)]
-        else:
-            found[node.name] = min(thrown, found.get(node.name, thrown))
-    return found

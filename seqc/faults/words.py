@@ -15,7 +15,7 @@ from seqc.faults.listing import faults_of
 from seqc.faults.trials import Bench, Course, Tabling, home_of, is_told
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
-from seqc.machine.parts import Lane
+from seqc.machine.parts import Lane, items_of
 from seqc.machine.steptable import StepTable
 
 Word = tuple[str, ...]
@@ -158,12 +158,14 @@ def _plain(machine: Machine, kind: str) -> Frame:
 
 
 def one_lane(machine: Machine, lane: Lane) -> Machine:
-    """The machine with the first lane of one grid alone."""
-    cell = lane.grid.cells[0]
+    """The machine with one lane of a grid alone: the first of those that offer the most kinds."""
+    kinds = [len(items_of(feed)) for feed in lane.feeds]
+    cell = lane.grid.cells[kinds.index(max(kinds))]
     grid = replace(lane.grid, cells=(cell,))
     moving = [a for a in machine.actuators if a.grid.name == grid.name and cell in a.cells]
     actuators = tuple(
         replace(each, index=index, grid=grid, cells=(cell,)) for index, each in enumerate(moving)
     )
-    small = replace(lane, grid=grid)
+    feed = next((own for own, cells in lane.others if cell in cells), lane.feed)
+    small = replace(lane, grid=grid, feed=feed, others=())
     return replace(machine, lanes=(small,), actuators=actuators, fonts=(), programmes=())

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from seqc.fonts.text import TextError, glyph_names
 from seqc.machine.findings import NOWHERE, Findings, InputError
 from seqc.machine.glyphs import Font, Frame, Glyph, Programme
 from seqc.machine.model import Machine
+from seqc.machine.parts import Lane, items_of
 
 ASKED = "asked"
 A_SECOND_US = 1_000_000
@@ -41,8 +44,9 @@ def show_text(
 
 
 def all_of(machine: Machine, kind: str, grid: str | None = None) -> Programme:
-    """The programme that shows one kind in every cell, of one grid or of all, once.
+    """The programme that shows one kind in every cell that has it, of one grid or of all, once.
 
+    A cell that doesn't have it shows what it has at rest.
     Raises InputError when there is no such grid, or when a lane has no magazine of the kind.
     """
     findings = Findings()
@@ -60,10 +64,18 @@ def all_of(machine: Machine, kind: str, grid: str | None = None) -> Programme:
     if findings.has_errors:
         raise InputError(findings)
     glyphs = tuple(
-        Glyph(f"all {kind}", "", lane.grid.name, (kind,) * len(lane.grid.cells)) for lane in lanes
+        Glyph(f"all {kind}", "", lane.grid.name, tuple(_kinds_nearest(lane, kind)))
+        for lane in lanes
     )
     every_us = machine.programmes[0].every_us if machine.programmes else A_SECOND_US
     return Programme(ASKED, (Frame(glyphs),), every_us, place=machine.place)
+
+
+def _kinds_nearest(lane: Lane, kind: str) -> Iterator[str]:
+    """For each cell the kind if it is offered there, else what is offered at rest."""
+    for feed in lane.feeds:
+        offered = [item.name for item in items_of(feed)]
+        yield kind if kind in offered else offered[0]
 
 
 def font_named(machine: Machine, font: str | None, grid: str | None = None) -> Font:

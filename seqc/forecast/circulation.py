@@ -50,7 +50,8 @@ def rises(
             # Beyond its longest time out after the intro, a cycle is like the one before it.
             horizon = len(rhythm.intro) + 2 * len(rhythm.cycle) + delay
             frames = list(rhythm.frames(horizon))
-            for rank, cell in enumerate(lane.grid.cells):
+            for cell in lane.cells_with(item):
+                rank = lane.grid.index_of[cell]
                 own = [(frame, kind) for frame, draw in frames if (kind := draw.kinds[rank])]
                 magazine = Magazine(lane.grid.name, cell, item.name)
                 found[magazine] = _records(own, item.name, max(1, delay))

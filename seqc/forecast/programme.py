@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
-from itertools import pairwise
+from collections.abc import Iterator, Sequence
 from typing import Protocol
 
+from seqc.forecast.currents import bursts_of, peaks_of
 from seqc.forecast.usage import FrameUse, Move, Run, frame_use
 from seqc.machine.duty import DutyUse
-from seqc.machine.electrics import MILLION
-from seqc.machine.fuse import COOL_S
 from seqc.machine.glyphs import Frame, Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Position
 from seqc.machine.wiring import Actuator
-from seqc.schedule.pulses import Pulse, supply_profile
 from seqc.schedule.timing import ProgrammeTiming
 
 
@@ -118,67 +115,3 @@ def on_times_us(machine: Machine, timing: ProgrammeTiming) -> tuple[int, ...]:
         over_us = drive.stops.nominal_us - drive.starts.nominal_us
         found.append(round(sum(own) / len(own)) + over_us if own else actuator.coil.pulse_us)
     return tuple(found)
-
-
-def peaks_of(timing: ProgrammeTiming) -> dict[str, int]:
-    """The largest sum of coil currents at one instant of any tick, by the name of the supply.
-
-    Taken over two ticks that follow each other, since a pulse may outlast its tick.
-    """
-    peaks: dict[str, int] = {}
-    following = pairwise((*timing.ticks, *timing.ticks[:1]))
-    for one, two in {(id(one), id(two)): (one, two) for one, two in following}.values():
-        pulses = (*one.pulses, *(pulse.later(timing.beat_us) for pulse in two.pulses))
-        for supply, profile in supply_profile(pulses).items():
-            highest = max((current for _, current in profile), default=0)
-            peaks[supply] = max(peaks.get(supply, 0), highest)
-        for supply, highest in _relay_peaks(pulses).items():
-            peaks[supply] = peaks.get(supply, 0) + highest
-    return peaks
-
-
-def bursts_of(timing: ProgrammeTiming) -> tuple[int, dict[str, float]]:
-    """How long a burst is in which a fuse doesn't cool, and its I2t by the name of the supply.
-
-    It is as many of the heaviest ticks as begin in that time.
-    """
-    ticks = -(-COOL_S * MILLION // timing.beat_us)
-    heaviest: dict[str, float] = {}
-    for tick in {id(tick): tick for tick in timing.ticks}.values():
-        for supply, profile in supply_profile(tick.pulses).items():
-            a2s = sum(
-                (current / MILLION) ** 2 * (until - since) / MILLION
-                for (since, current), (until, _) in pairwise(profile)
-            )
-            heaviest[supply] = max(heaviest.get(supply, 0.0), ticks * a2s)
-    return ticks * timing.beat_us, heaviest
-
-
-def _relay_peaks(pulses: Sequence[Pulse]) -> dict[str, int]:
-    """The most that the coils of relays draw at one instant, by the name of their supply.
-
-    A relay is on from its operate time before the pulse to its release time before its end, and a
-    reverser with it, from as long again before that to after it.
-    """
-    changes: dict[str, list[tuple[int, int]]] = {}
-    for pulse in pulses:
-        drive = pulse.actuator.drive
-        relay = drive.relay
-        if relay is None or relay.coil_supply is None:
-            continue
-        lead, lag = relay.operate.most_us, relay.release.least_us
-        spans = [(pulse.start_us - lead, pulse.end_us - (0 if drive.switch else lag))]
-        if drive.reverser is not None and pulse.position is Position.REST:
-            spans.append((pulse.start_us - 2 * lead, pulse.end_us + relay.release.most_us))
-        own = changes.setdefault(relay.coil_supply.name, [])
-        for start, end in spans:
-            own += [(start, relay.coil_ua), (end, -relay.coil_ua)]
-    return {name: _highest(own) for name, own in changes.items()}
-
-
-def _highest(changes: Iterable[tuple[int, int]]) -> int:
-    drawn = highest = 0
-    for _, change in sorted(changes):
-        drawn += change
-        highest = max(highest, drawn)
-    return highest

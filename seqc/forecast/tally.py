@@ -76,5 +76,5 @@ def magazines(machine: Machine) -> list[Magazine]:
         Magazine(lane.grid.name, cell, item.name)
         for lane in machine.lanes
         for item in lane.items
-        for cell in lane.grid.cells
+        for cell in lane.cells_with(item)
     ]

@@ -61,6 +61,11 @@ def find(
         raise InputError(findings)
     reserve = _glyphs(machine, asked.reserve, font.name)
     lane = machine.lane_of(font.grid.name)
+    if lane.others:
+        message = f"linkages of grid `{lane.grid.name}` aren't sought, since some cells differ"
+        hint = "leave the second lane out, and its cells from the `shape` of the grid"
+        findings.error("cells-differ", message, lane.place, hint)
+        raise InputError(findings)
     wish = Wish(
         tuple(dict.fromkeys(glyphs)),
         asked.most_passes,

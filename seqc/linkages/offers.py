@@ -14,11 +14,11 @@ from seqc.linkages.question import Question, Shape
 from seqc.linkages.signatures import (
     built_labels,
     cell_gates,
+    comes_one_way,
     design_of,
     linked_parts,
     plain_design,
     wants_of,
-    ways_of,
 )
 from seqc.linkages.spreading import cores
 from seqc.linkages.writing import bits_used, linkages_of, require_parts, written
@@ -86,7 +86,7 @@ def task_of(lane: Lane, wish: Wish) -> Task:
     wants = wants_of(lane, wish.glyphs, wish.reserve)
     spots = tuple((cell.row, cell.column) for cell in lane.grid.cells)
     question = Question(wants, spots, 1, wish.shape, wish.every_picture, built)
-    return Task(question, ways_of(lane).single, wish.most_passes, wish.every_picture)
+    return Task(question, comes_one_way(lane), wish.most_passes, wish.every_picture)
 
 
 def offers(

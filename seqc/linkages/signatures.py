@@ -2,56 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 from seqc.linkages.question import FREE, Design, Labels, Wants, numbered
 from seqc.machine.glyphs import Glyph
-from seqc.machine.parts import Branch, Feed, Lane, Part
-
-_Route = Mapping[str, bool]
-"""By the name of each selector on the way of a kind, whether it is thrown."""
+from seqc.machine.lane_graph import routes_through
+from seqc.machine.parts import Feed, Lane, Part, Position
 
 
-@dataclass(frozen=True)
-class Ways:
-    """One way of each kind, and whether there are no others."""
-
-    route: Mapping[str, _Route]
-    single: bool
-
-
-def ways_of(lane: Lane) -> Ways:
-    """The first way of each kind through the selectors of a lane."""
-    found: dict[str, list[_Route]] = {}
-    waiting: list[tuple[Feed, _Route]] = [(lane.feed, {})]
-    while waiting:
-        feed, route = waiting.pop()
-        if isinstance(feed, Branch):
-            name = feed.selector.name
-            waiting += [(feed.thrown, {**route, name: True}), (feed.rest, {**route, name: False})]
-        else:
-            found.setdefault(feed.name, []).append(route)
-    single = all(len(routes) == 1 for routes in found.values())
-    return Ways({kind: routes[0] for kind, routes in found.items()}, single)
+def comes_one_way(lane: Lane) -> bool:
+    """Whether each kind comes by one route to each cell that has it."""
+    every = (routes_through(feed) for feed in lane.feeds)
+    return all(len(routes) == 1 for found in every for routes in found.values())
 
 
 def wants_of(lane: Lane, glyphs: Sequence[Glyph], reserve: Sequence[Glyph] = ()) -> Wants:
-    """The wants of the cells for some glyphs, and for others that need only be within reach."""
-    every = [*glyphs, *(glyph for glyph in reserve if glyph not in glyphs)]
-    route = ways_of(lane).route
-    cells = range(len(lane.grid.cells))
+    """The wants of the cells for some glyphs, and for others that need only be within reach.
 
-    def masks(part: Part, thrown: bool) -> Labels:
-        wanted = {kind for kind, ways in route.items() if ways.get(part.name) is thrown}
+    Of several routes to a kind the first counts.
+    """
+    every = [*glyphs, *(glyph for glyph in reserve if glyph not in glyphs)]
+    held = [_first_route(feed) for feed in lane.feeds]
+
+    def masks(part: Part, position: Position) -> Labels:
         return tuple(
-            sum((glyph.kinds[cell] in wanted) << number for number, glyph in enumerate(every))
-            for cell in cells
+            sum(
+                (own.get((glyph.kinds[cell], part.name)) is position) << number
+                for number, glyph in enumerate(every)
+            )
+            for cell, own in enumerate(held)
         )
 
-    rest = tuple(masks(part, False) for part in lane.selectors)
-    thrown = tuple(masks(part, True) for part in lane.selectors)
+    rest = tuple(masks(part, Position.REST) for part in lane.selectors)
+    thrown = tuple(masks(part, Position.THROWN) for part in lane.selectors)
     return Wants(rest, thrown, (1 << len(glyphs)) - 1)
+
+
+def _first_route(feed: Feed) -> dict[tuple[str, str], Position]:
+    """By kind and selector, its position on the first route to the kind."""
+    return {
+        (kind, selector.name): position
+        for kind, (first, *_) in routes_through(feed).items()
+        for selector, position in first
+    }
 
 
 def linked_parts(lane: Lane) -> tuple[Part, ...]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seqc.machine.model import Machine
-from seqc.machine.parts import SHOWN, Branch, Cell, Feed, Item, Lane, Position
+from seqc.machine.parts import SHOWN, Branch, Cell, Feed, Item, Lane, Position, Selector
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -38,48 +38,64 @@ class Node:
 SEEN = Node("place", SHOWN)
 
 
-def lane_graph(lane: Lane) -> nx.DiGraph[Node]:
-    """The graph of any cell of a lane; edges out of an input carry `selector` and `position`."""
+Route = tuple[tuple[Selector, Position], ...]
+"""Selectors and the positions that together offer a kind, from the bottom to the magazine."""
+
+
+def lane_graph(lane: Lane, feed: Feed) -> nx.DiGraph[Node]:
+    """The graph of a cell that is fed so; edges out of an input carry `selector` and `position`."""
     import networkx as nx
 
     graph: nx.DiGraph[Node] = nx.DiGraph()
     gates = [Node("gate", gate.name) for gate in lane.gates]
     stations = [*gates[: lane.gates_above], SEEN, *gates[lane.gates_above :]]
     nx.add_path(graph, stations)
-    waiting: list[tuple[Feed, Node, dict[str, object]]] = [(lane.feed, stations[0], {})]
+    waiting: list[tuple[Feed, Node, dict[str, object]]] = [(feed, stations[0], {})]
     rank = 0
     while waiting:
-        feed, below, marks = waiting.pop()
+        above, below, marks = waiting.pop()
         rank += 1
-        if isinstance(feed, Item):
-            graph.add_edge(Node("magazine", feed.name, rank), below, **marks)
+        if isinstance(above, Item):
+            graph.add_edge(Node("magazine", above.name, rank), below, **marks)
             continue
-        node = Node("selector", feed.selector.name, rank)
+        node = Node("selector", above.selector.name, rank)
         graph.add_edge(node, below, **marks)
-        for position, offered in ((Position.REST, feed.rest), (Position.THROWN, feed.thrown)):
-            waiting.append((offered, node, {"selector": feed.selector, "position": position}))
+        for position, offered in ((Position.REST, above.rest), (Position.THROWN, above.thrown)):
+            waiting.append((offered, node, {"selector": above.selector, "position": position}))
     return graph
 
 
-def routes(machine: Machine, lane: Lane, cell: Cell) -> dict[str, tuple[Conjunction, ...]]:
-    """For each kind, one conjunction for each route that offers it in this cell."""
-    found: dict[str, list[Conjunction]] = {item.name: [] for item in lane.items}
-    waiting: list[tuple[Feed, dict[int, Position]]] = [(lane.feed, {})]
+def routes_through(feed: Feed) -> dict[str, tuple[Route, ...]]:
+    """For each kind that a feed offers every route to it, those at rest first."""
+    found: dict[str, list[Route]] = {}
+    waiting: list[tuple[Feed, Route]] = [(feed, ())]
     while waiting:
-        feed, marks = waiting.pop()
-        if isinstance(feed, Branch):
-            actuator = machine.actuator_of(feed.selector, lane.grid, cell)
-            waiting.append((feed.rest, {**marks, actuator.index: Position.REST}))
-            waiting.append((feed.thrown, {**marks, actuator.index: Position.THROWN}))
+        node, route = waiting.pop()
+        if isinstance(node, Branch):
+            waiting.append((node.thrown, (*route, (node.selector, Position.THROWN))))
+            waiting.append((node.rest, (*route, (node.selector, Position.REST))))
         else:
-            found[feed.name].append(marks)
-    return {kind: tuple(conjunctions) for kind, conjunctions in found.items()}
+            found.setdefault(node.name, []).append(route)
+    return {kind: tuple(several) for kind, several in found.items()}
 
 
-def lane_edges(lane: Lane) -> list[dict[str, str]]:
-    """The edges of the graph of a lane, each with the position that it needs of a selector."""
+def routes(machine: Machine, lane: Lane, cell: Cell) -> dict[str, tuple[Conjunction, ...]]:
+    """For each kind that is offered in this cell, one conjunction for each route to it."""
+
+    def conjunction(route: Route) -> Conjunction:
+        return {
+            machine.actuator_of(selector, lane.grid, cell).index: position
+            for selector, position in route
+        }
+
+    found = routes_through(lane.feed_of(cell))
+    return {kind: tuple(map(conjunction, several)) for kind, several in found.items()}
+
+
+def lane_edges(lane: Lane, feed: Feed) -> list[dict[str, str]]:
+    """The edges of the graph of a cell, each with the position that it needs of a selector."""
     edges = []
-    for source, target, marks in lane_graph(lane).edges(data=True):
+    for source, target, marks in lane_graph(lane, feed).edges(data=True):
         edge = {"from": str(source), "to": str(target)}
         if "position" in marks:
             edge["position"] = marks["position"].value

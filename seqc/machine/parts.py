@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from enum import Enum
 from functools import cached_property
 from typing import NamedTuple
@@ -108,12 +108,15 @@ class Linkage:
             case LinkageKind.MAP:
                 return self.letters[cell.row - 1][cell.column - 1]
 
-    def groups(self, grid: Grid) -> dict[str, tuple[Cell, ...]]:
-        """The cells that move together, by label: columns from the left, others from the top."""
+    def groups(self, cells: Sequence[Cell]) -> dict[str, tuple[Cell, ...]]:
+        """Which of some cells move together, by label: columns from the left, others from the top.
+
+        The cells are given row by row.
+        """
         groups: dict[str, list[Cell]] = {}
         by_column = self.kind is LinkageKind.COLUMN
-        order = sorted(grid.cells, key=lambda cell: (cell.column, cell.row))
-        for cell in order if by_column else grid.cells:
+        order = sorted(cells, key=lambda cell: (cell.column, cell.row))
+        for cell in order if by_column else cells:
             groups.setdefault(self.label(cell), []).append(cell)
         return {label: tuple(cells) for label, cells in groups.items()}
 
@@ -123,7 +126,10 @@ class Linkage:
 
 @dataclass(frozen=True, slots=True)
 class Selector:
-    """A two-position part that offers one of two inputs; settled `settle_us` after it moved."""
+    """A two-position part that offers one of two inputs; settled `settle_us` after it moved.
+
+    In `mirrored` cells it is mounted the other way round, and offers its second input at rest.
+    """
 
     name: str
     linkage: Linkage
@@ -131,6 +137,7 @@ class Selector:
     settle_us: int = 0
     place: Place = NOWHERE
     settle_tolerance: Tolerance = EXACT
+    mirrored: frozenset[Cell] = frozenset()
 
     @property
     def settle(self) -> Span:
@@ -228,6 +235,8 @@ class Lane:
 
     `gates` run from the top (the metering gate) to the bottom; `gates_above` of them stand above
     the place that is seen, the others below it. `paths` has the path after each gate above it.
+    `feed` is as it was declared, and `others` has what feeds some cells in its place: ask `feed_of`
+    for that of a cell.
     """
 
     grid: Grid
@@ -236,6 +245,64 @@ class Lane:
     gates_above: int
     paths: tuple[Path, ...]
     place: Place = NOWHERE
+    others: tuple[tuple[Feed, frozenset[Cell]], ...] = ()
+
+    @cached_property
+    def feeds(self) -> tuple[Feed, ...]:
+        """What feeds each cell, in their order, with the selectors as they are mounted there.
+
+        Cells whose feeds are alike share one.
+        """
+        known: dict[tuple[int, frozenset[str]], Feed] = {}
+        return tuple(self._mounted(cell, known) for cell in self.grid.cells)
+
+    def _mounted(self, cell: Cell, known: dict[tuple[int, frozenset[str]], Feed]) -> Feed:
+        declared = next((feed for feed, cells in self.others if cell in cells), self.feed)
+        selectors = selectors_of(declared)
+        turned = frozenset(each.name for each in selectors if cell in each.mirrored)
+        if not turned:
+            return declared
+
+        def branch(selector: Selector, first: Feed, second: Feed) -> Branch:
+            inputs = (second, first) if selector.name in turned else (first, second)
+            return Branch(selector, *inputs)
+
+        return known.setdefault((id(declared), turned), remade(declared, branch))
+
+    def feed_of(self, cell: Cell) -> Feed:
+        """What feeds a cell, with the selectors as they are mounted there."""
+        return self.feeds[self.grid.index_of[cell]]
+
+    @cached_property
+    def different_feeds(self) -> tuple[tuple[Feed, tuple[Cell, ...]], ...]:
+        """Each feed with the cells that are fed so, in the order of their first cells."""
+        found: dict[int, tuple[Feed, list[Cell]]] = {}
+        for cell, feed in zip(self.grid.cells, self.feeds, strict=True):
+            found.setdefault(id(feed), (feed, []))[1].append(cell)
+        return tuple((feed, tuple(cells)) for feed, cells in found.values())
+
+    def cells_of(self, part: Part) -> tuple[Cell, ...]:
+        """The cells in whose lane a part stands."""
+        if not self.others or part in self.gates:
+            return self.grid.cells
+        has = {id(feed): part in selectors_of(feed) for feed in self.feeds}
+        cells = zip(self.grid.cells, self.feeds, strict=True)
+        return tuple(cell for cell, feed in cells if has[id(feed)])
+
+    def cells_with(self, item: Item) -> tuple[Cell, ...]:
+        """The cells above which a magazine of some kind stands."""
+        has = {id(feed): item in items_of(feed) for feed in self.feeds}
+        cells = zip(self.grid.cells, self.feeds, strict=True)
+        return tuple(cell for cell, feed in cells if has[id(feed)])
+
+    def with_selectors(self, change: Callable[[Selector], Selector]) -> Lane:
+        """The lane with every selector changed."""
+
+        def branch(selector: Selector, rest: Feed, thrown: Feed) -> Branch:
+            return Branch(change(selector), rest, thrown)
+
+        others = tuple((remade(feed, branch), cells) for feed, cells in self.others)
+        return replace(self, feed=remade(self.feed, branch), others=others)
 
     @property
     def metering(self) -> Gate:
@@ -254,14 +321,16 @@ class Lane:
 
     @cached_property
     def selectors(self) -> tuple[Selector, ...]:
-        """Every selector of the feed, each before those that it offers."""
-        return tuple(node.selector for node in walk_feed(self.feed) if isinstance(node, Branch))
+        """Every selector of the feeds, each before those that it offers."""
+        every = [self.feed, *(feed for feed, _ in self.others)]
+        named = {each.name: each for feed in every for each in selectors_of(feed)}
+        return tuple(named.values())
 
     @cached_property
     def items(self) -> tuple[Item, ...]:
-        """Every kind that the feed offers, without repeats, in the order of the declaration."""
-        leaves = (node for node in walk_feed(self.feed) if isinstance(node, Item))
-        return tuple({item.name: item for item in leaves}.values())
+        """Every kind that is offered, without repeats, in the order of the declaration."""
+        every = [self.feed, *(feed for feed, _ in self.others)]
+        return tuple({item.name: item for feed in every for item in items_of(feed)}.values())
 
 
 def walk_feed(feed: Feed) -> Iterator[Feed]:
@@ -272,3 +341,24 @@ def walk_feed(feed: Feed) -> Iterator[Feed]:
         yield node
         if isinstance(node, Branch):
             waiting += [node.thrown, node.rest]
+
+
+def selectors_of(feed: Feed) -> tuple[Selector, ...]:
+    """Every selector of a feed, each before those that it offers."""
+    return tuple(node.selector for node in walk_feed(feed) if isinstance(node, Branch))
+
+
+def items_of(feed: Feed) -> tuple[Item, ...]:
+    """Every kind that a feed offers, without repeats, that at rest first."""
+    leaves = (node for node in walk_feed(feed) if isinstance(node, Item))
+    return tuple({item.name: item for item in leaves}.values())
+
+
+def remade(feed: Feed, branch: Callable[[Selector, Feed, Feed], Branch]) -> Feed:
+    """A feed with each branch made anew of its selector and what it offers at rest and thrown."""
+    made: dict[int, Feed] = {}
+    for node in reversed(list(walk_feed(feed))):
+        made[id(node)] = node
+        if isinstance(node, Branch):
+            made[id(node)] = branch(node.selector, made[id(node.rest)], made[id(node.thrown)])
+    return made[id(feed)]

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from seqc.machine.electrics import Coil, Drive, Relay
 from seqc.machine.model import Machine
-from seqc.machine.parts import Branch, Feed, Gate, Lane, Part, Path, Selector, walk_feed
+from seqc.machine.parts import Gate, Lane, Part, Path, Selector
 from seqc.machine.span import PPM, Span, Tolerance
 
 Change = Callable[[int, Tolerance], Tolerance]
@@ -110,8 +110,7 @@ class _Changed:
 
     def lane(self, lane: Lane) -> Lane:
         return replace(
-            lane,
-            feed=self.feed(lane.feed),
+            lane.with_selectors(self.selector),
             gates=tuple(self.gate(gate) for gate in lane.gates),
             paths=tuple(self.path(path) for path in lane.paths),
         )
@@ -122,12 +121,3 @@ class _Changed:
             fall_tolerance=self.change(path.fall_us, path.fall_tolerance),
             settle_tolerance=self.change(path.settle_us, path.settle_tolerance),
         )
-
-    def feed(self, feed: Feed) -> Feed:
-        made: dict[int, Feed] = {}
-        for node in reversed(list(walk_feed(feed))):
-            made[id(node)] = node
-            if isinstance(node, Branch):
-                rest, thrown = made[id(node.rest)], made[id(node.thrown)]
-                made[id(node)] = Branch(self.selector(node.selector), rest, thrown)
-        return made[id(feed)]

@@ -8,8 +8,6 @@ from dataclasses import replace
 from seqc.machine.electrics import Bus, Coil, Drive, Supply
 from seqc.machine.model import Machine
 from seqc.machine.parts import (
-    Branch,
-    Feed,
     Gate,
     Lane,
     Linkage,
@@ -17,7 +15,6 @@ from seqc.machine.parts import (
     Part,
     Path,
     Selector,
-    walk_feed,
 )
 from seqc.machine.wiring import groups_of, wired
 
@@ -118,24 +115,12 @@ def _with_parts(machine: Machine, change: Change) -> Machine:
         gates=tuple(_gate(change, each) for each in machine.gates),
         lanes=tuple(
             replace(
-                lane,
-                feed=_with_selectors(lane.feed, change),
+                lane.with_selectors(lambda each: _selector(change, each)),
                 gates=tuple(_gate(change, gate) for gate in lane.gates),
             )
             for lane in machine.lanes
         ),
     )
-
-
-def _with_selectors(feed: Feed, change: Change) -> Feed:
-    """The feed with every selector changed; the ones that feed others come first."""
-    changed: dict[int, Feed] = {}
-    for node in reversed(list(walk_feed(feed))):
-        changed[id(node)] = node
-        if isinstance(node, Branch):
-            selector = _selector(change, node.selector)
-            changed[id(node)] = Branch(selector, changed[id(node.rest)], changed[id(node.thrown)])
-    return changed[id(feed)]
 
 
 def _selector(change: Change, part: Selector) -> Selector:

@@ -84,11 +84,11 @@ def groups_of(parts: Iterable[Part], lanes: Sequence[Lane]) -> dict[str, tuple[G
 
 
 def _groups_of_part(part: Part, lanes: Sequence[Lane]) -> Iterable[Group]:
-    grids = [lane.grid for lane in lanes if part in lane.selectors or part in lane.gates]
-    for grid in grids:
-        for label, cells in part.linkage.groups(grid).items():
-            words = (grid.name if len(grids) > 1 else "", part.name, label)
-            yield Group(".".join(word for word in words if word), part, grid, cells)
+    own = [lane for lane in lanes if part in lane.selectors or part in lane.gates]
+    for lane in own:
+        for label, cells in part.linkage.groups(lane.cells_of(part)).items():
+            words = (lane.grid.name if len(own) > 1 else "", part.name, label)
+            yield Group(".".join(word for word in words if word), part, lane.grid, cells)
 
 
 def wired(

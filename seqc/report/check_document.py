@@ -43,7 +43,11 @@ def _grid_document(lane: Lane) -> dict[str, Any]:
     grid = lane.grid
     cells = len(grid.cells)
     size = {"columns": grid.columns, "rows": grid.rows, "cells": cells}
-    return {"name": grid.name, **size, "lane": lane_edges(lane)}
+    feeds = [
+        {"cells": [[cell.row, cell.column] for cell in own], "lane": lane_edges(lane, feed)}
+        for feed, own in lane.different_feeds
+    ]
+    return {"name": grid.name, **size, "lanes": feeds}
 
 
 def _programme_document(

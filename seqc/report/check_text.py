@@ -105,7 +105,13 @@ def lane_words(lane: Lane) -> str:
     """A lane as it is declared, from the bottom back to the magazines."""
     below = [gate.name for gate in reversed(lane.dumps)]
     above = [gate.name for gate in reversed(lane.gates[: lane.gates_above])]
-    return " <- ".join([*below, "shown", *above, feed_words(lane.feed)])
+    words = " <- ".join([*below, "shown", *above, feed_words(lane.feed)])
+    for feed, cells in lane.others:
+        words += f"; {amount_of(len(cells), 'cell')} from {feed_words(feed)}"
+    for selector in lane.selectors:
+        if mirrored := selector.mirrored.intersection(lane.cells_of(selector)):
+            words += f"; {selector.name} mirrored in {amount_of(len(mirrored), 'cell')}"
+    return words
 
 
 def feed_words(feed: Feed) -> str:

@@ -31,6 +31,7 @@ class Showing:
     Where a programme's second round was as its first (`again`), the frames are those of the first.
     """
 
+    replay: Replay
     start: Sequence[Seen]
     frames: Sequence[Seen]
     again: bool
@@ -40,12 +41,12 @@ class Showing:
         """Part a replay by the tables that it ran."""
         count, start = len(list(tables)), len(list(tables)) - len(tables.tables)
         if tables.tables_for is not TablesFor.PROGRAMME:
-            return cls(replay.seen[:start], replay.seen[start:], False)
+            return cls(replay, replay.seen[:start], replay.seen[start:], False)
         start += next((n for n, each in enumerate(tables.tables) if each.shows), 0)
         once, more = replay.seen[:count], replay.seen[count:]
         first = once[len(once) - len(more) :]
         again = bool(more) and [each.pictures for each in more] == [each.pictures for each in first]
-        return cls(once[:start], once[start:] if again else replay.seen[start:], again)
+        return cls(replay, once[:start], once[start:] if again else replay.seen[start:], again)
 
     def words(self, first: int, drawn: int) -> str:
         """Which frames are drawn, how to see more, and whether a second round was the same."""
@@ -59,12 +60,13 @@ class Showing:
 
 
 def replay_lines(
-    machine: Machine, showing: Showing, replay: Replay, first: int = 1, most: int = MOST_FRAMES
+    machine: Machine, showing: Showing, first: int = 1, most: int = MOST_FRAMES
 ) -> Iterator[str]:
     """The verdict and the counts, what is wrong, then the picture after each table, in rows.
 
     At most `most` frames are drawn, from number `first` on; they count from 1.
     """
+    replay = showing.replay
     drawn = showing.frames[first - 1 : first - 1 + most]
     yield from _verdict(machine, replay)
     start = ", ".join(f"{each.table} {ms(each.end_us - each.start_us)}" for each in showing.start)

@@ -81,12 +81,14 @@ class Topology:
         for lane in self.machine.lanes:
             above = [self._moving(lane, selector.name) for selector in lane.selectors]
             for actuator in self._by_part[lane.metering.name, lane.grid.name]:
-                moved = {by_cell[cell]: None for by_cell in above for cell in actuator.cells}
+                moved = {
+                    by_cell[cell] for by_cell in above for cell in actuator.cells if cell in by_cell
+                }
                 found[actuator.index] = tuple(sorted(moved))
         return found
 
     def _moving(self, lane: Lane, part: str) -> dict[Cell, int]:
-        group = self._by_part[part, lane.grid.name]
+        group = self._by_part.get((part, lane.grid.name), ())
         return {cell: actuator.index for actuator in group for cell in actuator.cells}
 
     def rank(self, gate: Actuator) -> int:

@@ -91,8 +91,9 @@ class Lanes:
             for number, a in enumerate(self.actuators)
             for cell in a.cells
         }
-        self.selector_at = {part.name: self._across(part) for part in lane.selectors}
-        self.gate_at = [self._across(gate) for gate in lane.gates]
+        self.gate_at = [
+            [self._moving[gate.name, cell] for cell in lane.grid.cells] for gate in lane.gates
+        ]
         self.ties = [self._tie(actuator) for actuator in self.actuators]
         self.moves = [Move.of(actuator, harness, pieces) for actuator in self.actuators]
         cells = range(len(lane.grid.cells))
@@ -145,16 +146,13 @@ class Lanes:
 
     def offered(self, index: int, positions: list[Position | None]) -> str:
         """The kind that the selectors offer in a cell, or `UNKNOWN`."""
-        feed = self.lane.feed
+        feed = self.lane.feeds[index]
         while isinstance(feed, Branch):
-            position = positions[self.selector_at[feed.selector.name][index]]
+            position = positions[self._moving[feed.selector.name, self.grid.cells[index]]]
             if position is None:
                 return UNKNOWN
             feed = feed.rest if position is Position.REST else feed.thrown
         return feed.name
-
-    def _across(self, part: Part) -> list[int]:
-        return [self._moving[part.name, cell] for cell in self.grid.cells]
 
     def _tie(self, actuator: Actuator) -> Tie:
         cells = tuple(self.grid.index_of[cell] for cell in actuator.cells)
@@ -170,5 +168,6 @@ class Lanes:
         return Tie(actuator, level, cells, selectors=tuple(selectors))
 
     def _meeting(self, part: Part, cells: tuple[int, ...]) -> tuple[int, ...]:
-        across = self._across(part)
-        return tuple(dict.fromkeys(across[index] for index in cells))
+        """The actuators that move a part in these cells, as far as it stands in them."""
+        places = ((part.name, self.grid.cells[index]) for index in cells)
+        return tuple(dict.fromkeys(self._moving[at] for at in places if at in self._moving))

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache, reduce
 from math import prod
 
-from seqc.machine.lane_graph import routes
+from seqc.machine.lane_graph import Route, routes_through
 from seqc.machine.model import Machine
-from seqc.machine.parts import Lane, Position
+from seqc.machine.parts import Lane, Position, selectors_of
 from seqc.machine.wiring import Actuator
 from seqc.solver.changes import Ties
 from seqc.solver.one_route import cheapest, choices
@@ -21,8 +21,6 @@ MOST_WAYS = 16
 
 MOST_TOGETHER = 256
 KEPT_LANES = 16
-
-_Route = tuple[tuple[str, Position], ...]
 
 
 @dataclass(frozen=True)
@@ -120,16 +118,22 @@ class LaneNeeds:
         )
 
     @cached_property
-    def _routes(self) -> dict[str, tuple[_Route, ...]]:
-        """By kind, the position of each selector on each route; cells differ in actuators alone."""
-        actuators = self.machine.actuators
-        found = routes(self.machine, self.lane, self.lane.grid.cells[0])
+    def _feed_of(self) -> tuple[int, ...]:
+        """For each cell the number of its feed; cells that are fed alike have the same."""
+        numbers: dict[int, int] = {}
+        return tuple(numbers.setdefault(id(feed), len(numbers)) for feed in self.lane.feeds)
+
+    @cached_property
+    def _routes(self) -> dict[tuple[int, str], tuple[Route, ...]]:
+        """The routes to each kind, by the number of the feed and the kind, those thrown first.
+
+        Where not every choice can be tried, the first are.
+        """
+        feeds = dict(zip(self._feed_of, self.lane.feeds, strict=True))
         return {
-            kind: tuple(
-                tuple((actuators[index].part.name, position) for index, position in route.items())
-                for route in several
-            )
-            for kind, several in found.items()
+            (number, kind): several[::-1]
+            for number, feed in feeds.items()
+            for kind, several in routes_through(feed).items()
         }
 
     @cached_property
@@ -137,12 +141,13 @@ class LaneNeeds:
         """For each cell, the ways to offer each kind."""
         known: dict[tuple[int, ...], dict[str, Ways]] = {}
         offered = []
-        for indexes in self._indexes:
-            pattern = tuple(indexes.values())
+        for number, indexes in zip(self._feed_of, self._indexes, strict=True):
+            pattern = (number, *indexes.values())
             if pattern not in known:
                 known[pattern] = {
                     kind: prime(_positions(route, indexes) for route in several)
-                    for kind, several in self._routes.items()
+                    for (feed, kind), several in self._routes.items()
+                    if feed == number
                 }
             offered.append(known[pattern])
         return tuple(offered)
@@ -173,7 +178,7 @@ class LaneNeeds:
         """The needs, with one way chosen for each where any of them has too many."""
         if all(need.few for need in needs.values()):
             return needs
-        used = {kind: self._routes[kind] for kind in dict.fromkeys(kinds)}
+        used = {at: self._routes[at] for at in zip(self._feed_of, kinds, strict=True)}
         options = (self._by(chosen, kinds) for chosen in choices(used))
         best = cheapest(wanted for wanted in options if wanted)
         return {
@@ -181,13 +186,16 @@ class LaneNeeds:
             for gate, need in needs.items()
         }
 
-    def _by(self, chosen: Mapping[str, _Route], kinds: Sequence[str]) -> dict[int, Positions]:
+    def _by(
+        self, chosen: Mapping[tuple[int, str], Route], kinds: Sequence[str]
+    ) -> dict[int, Positions]:
         """What each group wants if each kind comes by one route; nothing if any contradicts."""
         wanted = {}
         for group in self.groups:
             together = Positions()
             for cell in group.cells:
-                way = _positions(chosen[kinds[cell]], self._indexes[cell])
+                route = chosen[self._feed_of[cell], kinds[cell]]
+                way = _positions(route, self._indexes[cell])
                 if not way.meet(together):
                     return {}
                 together = together.then(way)
@@ -197,10 +205,13 @@ class LaneNeeds:
     @cached_property
     def _indexes(self) -> tuple[dict[str, int], ...]:
         """For each cell the actuator of each selector, by the selector's name."""
-        grid, parts = self.lane.grid, self.lane.selectors
+        grid = self.lane.grid
         return tuple(
-            {part.name: self.machine.actuator_of(part, grid, cell).index for part in parts}
-            for cell in grid.cells
+            {
+                part.name: self.machine.actuator_of(part, grid, cell).index
+                for part in selectors_of(feed)
+            }
+            for cell, feed in zip(grid.cells, self.lane.feeds, strict=True)
         )
 
     def need(self, group: MeteringGroup, kinds: Sequence[str]) -> Need:
@@ -232,11 +243,11 @@ def _single(offers: Mapping[str, Ways], width: int) -> dict[str, int]:
     }
 
 
-def _positions(route: _Route, indexes: Mapping[str, int]) -> Positions:
+def _positions(route: Route, indexes: Mapping[str, int]) -> Positions:
     known = thrown = 0
-    for part, position in route:
-        known |= 1 << indexes[part]
-        thrown |= (position is Position.THROWN) << indexes[part]
+    for selector, position in route:
+        known |= 1 << indexes[selector.name]
+        thrown |= (position is Position.THROWN) << indexes[selector.name]
     return Positions(known, thrown)
 
 

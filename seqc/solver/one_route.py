@@ -15,13 +15,14 @@ from seqc.solver.positions import UNKNOWN, Positions
 
 MOST_CHOICES = 64
 
+Kind = TypeVar("Kind")
 Route = TypeVar("Route")
 
 Wanted = Mapping[int, Positions]
 """What each gate wants, by the index of its actuator."""
 
 
-def choices(routes: Mapping[str, Sequence[Route]]) -> Iterator[Mapping[str, Route]]:
+def choices(routes: Mapping[Kind, Sequence[Route]]) -> Iterator[Mapping[Kind, Route]]:
     """Every choice of one route for each kind."""
     several = islice(product(*routes.values()), MOST_CHOICES)
     return (dict(zip(routes, chosen, strict=True)) for chosen in several)

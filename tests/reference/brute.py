@@ -11,6 +11,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from feeds import declared, inputs
+
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
 from seqc.machine.parts import Branch, Cell, Feed
@@ -44,7 +46,7 @@ class Load:
         """The kinds that a cell may get."""
         lane = self.machine.lanes[0]
         kinds = set()
-        waiting: list[Feed] = [lane.feed]
+        waiting: list[Feed] = [declared(lane, cell)]
         while waiting:
             feed = waiting.pop()
             if not isinstance(feed, Branch):
@@ -52,10 +54,11 @@ class Load:
                 continue
             actuator = self.machine.actuator_of(feed.selector, lane.grid, cell)
             at = setting[self.number_of[actuator.index]]
+            rest, thrown = inputs(feed, cell)
             if at is not True:
-                waiting.append(feed.rest)
+                waiting.append(rest)
             if at is not False:
-                waiting.append(feed.thrown)
+                waiting.append(thrown)
         return kinds
 
     def loads(self, group: Actuator, setting: Setting) -> bool:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from xml.etree import ElementTree as Tree
 
 from seqc.machine.glyphs import Glyph
 from seqc.machine.model import Machine
@@ -11,7 +10,7 @@ from seqc.machine.parts import Lane
 from seqc.report.drawings.glyphs import glyph_sheet
 from seqc.report.drawings.lane import lane_drawing
 from seqc.report.drawings.linkages import linkage_drawing
-from seqc.report.drawings.svg import Drawing, drawing, number
+from seqc.report.drawings.svg import Drawing, stacked
 from seqc.report.drawings.timing import timing_chart
 from seqc.report.drawings.tracks import tracks_of
 from seqc.report.survey import FontShown
@@ -19,7 +18,6 @@ from seqc.simulator.trace import Trace
 
 PICTURES = ("timing", "glyphs", "linkages", "lane", "wear")
 FORMATS = (".svg", ".png", ".pdf")
-GAP = 18
 DOTS = 2
 """Dots of a PNG for each CSS pixel."""
 
@@ -35,7 +33,10 @@ def lanes_picture(machine: Machine) -> Drawing:
 
 
 def _of_lanes(machine: Machine, draw: Callable[[Machine, Lane], Drawing]) -> list[Drawing]:
-    different = {(lane.grid.cells, lane.feed, lane.gates): lane for lane in reversed(machine.lanes)}
+    different = {
+        (lane.grid.cells, lane.feed, lane.others, lane.gates): lane
+        for lane in reversed(machine.lanes)
+    }
     return [draw(machine, lane) for lane in reversed(different.values())]
 
 
@@ -59,22 +60,6 @@ def glyphs_picture(
 def timing_picture(machine: Machine, trace: Trace, run: int, title: str) -> Drawing:
     """The timing chart of one run of a trace."""
     return timing_chart(machine, tracks_of(machine, trace, trace.runs[run : run + 1]), title)
-
-
-def stacked(title: str, drawings: Sequence[Drawing]) -> Drawing:
-    """Drawings one below the other; one by itself is left as it is."""
-    if len(drawings) == 1:
-        return drawings[0]
-    width = max((each.width for each in drawings), default=1)
-    height = sum(each.height + GAP for each in drawings)
-    whole = drawing(width, max(1, height), title)
-    y = 0.0
-    for each in drawings:
-        part = Tree.fromstring(each.text)
-        part.set("y", number(y))
-        whole.root.append(part)
-        y += each.height + GAP
-    return whole
 
 
 def written(picture: Drawing, suffix: str) -> bytes:

@@ -7,8 +7,9 @@ from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
 from seqc.machine.model import Machine
-from seqc.machine.parts import Branch, Feed, Gate, Item, Lane
-from seqc.report.drawings.svg import Drawing, drawing, tag, write
+from seqc.machine.parts import Branch, Feed, Gate, Item, Lane, items_of
+from seqc.machine.wording import amount_of
+from seqc.report.drawings.svg import Drawing, drawing, stacked, tag, write
 from seqc.report.drawings.tones import draw_items, looks_of
 from seqc.report.words import ms
 
@@ -52,8 +53,23 @@ def spots_of(feed: Feed) -> list[Spot]:
 
 
 def lane_drawing(machine: Machine, lane: Lane) -> Drawing:
-    """A lane with its selectors, gates and paths, and the times beside them."""
-    spots = spots_of(lane.feed)
+    """A lane with its selectors, gates and paths; one for each way in which cells are fed."""
+    title = f"lane of {lane.grid.name}"
+    feeds = lane.different_feeds
+    if len(feeds) == 1:
+        return _fed(machine, lane, lane.feeds[0], title)
+    return stacked(
+        title,
+        [
+            _fed(machine, lane, feed, f"{title}, {amount_of(len(cells), 'cell')}")
+            for feed, cells in feeds
+        ],
+    )
+
+
+def _fed(machine: Machine, lane: Lane, feed: Feed, title: str) -> Drawing:
+    """The lane of the cells that are fed so, with the times beside it."""
+    spots = spots_of(feed)
     deepest = max(spot.depth for spot in spots)
     leaves = sum(isinstance(spot.feed, Item) for spot in spots)
     stations = list(_stations(lane))
@@ -61,8 +77,8 @@ def lane_drawing(machine: Machine, lane: Lane) -> Drawing:
     middle = ACROSS / 2 + spots[0].x * ACROSS
     wide = max(leaves * ACROSS + LEAST_NOTES, middle + 24 + LETTER * longest)
     high = TOP * 2 + STEP * (deepest + len(stations)) + 14
-    told = f"from {', '.join(item.name for item in lane.items)} to the place that is seen"
-    sheet = drawing(wide, high, f"lane of {lane.grid.name}", told)
+    told = f"from {', '.join(item.name for item in items_of(feed))} to the place that is seen"
+    sheet = drawing(wide, high, title, told)
     at = [(ACROSS / 2 + spot.x * ACROSS, TOP + STEP * (deepest - spot.depth)) for spot in spots]
     looks = looks_of(machine)
     for spot, (x, y) in zip(spots, at, strict=True):

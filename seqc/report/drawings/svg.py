@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 from typing import NamedTuple
@@ -11,7 +12,7 @@ from xml.etree.ElementTree import Element
 
 from seqc.language.rendering import plain
 
-HEADING, MARGIN, LETTER = 30, 16, 8
+HEADING, MARGIN, LETTER, GAP = 30, 16, 8, 18
 NAMESPACE = "http://www.w3.org/2000/svg"
 RULE = re.compile(r":root \{(.*?)\}", re.DOTALL)
 COLOUR = re.compile(r"(--[\w-]+): ([^;]+);")
@@ -61,6 +62,22 @@ def drawing(width: float, height: float, title: str, told: str = "") -> Drawing:
     )
     Tree.SubElement(root, "title").text = plain(title)
     return Drawing(root, width, height)
+
+
+def stacked(title: str, drawings: Sequence[Drawing]) -> Drawing:
+    """Drawings one below the other; one by itself is left as it is."""
+    if len(drawings) == 1:
+        return drawings[0]
+    width = max((each.width for each in drawings), default=1)
+    height = sum(each.height + GAP for each in drawings)
+    whole = drawing(width, max(1, height), title)
+    y = 0.0
+    for each in drawings:
+        part = Tree.fromstring(each.text)
+        part.set("y", number(y))
+        whole.root.append(part)
+        y += each.height + GAP
+    return whole
 
 
 def tag(parent: Element, name: str, kind: str = "", **attributes: object) -> Element:

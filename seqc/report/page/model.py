@@ -175,12 +175,14 @@ def model_document(survey: Survey, scenes: tuple[Scene, ...]) -> Document:
 
 def _grid(machine: Machine, lane: Lane) -> Document:
     places = range(1, max(lane.gates_above, len(lane.gates) - 1) + 1)
+    number = {cell: n for n, (_, cells) in enumerate(lane.different_feeds) for cell in cells}
     return {
         "name": lane.grid.name,
         "rows": lane.grid.rows,
         "columns": lane.grid.columns,
         "cells": [[cell.row, cell.column] for cell in lane.grid.cells],
-        "feed": _feed(machine, lane, lane.feed),
+        "feeds": [_feed(machine, lane, feed) for feed, _ in lane.different_feeds],
+        "fed": [number[cell] for cell in lane.grid.cells],
         "gates": [gate.name for gate in lane.gates],
         "shown": lane.gates_above,
         "places": [place_name(lane, place) for place in places],
@@ -203,7 +205,10 @@ def way_name(lane: Lane, place: int) -> str:
 
 
 def _feed(machine: Machine, lane: Lane, feed: Feed) -> Document:
-    """A feed as nested lists: `[selector's actuators cell by cell, at rest, thrown]`, or a kind."""
+    """A feed as nested lists: `[selector's actuators cell by cell, at rest, thrown]`, or a kind.
+
+    -1 stands for the actuator of a cell that doesn't have the selector.
+    """
     made: dict[int, Document] = {}
     waiting: list[tuple[Feed, bool]] = [(feed, False)]
     while waiting:
@@ -211,10 +216,10 @@ def _feed(machine: Machine, lane: Lane, feed: Feed) -> Document:
         if isinstance(node, Item):
             made[id(node)] = machine.items.index(node)
         elif ready:
-            own = [
-                machine.actuator_of(node.selector, lane.grid, cell).index
-                for cell in lane.grid.cells
-            ]
+            own = [-1] * len(lane.grid.cells)
+            for actuator in machine.actuators_of(node.selector, lane.grid):
+                for cell in actuator.cells:
+                    own[lane.grid.index_of[cell]] = actuator.index
             made[id(node)] = [own, made[id(node.rest)], made[id(node.thrown)]]
         else:
             assert isinstance(node, Branch)

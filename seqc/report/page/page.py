@@ -150,7 +150,7 @@ def _lanes(machine: Machine) -> list[LaneShown]:
     """A drawing of each grid's linkages and lane; grids whose parts are the same are told alike."""
     drawn: dict[object, LaneShown] = {}
     for number, lane in enumerate(machine.lanes):
-        key = lane.grid.cells, lane.feed, lane.gates, lane.paths
+        key = lane.grid.cells, lane.feed, lane.others, lane.gates, lane.paths
         if key in drawn:
             known = drawn[key]
             drawn[key] = known._replace(alike=(*known.alike, lane.grid.name))

@@ -20,8 +20,6 @@ from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions, bits
 
 MOST_CUTS = 64
-LONG_ROUND = 100
-"""In a round of so many shows what repeats itself is planned once."""
 
 
 @dataclass(frozen=True)
@@ -51,34 +49,8 @@ class JointSearch:
         """The best plans of a round: `shows` has the first glyph, after the last one, once more.
 
         The last plan ends where the first one does. The cost of a round counts first, then that of
-        the first load from the start. What repeats itself within a long round is planned once.
+        the first load from the start.
         """
-        times = _repetitions(shows[1:]) if len(shows) > LONG_ROUND else 1
-        if times == 1:
-            return self._round(shows, start)
-        once = shows[: 1 + len(shows[1:]) // times]
-        chain = self._round(once, start)
-        lower_bound = min(chain.lower_bound, self._from_cut_on(once, chain.cost))
-        plans = chain.plans[:1] + chain.plans[1:] * times
-        return Chain(plans, chain.cost.times(times), lower_bound.times(times))
-
-    def _from_cut_on(self, shows: Sequence[Show], cost: Cost) -> Cost:
-        """What the shows of a round cost at least, whether or not they end where they begin.
-
-        A round of several rounds may be cheaper than any of them by itself. Once a bound is below
-        the cost of the best round nothing is proven, so no other is sought then.
-        """
-        lower_bound = cost
-        cuts, every = self._cuts(shows)
-        for cut in cuts if every else [*cuts, UNKNOWN]:
-            search = LineSearch(self.plans, shows[1:], cut, None)
-            lower_bound = min(
-                lower_bound, search.best()[1] if lower_bound == cost else search.lower_bound
-            )
-        return lower_bound
-
-    def _round(self, shows: Sequence[Show], start: Positions) -> Chain:
-        """The best plans of a round of which no part repeats itself."""
         cuts, every = self._cuts(shows)
         ranked, likely = self._ranked(cuts, shows[1:])
         if not every:
@@ -193,15 +165,6 @@ class JointSearch:
             settled = settled.then(self.plans.bound_of(show).pure.within(~seen))
             seen |= self.plans.load(show).actuators
         return settled
-
-
-def _repetitions(shows: Sequence[Show]) -> int:
-    """How many times the same shows come one after the other."""
-    keys = [show.key for show in shows]
-    for length in range(1, len(keys) // 2 + 1):
-        if len(keys) % length == 0 and keys[length:] == keys[:-length]:
-            return len(keys) // length
-    return 1
 
 
 def _choices(actuators: int) -> Iterator[Positions]:

@@ -13,7 +13,7 @@ from operator import or_
 
 from seqc.solver.needs import MeteringGroup
 from seqc.solver.positions import bits
-from seqc.solver.reach.font_needs import FontNeeds
+from seqc.solver.reach.font_needs import NO_ACTUATOR, FontNeeds
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,7 +38,8 @@ class Component:
     @property
     def split_candidates(self) -> tuple[int, ...]:
         """The selector actuators whose split could help, in order."""
-        return tuple(sorted({own[part] for own in self.selectors for part in self.parts}))
+        own = {own[part] for own in self.selectors for part in self.parts}
+        return tuple(sorted(own - {NO_ACTUATOR}))
 
     @property
     def graph(self) -> list[int]:

@@ -15,6 +15,8 @@ from seqc.solver.needs import LaneNeeds
 from seqc.solver.positions import bits
 from seqc.solver.ways import Ways
 
+NO_ACTUATOR = -1
+
 BySelector = dict[int, int]
 """By selector actuator a bit set of glyphs."""
 
@@ -38,11 +40,21 @@ class FontNeeds:
 
     @cached_property
     def moved_by(self) -> tuple[tuple[int, ...], ...]:
-        """For each cell the actuator of each part, the metering gate's last."""
-        machine, grid = self.lane.machine, self.lane.lane.grid
+        """For each cell the actuator of each part, the metering gate's last.
+
+        `NO_ACTUATOR` stands for that of a selector that the cell doesn't have.
+        """
+        machine, lane = self.lane.machine, self.lane.lane
+        found = [
+            {
+                cell: actuator.index
+                for actuator in machine.actuators_of(part, lane.grid)
+                for cell in actuator.cells
+            }
+            for part in self.parts
+        ]
         return tuple(
-            tuple(machine.actuator_of(part, grid, cell).index for part in self.parts)
-            for cell in grid.cells
+            tuple(moving.get(cell, NO_ACTUATOR) for moving in found) for cell in lane.grid.cells
         )
 
     @cached_property

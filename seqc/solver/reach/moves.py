@@ -20,7 +20,7 @@ from seqc.machine.wiring import Actuator
 from seqc.solver.needs import needs_of
 from seqc.solver.positions import bits
 from seqc.solver.reach.contradictions import contradictions
-from seqc.solver.reach.font_needs import FontNeeds, font_needs
+from seqc.solver.reach.font_needs import NO_ACTUATOR, FontNeeds, font_needs
 from seqc.solver.reach.new_linkage import NewLinkage, linked_anew
 
 MOST_MOVES = 12
@@ -153,7 +153,7 @@ class _Search:
         """The actuators of the part that don't move the cell."""
         part, cell = place
         own = self._actuators[part]
-        return [actuator for actuator in sorted(set(own)) if actuator != own[cell]]
+        return [other for other in sorted(set(own)) if other not in (own[cell], NO_ACTUATOR)]
 
     @cached_property
     def _actuators(self) -> tuple[tuple[int, ...], ...]:
@@ -212,7 +212,10 @@ class _Search:
         links = []
         for number in sorted({part for part, _ in moved}):
             old = self._actuators[number]
-            labels = [moved.get((number, cell), actuator) for cell, actuator in enumerate(old)]
-            at = dict(zip(grid.cells, labels, strict=True))
+            at = {
+                grid.cells[cell]: moved.get((number, cell), actuator)
+                for cell, actuator in enumerate(old)
+                if actuator != NO_ACTUATOR
+            }
             links.append(linked_anew(self.needs.parts[number], grid, at))
         return Regrouping(grid, moves, tuple(links), len(moves))

@@ -61,7 +61,7 @@ def nearest_picture(machine: Machine, glyph: Glyph, width: int = MOST_WIDTH) -> 
 def _kind_at(lane: LaneNeeds, cell: int, positions: Positions) -> str:
     """What a cell is offered; an actuator of no account is taken to be at rest."""
     grid = lane.lane.grid
-    feed = lane.lane.feed
+    feed = lane.lane.feeds[cell]
     while isinstance(feed, Branch):
         actuator = lane.machine.actuator_of(feed.selector, grid, grid.cells[cell])
         feed = feed.thrown if positions.thrown >> actuator.index & 1 else feed.rest

@@ -42,8 +42,9 @@ class NewLinkage:
     def linkage(self) -> Linkage | None:
         """As a plain linkage where it is one, else as a letter map; None if letters don't do."""
         own = set(map(frozenset, self.groups))
+        cells = [cell for cell in self.grid.cells if any(cell in group for group in own)]
         for kind in _PLAIN:
-            plain = Linkage(kind).groups(self.grid)
+            plain = Linkage(kind).groups(cells)
             if {frozenset(cells) for cells in plain.values()} == own:
                 return Linkage(kind)
         return Linkage(LinkageKind.MAP, self.rows) if self.rows else None
@@ -64,8 +65,12 @@ class NewLinkage:
 
 
 def linked_anew(part: Part, grid: Grid, label_of: Mapping[Cell, Hashable]) -> NewLinkage:
-    """A part linked anew: cells of equal labels together, in the order of their first cells."""
+    """A part linked anew: cells of equal labels together, in the order of their first cells.
+
+    Cells without a label don't have it.
+    """
     groups: dict[Hashable, list[Cell]] = {}
     for cell in grid.cells:
-        groups.setdefault(label_of[cell], []).append(cell)
+        if cell in label_of:
+            groups.setdefault(label_of[cell], []).append(cell)
     return NewLinkage(part, grid, tuple(tuple(cells) for cells in groups.values()))

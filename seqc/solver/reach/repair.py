@@ -21,7 +21,7 @@ from seqc.solver.passes.colouring import EffortError
 from seqc.solver.reach.conflict_graph import components
 from seqc.solver.reach.contradictions import contradictions
 from seqc.solver.reach.covering import Demand, cheapest_cover
-from seqc.solver.reach.font_needs import FontNeeds, font_needs
+from seqc.solver.reach.font_needs import NO_ACTUATOR, FontNeeds, font_needs
 from seqc.solver.reach.new_linkage import NewLinkage, linked_anew
 from seqc.solver.reach.partition import MOST_VISITS, Effort, Partition
 from seqc.solver.reach.partition_search import Counts, Parts
@@ -202,5 +202,9 @@ def _links(needs: FontNeeds, part_of: PartOf) -> Iterator[NewLinkage]:
     grid = needs.lane.lane.grid
     for part, moved_by in zip(needs.parts, zip(*needs.moved_by, strict=True), strict=True):
         if not part_of.keys().isdisjoint(moved_by):
-            labels = [(index, part_of.get(index, {}).get(n, 0)) for n, index in enumerate(moved_by)]
-            yield linked_anew(part, grid, dict(zip(grid.cells, labels, strict=True)))
+            labels = {
+                grid.cells[n]: (index, part_of.get(index, {}).get(n, 0))
+                for n, index in enumerate(moved_by)
+                if index != NO_ACTUATOR
+            }
+            yield linked_anew(part, grid, labels)

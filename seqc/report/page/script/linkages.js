@@ -71,7 +71,7 @@ function laneWords(model, grid, cell) {
   });
   const above = gates.slice(0, shape.shown).reverse();
   const below = gates.slice(shape.shown).reverse();
-  return [...below, "shown", ...above, feedWords(model, shape.feed, cell)].join(" ← ");
+  return [...below, "shown", ...above, feedWords(model, shape.feeds[shape.fed[cell]], cell)].join(" ← ");
 }
 
 function feedWords(model, feed, cell) {

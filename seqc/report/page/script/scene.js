@@ -110,7 +110,8 @@ class Scene {
 
   /* The kind that the selectors of a cell offer, or "?" where a position isn't known. */
   offered(state, grid, cell) {
-    let feed = this.model.grids[grid].feed;
+    const { feeds, fed } = this.model.grids[grid];
+    let feed = feeds[fed[cell]];
     while (Array.isArray(feed)) {
       const { at } = state.parts[feed[0][cell]];
       if (at === "?") return "?";
