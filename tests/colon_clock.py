@@ -6,7 +6,7 @@ machine quay_clock
 tolerance 2 %
 item slate { tone dark   stock 400 }
 item chalk { tone light  stock 400 }
-coil small { 12 V  15 ohm  9 mH  pulse 30 ms  travel 16 ms  recover 30 ms }
+coil small { 12 V  15 ohm  9 mH  pulse 30 ms  travel 16 ms  minimum off 30 ms }
 supply bench { 12 V  limit 12 A  margin 20 % }
 
 grid numeral { columns 3  rows 5  copies 4 }
@@ -25,8 +25,8 @@ path feed  -> blink { falls in 90 ms }
 path blink -> shown { falls in 60 ms }
 
 outputs bus { bits 80  shift register }
-drive pick, drop, swap    { bridge  dead 1 ms  from bus }
-drive choose, feed, blink { bridge  dead 1 ms  from bus }
+drive pick, drop, swap    { bridge  dead time 1 ms  from bus }
+drive choose, feed, blink { bridge  dead time 1 ms  from bus }
 
 font digits for numeral {
     mark "#" slate

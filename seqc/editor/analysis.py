@@ -11,7 +11,6 @@ from seqc.editor.names import Names, names_of
 from seqc.fonts import dress
 from seqc.language.declared import Declared, ProgrammeSource
 from seqc.language.files import collect
-from seqc.language.limits import MAX_TEXT
 from seqc.language.reading import read_source
 from seqc.language.source import Source, Statement
 from seqc.machine.doubts import doubts
@@ -57,19 +56,14 @@ def analyse(text: str, file: Path) -> Analysis:
 
 
 def _shortened(declared: Declared) -> Declared:
-    """With the texts of whole days cut down to the digits in them, which tell as much here."""
+    """With rounds of grids that change by themselves cut short, which tell as much here."""
     return replace(declared, programmes=tuple(map(_short, declared.programmes)))
 
 
 def _short(programme: ProgrammeSource) -> ProgrammeSource:
-    if all(len(show.text) <= MAX_TEXT for show in programme.shows):
+    if not programme.rotates:
         return programme
-    digits = ("".join(dict.fromkeys(show.text)) for show in programme.shows)
-    shows = (
-        show._replace(text=(few * 10)[:10])
-        for show, few in zip(programme.shows, digits, strict=True)
-    )
-    return programme._replace(shows=tuple(shows))
+    return programme._replace(shows=tuple(show._replace(every=1) for show in programme.shows))
 
 
 def deeper(analysis: Analysis) -> tuple[tuple[Finding, ...], tuple[seqc.Beyond, ...]]:

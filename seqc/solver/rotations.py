@@ -20,6 +20,7 @@ from seqc.solver.joint.shows import Show, ShowPlans
 from seqc.solver.load_time.load_timer import LoadTimer
 from seqc.solver.needs import needs_of
 from seqc.solver.objective import Objective
+from seqc.solver.passes.order import EndError
 from seqc.solver.plan import GridPlan
 from seqc.solver.positions import UNKNOWN, Positions, home
 from seqc.solver.programme import plan_programme
@@ -76,7 +77,12 @@ class _Planner:
         self.bounds = ShowPlans(self.lane, work, work.left // len(pictures), clock, objective)
         self.home = home(len(machine.actuators))
         plans = self._round(list(pictures.values()), effort)
-        self.ends = {plan.glyph.kinds: plan.end.within(self.lane.selector_mask) for plan in plans}
+        self.ends = {plan.glyph.kinds: self._own(plan.end) for plan in plans}
+        share = replace(effort, plan_nodes=effort.plan_nodes // len(pictures))
+        self.firsts = {kinds: self._first(glyph, share) for kinds, glyph in pictures.items()}
+
+    def _own(self, positions: Positions) -> Positions:
+        return positions.within(self.lane.selector_mask)
 
     def _round(self, pictures: Sequence[Glyph], effort: Effort) -> list[GridPlan]:
         """A plan of each picture, in a round of all of them."""
@@ -91,27 +97,46 @@ class _Planner:
         )
         return [grid for plan in planned.round for grid in plan]
 
+    def _first(self, glyph: Glyph, effort: Effort) -> GridPlan:
+        """The plan of a glyph from home.
+
+        Where no load of the whole grid can end as the load of a part did, its own end is that of
+        the glyph: any other load of the glyph can meet that.
+        """
+        try:
+            return self._plan(glyph, None, self.home, effort, self.ends[glyph.kinds])
+        except EndError:
+            plan = self._plan(glyph, None, self.home, effort, UNKNOWN)
+            self.ends[glyph.kinds] = self._own(plan.end)
+            return plan
+
     def planned(self, move: Move, effort: Effort) -> PlannedMove:
         """The plan of one move."""
-        shown = None if move[0] is None else self.glyphs[move[0]]
-        glyph = self.glyphs[move[1]]
-        if shown is None:
-            plan = self._plan(glyph, None, self.home, effort)
-            return PlannedMove(plan, NOTHING)
+        before, after = move
+        glyph = self.glyphs[after]
+        if before is None:
+            return PlannedMove(replace(self.firsts[glyph.kinds], glyph=glyph), NOTHING)
+        shown = self.glyphs[before]
         show = Show(glyph, shown)
         lower_bound = NOTHING
         if self.bounds.changes(show):
             lower_bound = self.bounds.lower_bound(show, UNKNOWN, UNKNOWN)
-        return PlannedMove(self._plan(glyph, shown, self.ends[shown.kinds], effort), lower_bound)
+        start, end = self.ends[shown.kinds], self.ends[glyph.kinds]
+        return PlannedMove(self._plan(glyph, shown, start, effort, end), lower_bound)
 
     def _plan(
-        self, glyph: Glyph, shown: Glyph | None, start: Positions, effort: Effort
+        self,
+        glyph: Glyph,
+        shown: Glyph | None,
+        start: Positions,
+        effort: Effort,
+        end: Positions,
     ) -> GridPlan:
         frame = plan_frame(
             self.machine,
             Frame((glyph,)),
             start,
-            end=self.ends[glyph.kinds],
+            end=end,
             shown={shown.grid: shown} if shown else None,
             clock=self.clock,
             objective=self.objective,

@@ -14,7 +14,6 @@ from pytest_benchmark.fixture import BenchmarkFixture
 
 import seqc
 from seqc.machine.findings import Findings
-from seqc.schedule.tables import programme_tables
 
 FRAMES = 86_400
 
@@ -25,7 +24,7 @@ def whole_day(path: Path) -> int:
     planned = seqc.plan(machine, machine.programmes[0])
     assert planned.timing.kept
     assert len(planned.programme.frames) == FRAMES
-    tables = programme_tables(machine, planned.timing)
+    tables = seqc.every_tick(seqc.laid_out(machine, planned))
     return len(seqc.replay(machine, tables, planned.programme).faults)
 
 
