@@ -156,6 +156,29 @@ def test_cells_that_never_change_have_no_selector_and_mirrored_ones_offer_the_se
     assert "'1': 1 cell wrong (proven fewest)" in checked.output
 
 
+OWN_SELECTOR = FRAMED.replace(
+    "lane numeral = shown <- swap <- drop <- slate on",
+    "item amber { tone gold }\nselector tint { whole grid  coil small }\n"
+    "lane numeral = shown <- swap <- drop <- tint(slate, amber) on",
+).replace("drive pick,", "drive pick, tint,")
+
+
+def test_a_lane_of_some_cells_may_have_a_selector_of_its_own(tmp_path: Path) -> None:
+    text = OWN_SELECTOR.replace("rows 7 }", "rows 7  copies 2 }").replace("bits 24", "bits 48")
+    text = text.replace("012", "0120")
+    path, machine = machine_at(text, tmp_path)
+    for lane in machine.lanes:
+        assert feed_words(lane.feed_of(Cell(1, 1))) == "tint(slate, amber)"
+        assert feed_words(lane.feed_of(Cell(2, 3))) == "pick(chalk, slate)"
+        own = [one for one in machine.actuators if one.grid == lane.grid]
+        (tint,) = (one for one in own if one.part.name == "tint")
+        assert len(tint.cells) == 20
+    seen = run("simulate", str(path), "--only", "amber")
+    assert seen.exit_code == 0, seen.output
+    assert "no fault" in seen.output
+    assert "40 amber" in seen.output
+
+
 @pytest.mark.parametrize(
     "words", [("forecast", "--for", "1h"), ("diagnose",), ("simulate", "--only", "chalk")]
 )

@@ -108,9 +108,8 @@ def _own_cells(
         cells = marked(reading.art, title, findings)
         if cells is None or not lies_on(reading.art, title, grid, grid.cells, findings):
             return None
-        if not _same_gates(reading, main, findings) or not _untaken(
-            reading, cells, taken, findings
-        ):
+        same = _same_gates(reading, main, findings)
+        if not same or not _untaken(reading, cells, taken, findings):
             return None
         found.append((reading.feed, cells))
     if len(taken) == len(grid.cells):
