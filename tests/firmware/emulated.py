@@ -12,9 +12,10 @@ from vcdvcd import VCDVCD  # type: ignore[import-untyped]
 
 from firmware.host import HERE, written
 from seqc.codegen import Target, render
-from seqc.codegen.rendering import Tables, build_of
+from seqc.codegen.rendering import build_of
 from seqc.codegen.view import Build
 from seqc.machine.model import Machine
+from seqc.machine.tracks import Tables
 
 # vcdvcd lets a pipe or socket whose other side is closed end the whole program.
 signal.signal(signal.SIGPIPE, signal.SIG_IGN)
