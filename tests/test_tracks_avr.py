@@ -9,11 +9,12 @@ import pytest
 from examples_on_disk import machine_of
 from firmware.emulated import TOOLS, Controller, Ran, build_emulator, controller, settled
 from firmware.host import Edge, changes, edges_of, needs, target
-from firmware.tracked import clock_tracks
 
+from seqc import built_tables
 from seqc.codegen import sizes
 from seqc.codegen.rendering import build_of
 from seqc.machine.model import Machine
+from seqc.machine.steptable import TablesFor
 from seqc.machine.tracks import TrackSet
 
 pytestmark = [needs(*TOOLS), pytest.mark.counts]
@@ -33,7 +34,9 @@ def machine(tmp_path_factory: pytest.TempPathFactory) -> Machine:
 
 @pytest.fixture(scope="module")
 def tracks(machine: Machine) -> TrackSet:
-    return clock_tracks(machine)
+    tables = built_tables(machine, machine.programmes[0], TablesFor.PROGRAMME)
+    assert isinstance(tables, TrackSet)
+    return tables
 
 
 @pytest.fixture(scope="module")
