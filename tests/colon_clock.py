@@ -19,9 +19,9 @@ gate     swap   { whole grid  coil small  open 60 ms }
 selector choose { whole grid  coil small  settle 8 ms }
 gate     feed   { whole grid  coil small  open 40 ms  refill 40 ms }
 gate     blink  { whole grid  coil small  open 60 ms }
-path drop  -> swap  { falls in 90 ms }
-path swap  -> shown { falls in 60 ms }
-path feed  -> blink { falls in 90 ms }
+path drop -> swap   { falls in 90 ms }
+path swap -> shown  { falls in 60 ms }
+path feed -> blink  { falls in 90 ms }
 path blink -> shown { falls in 60 ms }
 
 outputs bus { bits 80  shift register }
@@ -50,6 +50,6 @@ font dots for colon {
 }
 
 clock day { hours minutes  on numeral }
-programme seconds { show ": "  on colon  every 500 ms  repeat }
+programme seconds { show ": " on colon  every 500 ms  repeat }
 together wall { plays day  plays seconds }
 """

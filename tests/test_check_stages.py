@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from colon_clock import TEXT
 from examples_on_disk import machine_file
 from malformed import BOARD
 
@@ -148,3 +149,16 @@ def test_copies_that_say_the_same_share_a_row(tmp_path: Path) -> None:
         "  quay_1-6        10 of 10 glyphs can be shown"
     ]
     assert sum(line.startswith("  numeral_") for line in lines) == 1
+
+
+def test_a_clock_with_a_colon_of_six_parts_is_checked_without_its_electrics(tmp_path: Path) -> None:
+    kept = [
+        line.split(" coil small")[0] + (" }" if " coil small" in line else "")
+        for line in TEXT.splitlines()
+        if not line.startswith(("coil", "supply", "path", "drive", "outputs", "tolerance"))
+    ]
+    path = tmp_path / "quay.lanes"
+    path.write_text("\n".join(kept), "utf-8")
+    result = CliRunner().invoke(main, ["check", str(path)])
+    assert result.exit_code == 0, result.output
+    assert "drive of pick, drop, swap, choose, feed, blink" in " ".join(result.output.split())

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from seqc.language.limits import MAX_OUTPUTS
+from seqc.language.limits import MAX_ALL_OUTPUTS, MAX_OUTPUTS
 from seqc.language.parsing import parse
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Source, Statement, Word
@@ -123,6 +123,8 @@ class _Completion:
     def _drives(self) -> None:
         """A drive for each part that has none, and what declared drives name without its being."""
         driven = {word.text for one in self.source.of("drive") for word in one.names}
+        parts = sum(1 for _ in self.source.of("selector", "gate"))
+        bits = min(MAX_OUTPUTS, MAX_ALL_OUTPUTS // max(parts, 1))
         for statement in self.source.of("drive"):
             self._named(statement, read_settings(statement, Findings()))
         for statement in self.source.of("selector", "gate"):
@@ -131,7 +133,7 @@ class _Completion:
                 continue
             self._lack(Stage.ELECTRICS, "drive of", name)
             own = f"{STAND_IN}_{name.text}"[:40]
-            self._add(f"outputs {own} {{ bits {MAX_OUTPUTS} }}", name.place)
+            self._add(f"outputs {own} {{ bits {bits} }}", name.place)
             self._add(f"supply {own} {{ {self._voltage(statement)} limit 1000 A }}", name.place)
             self._add(
                 f"drive {name.text} {{ bridge dead time 1 ms from {own} on {own} }}", name.place
