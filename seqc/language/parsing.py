@@ -90,7 +90,7 @@ class _Builder:
             pieces=tuple(
                 self._piece(piece)
                 for child in trees
-                if child.data in ("block", "art")
+                if child.data in ("block", "cells")
                 for piece in (child.children if child.data == "block" else [child])
             ),
         )
