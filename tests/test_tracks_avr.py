@@ -157,3 +157,40 @@ def test_an_ordinary_build_has_none_of_it(tracks: TrackSet) -> None:
     more = {file.name for file in AVR.files_for(tracks=True)} - names
     assert more == {"seqc_tracks.c", "seqc_tracks.h", "seqc_clock.c", "seqc_clock.h"}
     assert replace(tracks, is_clock=False).ticks == DAY
+
+
+@pytest.mark.thorough
+def test_bits_of_the_ram_that_turn_over_leave_it_right_or_dark(
+    clock: Controller, tracks: TrackSet
+) -> None:
+    chance = random.Random(7)
+    used = clock.size()[1]
+    dark = 0
+    for _ in range(8):
+        flip = f"ram {0x100 + chance.randrange(used)} {chance.randrange(8)}"
+        moment_us = 4_200_000 + chance.randrange(SECOND_US)
+        ran = clock.run([f"for {moment_us}", flip, "for 9000000", "send status all"])
+        words = ran.answers[-1].split()
+        assert words[1] in ("busy", "fault"), flip
+        dark += words[1] == "fault"
+        if words[1] == "fault":
+            assert ran.edges[-1][1] == tracks.idle_word
+            assert words[-1] != "none", flip
+        else:
+            assert_ticks(settled(ran.edges)[-30:], tracks, flip)
+    print(f"\nbits of RAM: 8, dark with a fault {dark}")
+
+
+def assert_ticks(found: list[tuple[float, int]], tracks: TrackSet, what: str) -> None:
+    """The last edges are those of ticks soon after midnight."""
+    for begin in range(3, 16):
+        planned: list[Edge] = [(-1, tracks.idle_word)]
+        for tick in range(begin, begin + 4):
+            planned += edges_of(tracks.tick(tick), tick * SECOND_US)
+        edges = changes(planned)[1:]
+        words = [word for _, word in edges]
+        for at in range(len(edges) - len(found) + 1):
+            if words[at : at + len(found)] == [word for _, word in found]:
+                assert worst(found, edges[at : at + len(found)]) <= WITHIN_US, what
+                return
+    pytest.fail(f"no ticks of the clock after {what}")
