@@ -20,7 +20,7 @@ from seqc.machine.findings import Findings
 from seqc.machine.glyphs import Programme
 from seqc.machine.model import Machine
 from seqc.machine.steptable import StepTable, TablesFor
-from seqc.machine.tracks import TrackSet, merged
+from seqc.machine.tracks import Quiet, TrackSet, merged
 from seqc.simulator import Replay, check, check_bounds
 
 CARRIES = tuple(
@@ -211,3 +211,27 @@ def test_what_comes_round_too_late_is_refused(tmp_path: Path) -> None:
     status, told = run("check", str(path))
     assert status == 2
     assert "`wall` comes round only after" in told
+
+
+def test_in_its_quiet_time_only_the_minutes_move(tmp_path: Path) -> None:
+    path = tmp_path / "quay.lanes"
+    loud = "clock day { hours minutes "
+    assert TEXT.count(loud) == 1
+    path.write_text(TEXT.replace(loud, f"{loud} quiet 22:00 to 07:00 "), "utf-8")
+    machine, programme, tracks = built(seqc.read(path, Findings()))
+    assert {track.grid for track in tracks.tracks if track.quiet} == {"colon"}
+    a_minute = 120
+    quiet, loud_again = 22 * 60 * a_minute, 7 * 60 * a_minute
+    assert tracks.quiet == Quiet(quiet, loud_again)
+    shown = merged(tracks).tables[1:]
+    for tick in (quiet - 1, quiet, quiet + 1, quiet + a_minute + 1, loud_again - 1, loud_again + 1):
+        minute = tick // a_minute
+        rests = tick >= quiet or tick < loud_again
+        colon = ":" if rests else ": "[tick % 2]
+        assert digits(shown[tick]) == f"{minute // 60:02}{minute % 60:02}{colon}"
+        frame = programme.frames[tick]
+        assert digits(shown[tick]) == "".join(glyph.name for glyph in frame)
+    still = shown[quiet + 5].steps
+    assert [step.word for step in still] == [tracks.idle_word]
+    assert not seqc.replay(machine, tracks, programme).faults
+    assert not seqc.replay_bounds(machine, tracks, programme).faults

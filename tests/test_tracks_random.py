@@ -8,9 +8,11 @@ from random import Random
 import pytest
 from boards import board
 from strategies import Limits, loadable_glyph, random_feed, random_grid, random_linkage
+from test_schedule_tolerances import with_relay_coils
 
 import seqc
 from seqc.machine.electrics import DriveKind
+from seqc.machine.findings import ShortfallError
 from seqc.machine.glyphs import Glyph, Programme, Rotation
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TablesFor
@@ -67,14 +69,28 @@ def on(grid: str, glyph: Glyph) -> Glyph:
     return replace(glyph, grid=grid)
 
 
+def tracks_of(machine: Machine, programme: Programme) -> TrackSet | None:
+    """The programme as it is built, None where a supply is too weak for it."""
+    try:
+        built = seqc.built_tables(machine, programme, TablesFor.PROGRAMME, True, effort="quick")
+    except ShortfallError:
+        return None
+    assert isinstance(built, TrackSet)
+    return built
+
+
 @pytest.mark.quick(8, 30)
 @pytest.mark.parametrize("seed", range(120))
 def test_whatever_comes_together_keeps_every_rule(seed: int) -> None:
     random = Random(seed)
     machine = random_board(random)
+    if seed % 2:
+        machine = with_relay_coils(random, machine)
     programme = random_programme(random, machine)
-    built = seqc.built_tables(machine, programme, TablesFor.PROGRAMME, True, effort="quick")
-    assert isinstance(built, TrackSet)
+    built = tracks_of(machine, programme)
+    if built is None:
+        assert seed % 2, "only the coils of relays may be too much for a supply"
+        return
     for tables in (built, merged(built)):
         nominal = seqc.replay(machine, tables, programme)
         assert not nominal.faults, str(machine)
@@ -88,8 +104,8 @@ def test_every_tick_shows_what_the_programme_does(seed: int) -> None:
     random = Random(seed)
     machine = random_board(random)
     programme = random_programme(random, machine)
-    built = seqc.built_tables(machine, programme, TablesFor.PROGRAMME, True, effort="quick")
-    assert isinstance(built, TrackSet)
+    built = tracks_of(machine, programme)
+    assert built
     assert built.ticks <= len(programme.frames)
     shown = [dict(table.shows) for table in merged(built).tables[1:]]
     for tick, shows in enumerate(shown):

@@ -11,10 +11,14 @@ from seqc.fonts.drawn import DrawnFont, draw_font
 from seqc.fonts.text import Span, TextError, glyph_spans
 from seqc.language.declared import Declared, FontSource, ProgrammeSource, ShowSource
 from seqc.language.limits import MAX_ROUND
+from seqc.machine.clock import DAY_S, MILLION
 from seqc.machine.findings import NOWHERE, Findings, Place, Related
 from seqc.machine.glyphs import Frame, Glyph, Programme, Rotation
 from seqc.machine.model import Machine
+from seqc.machine.tracks import Quiet
 from seqc.machine.wording import amount_of
+
+MINUTE_US = 60 * MILLION
 
 Texts = Mapping[ShowSource, tuple[Span, ...]]
 
@@ -108,13 +112,18 @@ def _resolve(
         return None
     if source.rotates:
         rotations = [
-            Rotation(show.grid, tuple(glyphs), show.every)
+            Rotation(show.grid, tuple(glyphs), show.every, show.every * source.every_us < MINUTE_US)
             for show, glyphs in zip(source.shows, rows, strict=True)
         ]
         if not _comes_round(source, rotations, findings):
             return None
         return Programme.of_rotations(
-            source.name, rotations, source.every_us, source.place, is_clock=source.is_clock
+            source.name,
+            rotations,
+            source.every_us,
+            source.place,
+            is_clock=source.is_clock,
+            quiet=_quiet(source),
         )
     frames = tuple(Frame(glyphs) for glyphs in zip(*rows, strict=True))
     return Programme(source.name, frames, source.every_us, source.repeat, source.place)
@@ -129,7 +138,21 @@ def _comes_round(
         message = f"`{source.name}` comes round only after {frames:,} frames"
         hint = f"let the texts be as long as each other or parts of it: at most {MAX_ROUND:,}"
         findings.error("long-round", message, source.place, hint)
-    return frames <= MAX_ROUND
+        return False
+    if source.quiet and frames * source.every_us != DAY_S * MILLION:
+        message = f"`{source.name}` is quiet at times of the day, and comes round after several"
+        hint = "let the texts be such that a day is a whole number of their rounds"
+        findings.error("long-round", message, source.place, hint)
+        return False
+    return True
+
+
+def _quiet(source: ProgrammeSource) -> Quiet | None:
+    """The quiet time in frames."""
+    if source.quiet is None:
+        return None
+    start, end = (minute * MINUTE_US // source.every_us for minute in source.quiet)
+    return Quiet(start, end)
 
 
 def _glyphs(

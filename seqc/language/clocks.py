@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
+
 from seqc.language.copies import copy_names
 from seqc.language.declared import FontSource, ProgrammeSource, ShowSource
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
 from seqc.language.source import Statement, Word
 from seqc.machine.clock import Hand, clock_every_us, clock_numerals
+from seqc.machine.findings import Findings
 from seqc.machine.wording import listed
 
 NUMERALS_PER_HAND = 2
@@ -17,6 +20,7 @@ def read_clock(statement: Statement, scope: Scope) -> ProgrammeSource | None:
     """The programme of a clock: a whole day on as many numerals as its hands need."""
     settings = read_settings(statement, scope.findings)
     hands = [hand for hand in Hand if settings.get(hand.word)]
+    quiet = quiet_of(settings, scope.findings)
     words = _grids(settings, scope)
     if not settings.sound or words is None or not _agree(statement, hands, words, scope):
         return None
@@ -34,7 +38,7 @@ def read_clock(statement: Statement, scope: Scope) -> ProgrammeSource | None:
     name = statement.name
     every_us = clock_every_us(hands)
     return ProgrammeSource(
-        name.text, tuple(shows), every_us, True, name.place, rotates=True, is_clock=True
+        name.text, tuple(shows), every_us, True, name.place, True, is_clock=True, quiet=quiet
     )
 
 
@@ -49,6 +53,34 @@ def _grids(settings: Settings, scope: Scope) -> list[Word] | None:
             scope.findings.error("second-show", message, word.place, "leave one out")
             return None
     return named if all(known) else None
+
+
+def quiet_of(settings: Settings, findings: Findings) -> tuple[int, int] | None:
+    """From which minute of the day until which nothing moves; what can't be meant is reported."""
+    setting = settings.get("quiet")
+    if setting is None or len(setting.values) != 3:
+        return None
+    words = [word.text for word in setting.values if isinstance(word, Word)]
+    start, joint, end = words
+    minutes = [_minute(start), _minute(end)]
+    message = hint = ""
+    if joint != "to" or None in minutes:
+        message = f"`quiet {' '.join(words)}` is no time of day"
+        hint = "write `quiet 22:00 to 07:00`"
+    elif minutes[0] == minutes[1]:
+        message, hint = f"`quiet {' '.join(words)}` lasts no time", "give it two different times"
+    elif settings.get(Hand.HOURS.word) is None:
+        message, hint = "a clock without hours has no time to be quiet at", "add `hours`"
+    if message:
+        findings.error("bad-quiet", message, setting.place, hint)
+        return None
+    return minutes[0] or 0, minutes[1] or 0
+
+
+def _minute(text: str) -> int | None:
+    """The minute of the day of a time of day."""
+    found = re.fullmatch("([01]?[0-9]|2[0-3]):([0-5][0-9])", text)
+    return int(found[1]) * 60 + int(found[2]) if found else None
 
 
 def _agree(statement: Statement, hands: list[Hand], words: list[Word], scope: Scope) -> bool:

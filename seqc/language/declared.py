@@ -94,7 +94,8 @@ class ShowSource(NamedTuple):
 class ProgrammeSource(NamedTuple):
     """A programme as declared; its shows, one a grid, run in step unless each rotates by itself.
 
-    A clock tells the time of day, from midnight on.
+    A clock tells the time of day, from midnight on. From one minute of the day to before another it
+    is `quiet`.
     """
 
     name: str
@@ -104,6 +105,7 @@ class ProgrammeSource(NamedTuple):
     place: Place
     rotates: bool = False
     is_clock: bool = False
+    quiet: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,8 +33,9 @@ def read_together(
     )
     name = statement.name
     is_clock = any(source.is_clock for _, source in members)
+    quiet = next((source.quiet for _, source in members if source.quiet), None)
     return ProgrammeSource(
-        name.text, tuple(shows), every_us, True, name.place, rotates=True, is_clock=is_clock
+        name.text, tuple(shows), every_us, True, name.place, True, is_clock=is_clock, quiet=quiet
     )
 
 
@@ -50,6 +51,11 @@ def _members(settings: Settings, names: Table[ProgrammeSource]) -> list[Member] 
 def _agree(members: Sequence[Member], every_us: int, findings: Findings) -> bool:
     """Whether all go on for ever, in step, on grids of their own."""
     before = len(list(findings))
+    quiet = [(word, source.quiet) for word, source in members if source.quiet]
+    for word, times in quiet[1:]:
+        if times != quiet[0][1]:
+            message = f"clock `{word.text}` is quiet at other times than `{quiet[0][0].text}`"
+            findings.error("second-quiet", message, word.place, "give both the same times")
     for word, source in members:
         if not source.repeat:
             message = f"programme `{word.text}` ends, and what is played together goes on for ever"

@@ -9,6 +9,7 @@ from functools import cached_property
 
 from seqc.machine.findings import NOWHERE, Place
 from seqc.machine.parts import Grid
+from seqc.machine.tracks import Quiet
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +73,14 @@ class Rotation:
         """After so many frames it shows the same again."""
         return self.every * len(self.glyphs)
 
-    def over(self, frames: int) -> list[Glyph]:
+    def over(self, frames: int, quiet: Quiet | None = None) -> list[Glyph]:
         """What it shows in each of so many frames, which are whole rounds of it."""
         once = [glyph for glyph in self.glyphs for _ in range(self.every)]
-        return once * (frames // len(once))
+        shown = once * (frames // len(once))
+        if quiet is None or not self.rests:
+            return shown
+        still = shown[quiet.start]
+        return [still if number in quiet else glyph for number, glyph in enumerate(shown)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +98,7 @@ class Programme:
     place: Place = NOWHERE
     rotations: tuple[Rotation, ...] = ()
     is_clock: bool = False
+    quiet: Quiet | None = None
 
     @classmethod
     def of_rotations(
@@ -103,12 +109,18 @@ class Programme:
         place: Place = NOWHERE,
         *,
         is_clock: bool = False,
+        quiet: Quiet | None = None,
     ) -> Programme:
         """Rotations side by side, until all of them come round together."""
         count = math.lcm(*(rotation.round for rotation in rotations))
-        columns = (rotation.over(count) for rotation in rotations)
+        columns = (rotation.over(count, quiet) for rotation in rotations)
         frames = tuple(Frame(glyphs) for glyphs in zip(*columns, strict=True))
-        return cls(name, frames, every_us, True, place, tuple(rotations), is_clock)
+        return cls(name, frames, every_us, True, place, tuple(rotations), is_clock, quiet)
+
+    def once(self, rotation: Rotation) -> list[Glyph]:
+        """What one of its rotations shows until it comes round."""
+        rests = rotation.rests and self.quiet is not None
+        return rotation.over(len(self.frames) if rests else rotation.round, self.quiet)
 
     @property
     def glyphs(self) -> tuple[Glyph, ...]:

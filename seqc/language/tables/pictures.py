@@ -124,6 +124,13 @@ PICTURES = {
                 "The numerals in order, tens before units: a grid with `copies`, or several.",
                 "The picture.",
             ),
+            Entry("quiet", (Plain.WORD,) * 3, "quiet", "quiet 22:00 to 07:00").told(
+                "Every day what changes more often than once a minute stands still, from one time "
+                "of day to another: the seconds, and what is played together with the clock.",
+                "Forecast: wear and stock.",
+                "never",
+                beside="hours",
+            ),
         ),
         required=("on",),
     ),

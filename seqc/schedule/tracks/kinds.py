@@ -10,6 +10,7 @@ from seqc.machine.findings import NOWHERE, Finding, Severity
 from seqc.machine.glyphs import Glyph, Programme, Rotation
 from seqc.machine.model import Machine
 from seqc.machine.parts import Position
+from seqc.machine.tracks import NOTHING
 from seqc.machine.wiring import Actuator
 from seqc.machine.wording import listed, quoted
 from seqc.schedule.builder import task_name
@@ -22,11 +23,15 @@ from seqc.solver.rotations import Move
 
 @dataclass(frozen=True)
 class Copy:
-    """One grid of a kind, and what it shows; a grid that shows nothing only comes home."""
+    """One grid of a kind, and what it shows; a grid that shows nothing only comes home.
+
+    `once` are the names of what it shows, frame by frame, until it comes round.
+    """
 
     grid: str
     actuators: tuple[Actuator, ...]
     rotation: Rotation | None
+    once: tuple[str, ...]
 
     @cached_property
     def outputs(self) -> tuple[int, ...]:
@@ -42,9 +47,9 @@ class Copy:
         if self.rotation is None:
             return ()
         names = [glyph.name for glyph in self.rotation.glyphs]
-        after = zip(names, [*names[1:], names[0]], strict=True)
+        pairs = dict.fromkeys(zip(self.once, (*self.once[1:], self.once[0]), strict=True))
         moves: list[Move] = [(None, name) for name in names]
-        moves += [(before, name) for before, name in after if before != name]
+        moves += [(before, name) for before, name in pairs if before != name]
         return tuple(dict.fromkeys(moves))
 
 
@@ -81,7 +86,9 @@ def kinds_of(machine: Machine, programme: Programme) -> tuple[Kind, ...]:
     for lane in machine.lanes:
         name = lane.grid.name
         own = tuple(a for a in machine.actuators if a.grid.name == name)
-        copy = Copy(name, own, rotations.get(name))
+        rotation = rotations.get(name)
+        once = [glyph.name for glyph in programme.once(rotation)] if rotation else [NOTHING]
+        copy = Copy(name, own, rotation, tuple(once))
         nameless = replace(lane, grid=replace(lane.grid, name="", place=NOWHERE))
         key = nameless, [(a.part, a.cells, a.drive) for a in own]
         if not any(known == key and kind.takes(copy) for known, kind in alike):

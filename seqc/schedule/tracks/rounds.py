@@ -21,7 +21,7 @@ class Round:
 
     def __init__(self, programme: Programme, copies: Sequence[Copy]) -> None:
         self._count = len(programme.frames)
-        self._shown = [_shown(copy) for copy in copies]
+        self._shown = [copy.once for copy in copies]
         columns = [self.column(number, lambda move, _: move) for number in range(len(copies))]
         self.changes: list[Row] = list(zip(*columns, strict=True))
         self.loads: list[Row] = [*self.changes[1:], self.changes[0]]
@@ -38,9 +38,3 @@ class Round:
     def firsts(self) -> Row:
         """What the first tick changes after a first load."""
         return tuple(None if names[0] == NOTHING else (None, names[0]) for names in self._shown)
-
-
-def _shown(copy: Copy) -> list[str]:
-    """What a grid shows until it comes round."""
-    rotation = copy.rotation
-    return [glyph.name for glyph in rotation.over(rotation.round)] if rotation else [NOTHING]

@@ -40,6 +40,7 @@ def track_set(machine: Machine, timing: TracksTiming) -> model.TrackSet:
         tuple(kinds),
         tuple(tracks),
         is_clock=programme.is_clock and tick_us == programme.every_us,
+        quiet=programme.quiet,
     )
 
 
@@ -54,6 +55,7 @@ def _track(track: Track, kind: int) -> model.Track:
         track.home_us,
         track.load_us,
         track.change_us,
+        rotation is not None and rotation.rests,
     )
 
 
