@@ -111,7 +111,7 @@ def test_a_secret_fault_is_among_the_suspects(kind: FaultKind, tmp_path: Path) -
     with bench(tmp_path / "record.jsonl", [secret]) as found:
         for table in ("all slate", "all chalk", "show 3", "show 5"):
             found.do(*(["home"] if table == "all slate" else []), f"play {table}", "look")
-        diagnosis, _ = found.session.sights.examined({}, True, ())
+        diagnosis, _ = found.session.sights.examined(found.session.sights.looked_at(), {}, True, ())
         assert any(secret in pair for suspect in diagnosis.singles for pair in suspect.causes)
 
 

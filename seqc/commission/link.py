@@ -29,7 +29,7 @@ MOVING = ("busy", "homing")
 SILENCE_S = 2
 """A controller stops when it has heard nothing for so long."""
 
-ASK_EVERY_S = 0.4
+ASK_EVERY_S = 0.25
 READ_S = 0.02
 PATIENCE_S = 0.5
 TRIES = 4

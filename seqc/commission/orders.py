@@ -203,13 +203,14 @@ class Orders:
 
     def _suspects(self, _: str) -> Iterator[str]:
         session = self.session
-        if not session.sights.looked_at:
+        row = session.sights.looked_at()
+        if not row:
             raise RefusedError("nothing was marked since home; `see` or `mark` what is seen")
         is_new = not any(entry["what"] == "ended" for entry in session.record.entries)
-        played = [sight.name for sight in session.sights.row]
+        played = [sight.name for sight in row]
         part = session.part or session.parts[0]
         candidates = [one for one in part.named if one.shows and one.machine is session.machine]
-        found, following = session.sights.examined(session.worn, is_new, candidates)
+        found, following = session.sights.examined(row, session.worn, is_new, candidates)
         yield from diagnosis_lines(session.machine, found, played, following)
 
     def _tune(self, _: str) -> Iterator[str]:

@@ -19,6 +19,8 @@ from seqc.machine.steptable import TableSet
 from seqc.schedule.commissioning import Named
 from seqc.simulator.simulator import Picture
 
+Row = tuple[Sight, ...]
+
 
 class Sights:
     """A row of tables since home, each with what was seen of it; gone when nothing is known."""
@@ -66,25 +68,26 @@ class Sights:
         """A part was worked on, so that it is likelier to be at fault."""
         self._handled += [a.name for a in self.machine.actuators if part.endswith(f" of {a.name}")]
 
-    @property
-    def looked_at(self) -> bool:
-        """Whether anything was seen of a table."""
-        return any(set(kinds) - {NOT_LOOKED} for sight in self.row for kinds in sight.seen.values())
+    def looked_at(self) -> Row:
+        """The tables since home, each with what was seen of it; none where nothing was seen."""
+        row = tuple(self.row)
+        seen = any(set(kinds) - {NOT_LOOKED} for sight in row for kinds in sight.seen.values())
+        return row if seen else ()
 
     def examined(
-        self, worn: Mapping[str, float], is_new: bool, candidates: Sequence[Named]
+        self, row: Row, worn: Mapping[str, float], is_new: bool, candidates: Sequence[Named]
     ) -> tuple[Diagnosis, tuple[str, Frame, NextTable] | None]:
-        """What explains all that was seen since home, and the candidate that would narrow it most.
+        """What explains all that was seen of a row, and the candidate that would narrow it most.
 
-        The latter is None where none would. Takes its time.
+        The latter is None where none would. Takes its time, in which the row itself may go on.
         """
         evidence = Evidence(worn, tuple(self._handled), is_new)
         examiner = Examiner(
             self.machine, self._home, before=self._before or None, evidence=evidence
         )
-        for sight in self.row:
+        for sight in row:
             examiner.play(sight.table)
-        found = examiner.diagnosed([sight.seen for sight in self.row])
+        found = examiner.diagnosed([sight.seen for sight in row])
         best = next_table(examiner, found, [one.table for one in candidates])
         if best is None:
             return found, None
