@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from colon_clock import TEXT as CLOCK_WITH_A_COLON
 from framed import FRAMED, PARTS
 
 import seqc
@@ -110,6 +111,7 @@ MACHINES = {
     "three_kinds": THREE_KINDS,
     "one_lane": ONE_LANE,
     "framed": FRAMED,
+    "clock_with_a_colon": CLOCK_WITH_A_COLON,
 }
 
 
@@ -123,6 +125,7 @@ def machine_at(text: str, folder: Path) -> tuple[Path, Machine]:
     return path, seqc.read(path, Findings())
 
 
+@pytest.mark.quick(4)
 @pytest.mark.parametrize("name", MACHINES)
 def test_a_maker_s_machine_is_built_for_a_controller(name: str, tmp_path: Path) -> None:
     path, _ = machine_at(MACHINES[name], tmp_path)
