@@ -6,8 +6,11 @@ from dataclasses import replace
 
 import pytest
 from firmware.handmade import machine_of, table_set
+from firmware.host import target
 
+from seqc.codegen import render
 from seqc.codegen.checks import check, forbidden_pairs
+from seqc.codegen.limits import limits_of
 from seqc.machine.findings import InputError
 from seqc.machine.steptable import Step, StepTable, TableSet, TablesFor
 
@@ -65,3 +68,19 @@ def test_two_coils_at_once_are_fine() -> None:
 def test_what_is_no_table_is_refused(steps: tuple[Step, ...]) -> None:
     with pytest.raises((ValueError, IndexError)):
         check(with_table(StepTable("bad", steps, 20)), PAIRS)
+
+
+def test_limits_come_in_the_order_of_the_bytes_that_they_begin_in() -> None:
+    # The cap passes over those of a byte of which nothing can count, by their number.
+    wide = machine_of(20)
+    actuators = tuple(
+        replace(actuator, outputs=actuator.outputs[::-1]) for actuator in wide.actuators[::-1]
+    )
+    machine = replace(wide, actuators=actuators)
+    limits = limits_of(machine)
+    first = [limit.first_byte for limit in limits]
+    assert first == sorted(first)
+    assert {limit.mask for limit in limits} == {1 << output for output in range(20)}
+    source = render(target("c99"), machine, table_set(machine))["seqc_tables.c"]
+    numbers = source.partition("seqc_limits_from[SEQC_WORD_BYTES] SEQC_FLASH = {")[2].split()
+    assert [int(number.strip(",")) for number in numbers[:3]] == [8, 8, 4]

@@ -27,9 +27,6 @@ pytestmark = needs(*TOOLS)
 AVR = target("avr")
 WITHIN_US = 20
 
-WITHIN = {"berth_board": WITHIN_US, "pattern_board": 1_000}
-"""After each edge the cap looks at every limit: 64 outputs on a chain take it 0.7 ms, and an edge
-that is due meanwhile comes later."""
 STACK_BYTES = 128
 """What calls and an interrupt take of the RAM besides, at most (from memory)."""
 
@@ -95,13 +92,11 @@ def test_a_whole_programme_is_kept_and_shows_every_glyph(
     offset = shown[0][0] - planned[0][0]
     worst = max(abs(at - offset - due) for (at, _), (due, _) in zip(shown, planned, strict=True))
     print(f"\n{example}: {len(shown)} edges, none more than {worst:.1f} us from its time")
-    assert worst <= WITHIN[example]
+    assert worst <= WITHIN_US
 
     looks = [round(offset + end) - 1 for end in ends]
     recorded = [edge for edge in recording(ran, machine) if edge[0] <= looks[-1]]
-    replay = replay_edges(
-        machine, recorded, looks=looks, stock=False, tolerance_us=2 * WITHIN[example]
-    )
+    replay = replay_edges(machine, recorded, looks=looks, stock=False, tolerance_us=2 * WITHIN_US)
     assert not replay.faults
     glyphs = machine.fonts[0].by_name
     seen = {
@@ -127,7 +122,8 @@ def test_the_player_with_its_cap_takes_less_than_five_kibibytes_and_a_quarter_of
     flash, ram = built.size()
     player = flash - len(image.data) - image.shape.word
     print(
-        f"\n{example} {tables_for.value}: player {player} + tables {len(image.data)} bytes of flash"
+        f"\n{example} {tables_for.value}: player {player} + tables {len(image.data)} bytes, "
+        f"{ram} of RAM; with the line {whole.size()[0] - flash} and {whole.size()[1] - ram} more"
     )
     assert player <= 4608
     assert ram <= 256

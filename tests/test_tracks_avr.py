@@ -115,6 +115,7 @@ def test_each_second_shows_the_right_time(
     print(f"\n{told}; interrupts off for {ran.masked[-1]:.0f} us at most")
 
 
+@pytest.mark.thorough
 def test_it_starts_by_itself_at_midnight(clock: Controller, tracks: TrackSet) -> None:
     ran = clock.run(["for 9000000", "send time"])
     assert ran.answers[0].split()[:2] == ["time", "busy"]
@@ -123,6 +124,7 @@ def test_it_starts_by_itself_at_midnight(clock: Controller, tracks: TrackSet) ->
     print(f"\n{told}")
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("count", [6, pytest.param(200, marks=pytest.mark.campaign)])
 def test_a_stop_is_obeyed_within_a_millisecond(
     clock: Controller, tracks: TrackSet, count: int
