@@ -34,6 +34,12 @@ LAMP = (
     'font e for h { mark "#" slate glyph "0" { |#| } }'
 )
 """A grid more, and what it needs."""
+LANE = "lane g = shown <- swap <- drop <- pick(slate, chalk)"
+
+
+def own_lane(cells: str) -> str:
+    """The lane of the board, and one of slate for some of its cells."""
+    return f"{LANE}\nlane g = shown <- swap <- drop <- slate on {cells}"
 
 
 class Sample:
@@ -703,9 +709,118 @@ SAMPLES = (
         "second-lane",
         6,
         6,
-        "grid `g` has two lanes",
+        "grid `g` has two lanes for all its cells",
         "lane g =",
         "lane g = shown <- swap <- drop <- slate\nlane g =",
+    ),
+    # Cells with a lane of their own, and selectors mounted the other way round.
+    Sample(
+        "bad-mark",
+        6,
+        48,
+        "the lane of `g` on some cells has 'o' at row 1 column 2",
+        LANE,
+        own_lane("{ |#o| |..| }"),
+    ),
+    Sample(
+        "no-mark",
+        6,
+        44,
+        "the lane of `g` on some cells marks no cell",
+        LANE,
+        own_lane("{ |..| |..| }"),
+    ),
+    Sample(
+        "ragged-art",
+        6,
+        52,
+        "the lane of `g` on some cells has a row of 3 after one of 2",
+        LANE,
+        own_lane("{ |#.| |...| }"),
+    ),
+    Sample(
+        "map-size",
+        6,
+        44,
+        "the lane of `g` on some cells has 2 rows of 3, but grid `g` has 2 of 2",
+        LANE,
+        own_lane("{ |#..| |...| }"),
+    ),
+    Sample(
+        "absent-cell",
+        6,
+        48,
+        "the lane of `g` on some cells marks row 1 column 2, which grid `g` doesn't have",
+        "columns 2 rows 2",
+        "shape { |.-| |..| }",
+        LANE,
+        own_lane("{ |.#| |..| }"),
+    ),
+    Sample(
+        "other-gates",
+        6,
+        1,
+        "the lanes of grid `g` have different gates",
+        LANE,
+        f"{LANE}\nlane g = shown <- drop <- slate on {{ |#.| |..| }}",
+    ),
+    Sample(
+        "cell-twice",
+        7,
+        47,
+        "row 1 column 1 has two lanes of its own",
+        LANE,
+        own_lane("{ |#.| |..| }") + own_lane("{ |##| |..| }").removeprefix(LANE),
+    ),
+    Sample(
+        "no-cell-left",
+        5,
+        6,
+        "no cell of `g` is left for this lane",
+        LANE,
+        own_lane("{ |##| |##| }"),
+    ),
+    Sample(
+        "missing-lane",
+        4,
+        6,
+        "grid `g` has no lane for its other cells",
+        LANE,
+        f"{LANE} on {{ |#.| |..| }}",
+    ),
+    Sample(
+        "unexpected-text",
+        5,
+        56,
+        "expected `{` after `on`, but the statement ends",
+        LANE,
+        f"{LANE} on",
+    ),
+    Sample(
+        "bad-mark",
+        6,
+        53,
+        "`mirrored` of `pick` has 'o' at row 2 column 1",
+        "per row coil small",
+        "per row coil small mirrored { |#.| |o.| }",
+    ),
+    Sample(
+        "map-size",
+        6,
+        45,
+        "`mirrored` of `pick` has 2 rows of 3, but grid `g` has 2 of 2",
+        "per row coil small",
+        "per row coil small mirrored { |#..| |...| }",
+    ),
+    Sample(
+        "absent-cell",
+        7,
+        48,
+        "`mirrored` of `pick` marks row 1 column 1, which has no such part",
+        LANE,
+        own_lane("{ |##| |..| }"),
+        "per row coil small",
+        "per row coil small mirrored { |#.| |..| }",
     ),
     Sample("missing-grid", 1, 9, "the machine has no grid", "grid g { columns 2 rows 2 }\n", ""),
     Sample(

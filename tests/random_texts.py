@@ -31,7 +31,11 @@ def random_text(random: Random) -> str:
     lines += [f"item {name} {{ {_item(random, name)} }}" for name in items]
     lines.append(f"grid numeral {{ {_grid(random, rows, columns)} }}")
     lines.append(f"lane numeral = shown <- {' <- '.join(gates[::-1])} <- {_feed(random, items)}")
-    lines += [f"selector {p} {{ {_linkage(random, rows, columns)} coil small }}" for p in picks]
+    own = random.random() < 0.3 and rows * columns > 1
+    if own:
+        way = " <- ".join(["shown", *gates[::-1], random.choice(items)])
+        lines.append(f"lane numeral = {way} on {_marks(random, rows, columns)}")
+    lines += [f"selector {p} {{ {_selector(random, rows, columns, own)} }}" for p in picks]
     lines += [f"gate {gate} {{ {_gate(random, rows, columns)} }}" for gate in gates]
     ways = itertools.pairwise([*gates, "shown"])
     lines += [f"path {start} -> {end} {{ {_path(random)} }}" for start, end in ways]
@@ -78,6 +82,22 @@ def _feed(random: Random, items: tuple[str, ...]) -> str:
 def _linkage(random: Random, rows: int, columns: int) -> str:
     plain = ("per row", "per column", "per cell", "whole grid")
     return random.choice([*plain, f"map {_art(random, 'ab', rows, columns)}"])
+
+
+def _marks(random: Random, rows: int, columns: int) -> str:
+    """A drawing that marks one cell at least, and not the last one of several."""
+    signs = ["#", *random.choices("#.", k=rows * columns - 1)]
+    if len(signs) > 1:
+        signs[-1] = "."
+    drawn = ("".join(signs[row * columns : (row + 1) * columns]) for row in range(rows))
+    return "{ " + " ".join(f"|{row}|" for row in drawn) + " }"
+
+
+def _selector(random: Random, rows: int, columns: int, own: bool) -> str:
+    settings = [_linkage(random, rows, columns), "coil small"]
+    if not own:
+        settings += _some(random, f"mirrored {_marks(random, rows, columns)}")
+    return _shuffled(random, settings)
 
 
 def _gate(random: Random, rows: int, columns: int) -> str:

@@ -16,6 +16,7 @@ import pytest
 from clock_file import TEXT
 from clock_file import machine_of as clock_machine_of
 from examples_on_disk import machine_of
+from framed import FRAMED
 from playwright.sync_api import Browser, Page
 
 import seqc
@@ -38,9 +39,12 @@ def survey_of(machine: Machine, programmes: tuple[Programme, ...]) -> Survey:
 
 @functools.cache
 def example(name: str) -> Survey:
-    """An example. Of the clock's day there are the half minutes before and after midnight."""
+    """An example, or the framed machine; of the clock's day the minute around midnight."""
     with tempfile.TemporaryDirectory() as folder:
-        machine = machine_of(name, Path(folder))
+        if name == "framed":
+            machine = clock_machine_of(FRAMED, Path(folder))
+        else:
+            machine = machine_of(name, Path(folder))
         programmes = machine.programmes
         if name == "harbour_clock":
             day = programmes[0]

@@ -99,9 +99,11 @@ def test_tables_of_other_boards_are_proven(name: str, tmp_path: Path) -> None:
 
 
 @pytest.mark.quick(1)
+@pytest.mark.parametrize("mixed", [True, False], ids=["mixed", "alike"])
 @pytest.mark.parametrize("seed", range(1, 9))
-def test_tables_of_random_machines_are_proven(seed: int) -> None:
-    found = seqc.commissioning(random_machine(Random(seed), Limits()), with_test_frames=False)
+def test_tables_of_random_machines_are_proven(seed: int, mixed: bool) -> None:
+    machine = random_machine(Random(seed), Limits(mixed=mixed))
+    found = seqc.commissioning(machine, with_test_frames=False)
     assert not seqc.commissioning_faults(found, found.table_set)
 
 

@@ -16,6 +16,8 @@ from lsprotocol import types as lsp
 from pytest_lsp import ClientServerConfig, LanguageClient, client_capabilities
 from random_texts import TOKEN
 
+from seqc.editor.context import Wanted, context_before
+
 START = [sys.executable, "-c", "from seqc.cli.main import main; main(['language-server'])"]
 CLOCK = (files("seqc.examples") / "harbour_clock.lanes").read_text("utf-8")
 BERTH = (files("seqc.examples") / "berth_board.lanes").read_text("utf-8")
@@ -267,6 +269,21 @@ async def test_a_glyph_out_of_reach_is_found_and_the_repair_can_be_pasted(
     typist.act(offered[0])
     await typist.findings()
     assert typist.text != whole
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted", "words"),
+    [
+        ("lane n = shown <- drop <- slate ", Wanted.JOINT, ("on",)),
+        ("lane n = shown <- drop <- pick(slate, chalk) o", Wanted.JOINT, ("on",)),
+        ("lane n = shown <- drop <- slate on ", Wanted.NOTHING, ()),
+        ("lane n = shown <- drop <- slate on { |#", Wanted.NOTHING, ()),
+        ("lane n = shown <- dr", Wanted.NAME, ("shown",)),
+    ],
+)
+def test_a_lane_may_go_on_with_its_cells(text: str, wanted: Wanted, words: tuple[str, ...]) -> None:
+    found = context_before(text)
+    assert (found.wanted, found.words) == (wanted, words)
 
 
 @pytest.mark.asyncio

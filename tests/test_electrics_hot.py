@@ -17,7 +17,7 @@ from seqc.language import read_text
 from seqc.machine.duty import DutyUse, supply_states
 from seqc.machine.electrics import Coil, Relay, Supply
 from seqc.machine.findings import Findings
-from seqc.machine.fuse import PULSES, fuse_advice
+from seqc.machine.fuse import PULSES, FuseAdvice, fuse_advice
 from seqc.machine.hot import blows_s, held_s, hot_circuit, hot_coil, hot_coils, hot_findings
 from seqc.machine.model import Machine
 from seqc.machine.span import Tolerance
@@ -253,3 +253,10 @@ def test_the_hottest_of_each_type_counts() -> None:
     assert set(found) == {"small", "large"}
     assert found["large"].hot_c > 60
     assert isinstance(actuators[0].drive.relay, Relay)
+
+
+@pytest.mark.parametrize(
+    ("melting_a2s", "words"), [(0.0, "0"), (0.1801, "0.19"), (1.9, "1.9"), (446.0, "450")]
+)
+def test_what_a_fuse_must_melt_at_is_rounded_up(melting_a2s: float, words: str) -> None:
+    assert FuseAdvice(1.0, melting_a2s).words.endswith(f"at least {words} A2s")

@@ -72,10 +72,11 @@ def hold_to_claims(machine: Machine, found: TestFrames, most: int, random: Rando
 
 
 @pytest.mark.thorough
+@pytest.mark.parametrize("mixed", [False, True], ids=["alike", "mixed"])
 @pytest.mark.parametrize("seed", range(2))
-def test_random_machines_show_each_fault(seed: int) -> None:
+def test_random_machines_show_each_fault(seed: int, mixed: bool) -> None:
     random = Random(seed)
-    machine = random_machine(random, Limits(2, 3, 3, 3))
+    machine = random_machine(random, Limits(2, 3, 3, 3, mixed=mixed))
     hold_to_claims(machine, find_test_frames(machine), 40, random)
 
 

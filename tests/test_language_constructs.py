@@ -5,7 +5,7 @@ from __future__ import annotations
 import pathlib
 
 import pytest
-from malformed import BOARD
+from malformed import BOARD, LANE, own_lane
 
 from seqc.language import Declared, read_text
 from seqc.language.declared import Align, Seat
@@ -376,3 +376,13 @@ def test_places_lead_back_to_the_text() -> None:
     for name, place in named:
         start = place.column - 1
         assert lines[place.line - 1][start : start + place.length] == name
+
+
+@pytest.mark.parametrize("between", ["\n", " ", "\n\n  "])
+def test_the_next_statement_may_stand_behind_the_cells_of_a_lane(between: str) -> None:
+    text = BOARD.replace(f"{LANE}\n", f"{own_lane('{ |#.| |..| }')}{between}")
+    findings = Findings()
+    declared = read_text(text, "board.lanes", findings)
+    assert declared is not None, [str(finding) for finding in findings]
+    (lane,) = declared.machine.lanes
+    assert [isinstance(feed, Item) for feed in lane.feeds] == [True, False, False, False]

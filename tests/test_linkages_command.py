@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import json
 from pathlib import Path
 
@@ -214,3 +215,20 @@ C0
 ENDCHAR
 ENDFONT
 """
+
+
+@pytest.mark.thorough
+def test_a_cluster_finds_the_same_designs(small: Path) -> None:
+    distributed = importlib.import_module("distributed")
+    size = {"n_workers": 1, "threads_per_worker": 1, "dashboard_address": None}
+    with distributed.LocalCluster(**size) as cluster:
+        found = run("linkages", small, "--cluster", cluster.scheduler_address)
+    assert found.exit_code == 0
+    assert found.stdout == run("linkages", small).stdout
+
+
+@pytest.mark.thorough
+def test_a_cluster_that_does_not_answer_is_told(small: Path) -> None:
+    result = run("linkages", small, "--cluster", "tcp://127.0.0.1:1")
+    assert result.exit_code == 2
+    assert "no cluster answers at tcp://127.0.0.1:1" in result.stderr

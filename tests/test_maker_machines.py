@@ -8,19 +8,14 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from framed import FRAMED, PARTS
 
 import seqc
 from seqc.cli.main import main
 from seqc.machine.findings import Findings
 from seqc.machine.model import Machine
-
-PARTS = """
-item slate { tone dark   stock 200 }
-item chalk { tone light  stock 200 }
-coil small { 12 V  12 ohm  9 mH  pulse 30 ms  travel 16 ms  minimum off 40 ms }
-supply bench { 12 V  limit 6 A  margin 20 % }
-tolerance 2 %
-"""
+from seqc.machine.parts import Cell
+from seqc.report.check_text import feed_words
 
 TWO_CARDS = f"""
 # Three columns by five rows, wired in the order in which the wires happened to be at hand.
@@ -114,6 +109,7 @@ MACHINES = {
     "two_cards": TWO_CARDS,
     "three_kinds": THREE_KINDS,
     "one_lane": ONE_LANE,
+    "framed": FRAMED,
 }
 
 
@@ -135,6 +131,72 @@ def test_a_maker_s_machine_is_built_for_a_controller(name: str, tmp_path: Path) 
     built = run("build", str(path), "--target", "avr", "--out", str(tmp_path / "out"))
     assert built.exit_code == 0, built.output
     assert (tmp_path / "out" / "avr" / "seqc_tables.c").exists()
+
+
+def test_cells_that_never_change_have_no_selector_and_mirrored_ones_offer_the_second_input(
+    tmp_path: Path,
+) -> None:
+    path, machine = machine_at(FRAMED, tmp_path)
+    (lane,) = machine.lanes
+    frame = [cell for cell in lane.grid.cells if cell.row in (1, 7) or cell.column in (1, 5)]
+    picks = [one for one in machine.actuators if one.part.name == "pick"]
+    assert [one.name for one in picks] == [f"pick.r{row}" for row in range(2, 7)]
+    assert not any(one.cell_set.intersection(frame) for one in picks)
+    assert {str(feed_words(lane.feed_of(cell))) for cell in frame} == {"slate"}
+    assert feed_words(lane.feed_of(Cell(4, 2))) == "pick(slate, chalk)"
+    assert feed_words(lane.feed_of(Cell(4, 3))) == "pick(chalk, slate)"
+    # With the middle column turned round, "1" has three columns alike: one pass loads them all.
+    planned = run("plan", str(path), "--show", "1")
+    assert '"1"   1 pass' in planned.output
+    text = FRAMED.replace('glyph "1" { |.....|', 'glyph "1" { |#....|')
+    lost, _ = machine_at(text, tmp_path)
+    checked = run("check", str(lost))
+    assert checked.exit_code == 1
+    assert "glyph '1' is out of reach: no chalk is offered in row 1 column 1" in checked.output
+    assert "'1': 1 cell wrong (proven fewest)" in checked.output
+
+
+OWN_SELECTOR = FRAMED.replace(
+    "lane numeral = shown <- swap <- drop <- slate on",
+    "item amber { tone gold }\nselector tint { whole grid  coil small }\n"
+    "lane numeral = shown <- swap <- drop <- tint(slate, amber) on",
+).replace("drive pick,", "drive pick, tint,")
+
+
+def test_a_lane_of_some_cells_may_have_a_selector_of_its_own(tmp_path: Path) -> None:
+    text = OWN_SELECTOR.replace("rows 7 }", "rows 7  copies 2 }").replace("bits 24", "bits 48")
+    text = text.replace("012", "0120")
+    path, machine = machine_at(text, tmp_path)
+    for lane in machine.lanes:
+        assert feed_words(lane.feed_of(Cell(1, 1))) == "tint(slate, amber)"
+        assert feed_words(lane.feed_of(Cell(2, 3))) == "pick(chalk, slate)"
+        own = [one for one in machine.actuators if one.grid == lane.grid]
+        (tint,) = (one for one in own if one.part.name == "tint")
+        assert len(tint.cells) == 20
+    seen = run("simulate", str(path), "--only", "amber")
+    assert seen.exit_code == 0, seen.output
+    assert "no fault" in seen.output
+    assert "40 amber" in seen.output
+
+
+@pytest.mark.parametrize(
+    "words", [("forecast", "--for", "1h"), ("diagnose",), ("simulate", "--only", "chalk")]
+)
+def test_cells_with_lanes_of_their_own_are_told_by_every_command(
+    words: tuple[str, ...], tmp_path: Path
+) -> None:
+    path, _ = machine_at(FRAMED, tmp_path)
+    command, *options = words
+    told = run(command, str(path), *options)
+    assert not isinstance(told.exception, Exception), told.output
+    assert told.output
+
+
+def test_linkages_are_not_sought_where_cells_differ(tmp_path: Path) -> None:
+    path, _ = machine_at(FRAMED, tmp_path)
+    told = run("linkages", str(path))
+    assert told.exit_code == 2
+    assert "linkages of grid `numeral` aren't sought, since some cells differ" in told.output
 
 
 def test_members_of_one_linkage_hang_on_two_cards_as_they_are_wired(tmp_path: Path) -> None:

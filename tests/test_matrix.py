@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping
+import shutil
+import subprocess
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 import pytest
@@ -170,6 +172,74 @@ def test_no_coil_has_current_by_any_other_path() -> None:
     # Of the 9 states of both rows the 2 with one high and one low let current pass by a column.
     assert shorted == 2 * 3**columns
     assert powered > 0
+
+
+VOLTS, COIL_OHMS = 12.0, 8.2
+CLOSED_OHMS, OPEN_OHMS = 0.01, 1e9
+
+
+def deck_of(states: Sequence[Mapping[str, int]], rows: int, columns: int) -> str:
+    """The board in each of these states, one circuit beside the other, with silicon diodes."""
+    lines = ["a matrix of coils", f"Vplus plus 0 {VOLTS}", ".model d d(is=1e-14 rs=0.05)"]
+    for number, state in enumerate(states):
+        for name, side in state.items():
+            high, low = (f"h{name}_{number}", f"l{name}_{number}")
+            if name.startswith("c"):
+                high = low = f"{name}_{number}"
+            for what, wire, rail, is_on in (
+                ("h", high, "plus", side == 1),
+                ("l", low, "0", side == -1),
+            ):
+                ohms = CLOSED_OHMS if is_on else OPEN_OHMS
+                lines.append(f"Rs{what}{name}_{number} {rail} {wire} {ohms}")
+        for row, column in itertools.product(range(rows), range(columns)):
+            coil = f"{row}{column}_{number}"
+            lines += [
+                f"Dh{coil} hr{row}_{number} a{coil} d",
+                f"Dl{coil} a{coil} lr{row}_{number} d",
+                f"Rcoil{coil} a{coil} c{column}_{number} {COIL_OHMS}",
+            ]
+    coils = [
+        f"{row}{column}_{number}"
+        for number, row, column in itertools.product(
+            range(len(states)), range(rows), range(columns)
+        )
+    ]
+    return "\n".join([*lines, ".control", "op", *(f"print @rcoil{c}[i]" for c in coils), ".endc"])
+
+
+@pytest.mark.skipif(shutil.which("ngspice") is None, reason="needs Debian's ngspice")
+def test_a_circuit_simulator_finds_no_sneak_path_either(tmp_path: Path) -> None:
+    """Two rows by three columns in every state of the switches that a table may ask for.
+
+    A coil has the current of the supply less two silicon diodes at most, or less than a thousandth.
+    """
+    rows, columns = 2, 3
+    names = [*(f"r{n}" for n in range(rows)), *(f"c{n}" for n in range(columns))]
+    every = (
+        dict(zip(names, sides, strict=True)) for sides in itertools.product((-1, 0, 1), repeat=5)
+    )
+    states = [state for state in every if {state["r0"], state["r1"]} != {-1, 1}]
+    assert len(states) == 7 * 27
+    path = tmp_path / "matrix.cir"
+    path.write_text(deck_of(states, rows, columns) + "\n.end\n", "utf-8")
+    run = subprocess.run(
+        ["ngspice", "-b", str(path)], capture_output=True, text=True, timeout=60, check=False
+    )
+    found = [
+        float(line.split()[2]) for line in run.stdout.splitlines() if line.startswith("@rcoil")
+    ]
+    assert len(found) == len(states) * rows * columns
+    full_a = VOLTS / COIL_OHMS
+    for at, amperes in enumerate(found):
+        number, coil = divmod(at, rows * columns)
+        row, column = divmod(coil, columns)
+        state = states[number]
+        sides = state[f"r{row}"], state[f"c{column}"]
+        if 0 in sides or sides[0] == sides[1]:
+            assert abs(amperes) < full_a / 1_000, state
+        else:
+            assert 0.85 * full_a < amperes * sides[0] < full_a, state
 
 
 def test_what_is_planned_shows_its_pictures() -> None:

@@ -55,9 +55,10 @@ def test_it_fits_the_screen(browser: Browser, width: int) -> None:
         assert heard == []
 
 
-@pytest.mark.quick(1)
+@pytest.mark.quick(2)
 @pytest.mark.parametrize(
-    ("name", "count"), [("berth_board", 2), ("berth_board", 10), ("pattern_board", 6)]
+    ("name", "count"),
+    [("berth_board", 2), ("framed", 3), ("berth_board", 10), ("pattern_board", 6)],
 )
 def test_every_glyph_shows_the_frame_that_the_simulator_saw(
     browser: Browser, name: str, count: int

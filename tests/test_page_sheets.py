@@ -11,8 +11,10 @@ from boards import board, grid_of
 from examples_on_disk import machine_of
 from surveyed import example
 
+from seqc.forecast.stock import Load
 from seqc.machine.electrics import DriveKind
 from seqc.machine.model import Machine
+from seqc.machine.parts import Cell
 from seqc.report.drawings.tones import looks_of
 from seqc.report.page.sheet_page import sheet_page
 from seqc.report.sheets.choice import GLYPHS_A_PAGE, glyphs_sheet
@@ -108,16 +110,21 @@ def test_what_is_filled_is_what_the_forecast_loads() -> None:
     assert [len(table.rows) for table in sheet.tables] == [6, 6]
 
 
-def test_absent_cells_have_no_box() -> None:
+def test_cells_without_a_magazine_have_no_box() -> None:
     forecast = example("berth_board").programmes[0].forecast
-    grid = forecast.machine.grids[0]
-    absent = replace(grid, cells=grid.cells[:-1])
-    lane = replace(forecast.machine.lanes[0], grid=absent)
-    lanes = replace(forecast, machine=replace(forecast.machine, lanes=(lane,)))
-    sheet = filling_sheet(lanes)
+    last = forecast.machine.grids[0].cells[-1]
+    stocks = tuple(
+        replace(kind, fill_recirculated=without(kind.fill_recirculated, last))
+        for kind in forecast.stocks
+    )
+    sheet = filling_sheet(replace(forecast, stocks=stocks))
     assert sheet.tables[0].rows[-1][-1] == ""
     html = sheet_page(sheet)
-    assert html.count('class="box"') == 2 * len(absent.cells)
+    assert html.count('class="box"') == 2 * (len(forecast.machine.grids[0].cells) - 1)
+
+
+def without(load: Load, cell: Cell) -> Load:
+    return {magazine: count for magazine, count in load.items() if magazine.cell != cell}
 
 
 def test_spares_are_those_of_the_forecast() -> None:

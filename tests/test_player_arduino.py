@@ -11,10 +11,12 @@ import pytest
 from firmware.emulated import TOOLS, Controller, build_emulator, settled
 from firmware.handmade import machine_of, table, table_set
 from firmware.host import changes, edges_of, needs, target, written
+from firmware.tracked import small_tracks
 
 from seqc.codegen import render
 from seqc.machine.model import Machine
 from seqc.machine.steptable import TableSet, TablesFor
+from seqc.machine.tracks import Tables
 
 AVR_CORE = Path("/usr/share/arduino/hardware/arduino/avr")
 pytestmark = needs(*TOOLS, "avr-g++", str(AVR_CORE / "cores" / "arduino" / "Arduino.h"))
@@ -56,7 +58,7 @@ def core(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
     ]
 
 
-def sketch(folder: Path, machine: Machine, tables: TableSet, name: str = "arduino") -> list[Path]:
+def sketch(folder: Path, machine: Machine, tables: Tables, name: str = "arduino") -> list[Path]:
     """The objects of the sketch, compiled with every warning an error."""
     written(folder, render(target(name), machine, tables))
     sources = sorted(path for path in folder.iterdir() if path.suffix in (".ino", ".c"))
@@ -91,6 +93,12 @@ def test_the_sketch_compiles_for_tables_of_every_kind(
     for number, machine in enumerate((pins_machine(12), machine_of(24), machine_of(5, 10))):
         folder = tmp_path / str(number)
         assert len(sketch(folder, machine, table_set(machine, tables_for))) == 6
+
+
+@pytest.mark.parametrize("name", ["arduino", "arduino_i2c"])
+def test_the_sketch_compiles_for_tracks(name: str, tmp_path: Path) -> None:
+    machine = machine_of(14, low=True, longest_us=60_000)
+    assert len(sketch(tmp_path, machine, small_tracks(machine), name)) == 8
 
 
 WIRINGS = {

@@ -62,7 +62,7 @@ def test_a_kind_that_is_lacking_is_told_of_without_a_repair() -> None:
     machine = replace(machine, fonts=(lost,))
     (beyond,) = seqc.out_of_reach(machine)
     lines = told(machine, beyond)
-    assert lines[1] == "  the lane has no amber, for 'a'"
+    assert lines[1] == "  no amber is offered in row 1 column 2 of numeral, for 'a'"
     assert not any("repair" in line for line in lines)
     assert [finding.code for finding in beyond.findings] == ["out-of-reach"]
 

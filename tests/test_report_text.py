@@ -56,7 +56,7 @@ def test_names_in_the_tables_of_a_stranger_cannot_steer_the_screen() -> None:
     seen = Seen("load \x1b[2J\u202e", 0, 1_000, {"numeral": ("slate",)})
     fault = Fault(FaultKind.WRONG_KIND, 500, "load \x1b[2J\r", "\x07")
     replay = Replay((fault,), (seen,), {}, {}, {}, unchecked=("load \x9b2J",))
-    lines = list(replay_lines(board([grid]), Showing(replay, (seen,), (seen,), False)))
+    lines = list(replay_lines(board([grid]), Showing(replay, (seen,), (seen,))))
     assert all(line.isprintable() for line in lines)
     assert "test_board: 1 fault in 1 table (1 ms, 0 pulses)" in lines
 
@@ -65,7 +65,7 @@ def test_a_kind_that_is_not_known_is_drawn_as_such() -> None:
     grid = grid_of(1, 3)
     seen = Seen("load", 0, 1_000, {"numeral": ("slate", "?", None)})
     replay = Replay((), (seen,), {}, {}, {})
-    lines = list(replay_lines(board([grid]), Showing(replay, (), (seen,), False)))
+    lines = list(replay_lines(board([grid]), Showing(replay, (), (seen,))))
     assert "s ? ?" in lines
 
 

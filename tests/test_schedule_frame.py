@@ -99,7 +99,7 @@ def test_items_arrive_only_on_a_gate_at_rest() -> None:
     thrown = next(p for p in tick.pulses if p.actuator.name == "drop.c1")
     assert thrown.start_us == 152_000
     assert tick.period_us == 300_000
-    assert tick.links[-1].cause == "recovery of swap"
+    assert tick.links[-1].cause == "swap minimum off"
     assert tick.proven
 
 

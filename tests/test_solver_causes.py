@@ -97,7 +97,7 @@ def test_a_kind_that_the_lane_lacks_is_no_contradiction() -> None:
     reach = why_lost(board([grid]), (glyph(grid, "0", "2"),))
     assert not reach.causes
     (lack,) = reach.lacking
-    assert "the lane of numeral has no amber" in lack.finding.message
+    assert "no amber is offered in row 2 column 1 of numeral" in lack.finding.message
 
 
 def test_gates_by_cell_reach_everything() -> None:

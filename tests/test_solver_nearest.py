@@ -10,10 +10,12 @@ import pytest
 from boards import COLUMN, GRID, ROW, board, glyph, grid_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from reference.brute import Load, every_setting
 from reference.repairs import fewest_wrong, links_of
-from strategies import random_glyph, random_machine
+from strategies import Limits, random_glyph, random_machine
 from unreachable import any_glyphs, is_lost, tied_machine
 
+from seqc.machine.glyphs import Glyph
 from seqc.machine.parts import Cell
 from seqc.solver.positions import Positions
 from seqc.solver.reach.elimination import best_compromise
@@ -32,6 +34,29 @@ def test_no_picture_within_reach_is_nearer(seed: int) -> None:
     index_of = machine.lanes[0].grid.index_of
     differ = [cell for cell, n in index_of.items() if near.kinds[n] != drawn.kinds[n]]
     assert list(near.wrong) == differ
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_no_picture_is_nearer_where_cells_are_fed_otherwise(seed: int) -> None:
+    random = Random(seed)
+    machine = random_machine(random, Limits(3, 3, 3, 3, mixed=True))
+    lane = machine.lanes[0]
+    kinds = tuple(random.choice(lane.items).name for _ in lane.grid.cells)
+    drawn = Glyph("x", "random", lane.grid.name, kinds)
+    near = nearest_picture(machine, drawn)
+    groups = machine.actuators_of(lane.metering, lane.grid)
+    load = Load(machine, drawn, groups)
+    settings = list(every_setting(len(load.selectors)))
+    wanted = dict(zip(lane.grid.cells, kinds, strict=True))
+    fewest = sum(
+        min(
+            sum(load.offered(cell, setting) != {wanted[cell]} for cell in group.cells)
+            for setting in settings
+        )
+        for group in groups
+    )
+    assert len(near.wrong) == near.lower_bound == fewest
+    assert not is_lost(machine, replace(drawn, kinds=near.kinds))
 
 
 @pytest.mark.parametrize("seed", range(60))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
@@ -33,7 +34,7 @@ CASES = {
 }
 STRICT = ("-g", "-Wshadow", "-fsanitize=address,undefined", "-fno-sanitize-recover=all")
 HOME_END_US = rest_us(MACHINE) + FREE.home_length_us
-READY = ("home", "play 0 99")
+READY = ("home", "play 0 297")
 
 
 @pytest.fixture(scope="module")
@@ -80,7 +81,7 @@ def after(edges: tuple[Edge, ...], at_us: int) -> list[Edge]:
 def test_every_tick_of_a_round_is_the_merged_one(case: str, tmp_path: Path) -> None:
     tracks = CASES[case]
     player = player_for(tmp_path, MACHINE, tracks, *STRICT)
-    heard = player.play([*READY, "run", "play 0 3500", "state", "time"])
+    heard = player.play([*READY, "run", "play 0 10500", "state", "time"])
     assert heard.states == [State.BUSY]
     home = homed(tracks)
     assert list(heard.edges[: len(home)]) == home[: len(home)]
@@ -94,7 +95,7 @@ def test_every_tick_of_a_round_is_the_merged_one(case: str, tmp_path: Path) -> N
 
 def test_the_clock_may_wrap_in_any_tick(free: HostPlayer) -> None:
     for begin_us in range(2**32 - 9_000_000, 2**32, 1_111_111):
-        heard = free.play([f"at {begin_us}", *READY, "run", "play 0 200"])
+        heard = free.play([f"at {begin_us}", *READY, "run", "play 0 600"])
         found = [((at - begin_us) % 2**32, word) for at, word in heard.edges]
         wanted = played(FREE, HOME_END_US, 0, HOME_END_US + 700_000)
         assert_played(after(tuple(found), HOME_END_US), wanted, 50)
@@ -102,7 +103,7 @@ def test_the_clock_may_wrap_in_any_tick(free: HostPlayer) -> None:
 
 @pytest.mark.parametrize("late_us", [1, 300, 900, 2_000])
 def test_lateness_is_made_up_by_the_next_tick(clock: HostPlayer, late_us: int) -> None:
-    heard = clock.play([*READY, "run", f"play {late_us} 600", "state"])
+    heard = clock.play([*READY, "run", f"play {late_us} 1800", "state"])
     assert heard.states == [State.BUSY]
     wanted = played(CLOCK, HOME_END_US, 2, 2 * SECOND_US)
     expected = changes([next(wanted) for _ in range(1_000)])
@@ -116,7 +117,7 @@ def test_lateness_is_made_up_by_the_next_tick(clock: HostPlayer, late_us: int) -
 
 def test_the_time_is_set_while_it_plays(clock: HostPlayer) -> None:
     for at_us in (2_100_000, 3_000_000, 3_345_678, 3_999_999):
-        script = [*READY, "run", f"until {at_us} 500", "set 67", "time", "play 0 800", "state"]
+        script = [*READY, "run", f"until {at_us} 500", "set 67", "time", "play 0 2400", "state"]
         heard = clock.play(script)
         start_us = HOME_END_US - (HOME_END_US - at_us) // 500 * 500
         home = homed(CLOCK, start_us)
@@ -135,17 +136,17 @@ def test_the_time_is_set_while_it_plays(clock: HostPlayer) -> None:
 @pytest.mark.parametrize("when", ["before home", "stopped", "ready"])
 def test_the_time_may_be_set_before_anything_is_shown(clock: HostPlayer, when: str) -> None:
     script = {
-        "before home": ["at 5", "set 50", "home", "time", "play 0 99", "state"],
-        "stopped": ["home", "play 0 3", "stop", "set 50", "time", "home", "play 0 99", "state"],
-        "ready": [*READY, "set 140", "time", "play 0 99", "state"],
+        "before home": ["at 5", "set 50", "home", "time", "play 0 297", "state"],
+        "stopped": ["home", "play 0 12", "stop", "set 50", "time", "home", "play 0 297", "state"],
+        "ready": [*READY, "set 140", "time", "play 0 297", "state"],
     }[when]
-    heard = clock.play([*script, "run", "play 0 60", "state"])
+    heard = clock.play([*script, "run", "play 0 180", "state"])
     assert heard.answer("time") == [[0 if when == "before home" else 50]], "none before home"
     assert heard.states == [State.READY, State.BUSY]
 
 
 def test_ticks_that_are_missed_are_left_out(clock: HostPlayer) -> None:
-    script = [*READY, "run", "play 0 60", "poll 30000000", "play 0 200", "state", "time"]
+    script = [*READY, "run", "play 0 180", "poll 30000000", "play 0 600", "state", "time"]
     heard = clock.play(script)
     assert heard.states == [State.BUSY]
     home_us = next(at for at, _ in heard.edges if at >= 30_000_000)
@@ -174,8 +175,8 @@ def test_after_a_fault_it_is_right_again(clock: HostPlayer) -> None:
 
 
 def test_a_pause_of_a_clock_ends_at_the_right_time(clock: HostPlayer) -> None:
-    script = [*READY, "run", "play 0 100", "pause", "play 0 99", "state"]
-    heard = clock.play([*script, "until 20000000 1000", "time", "resume", "play 0 200", "state"])
+    script = [*READY, "run", "play 0 300", "pause", "play 0 297", "state"]
+    heard = clock.play([*script, "until 20000000 1000", "time", "resume", "play 0 600", "state"])
     assert heard.states == [State.PAUSED, State.BUSY]
     assert heard.answer("time") == [[20]]
     tick = 20 + -(-(HOME_END_US + CLOCK.first_length_us) // SECOND_US)
@@ -185,8 +186,8 @@ def test_a_pause_of_a_clock_ends_at_the_right_time(clock: HostPlayer) -> None:
 
 
 def test_a_pause_of_a_programme_goes_on_where_it_was(free: HostPlayer) -> None:
-    script = [*READY, "run", "play 0 100", "pause", "play 0 99", "state", "time"]
-    heard = free.play([*script, "at 90000000", "resume", "play 0 200", "state", "time"])
+    script = [*READY, "run", "play 0 300", "pause", "play 0 297", "state", "time"]
+    heard = free.play([*script, "at 90000000", "resume", "play 0 600", "state", "time"])
     assert heard.states == [State.PAUSED, State.BUSY]
     (before,), (later,) = heard.answer("time")
     tick = before
@@ -201,7 +202,7 @@ def test_a_pause_of_a_programme_goes_on_where_it_was(free: HostPlayer) -> None:
 
 
 def test_advance_shows_one_more_tick(free: HostPlayer) -> None:
-    script = [*READY, "run", "pause", "play 0 99", "state", "hear advance", "play 0 99", "state"]
+    script = [*READY, "run", "pause", "play 0 297", "state", "hear advance", "play 0 297", "state"]
     heard = free.play(script)
     assert heard.states == [State.PAUSED, State.PAUSED]
     start_us = HOME_END_US + FREE.first_length_us
@@ -214,7 +215,7 @@ def test_advance_shows_one_more_tick(free: HostPlayer) -> None:
 @pytest.mark.parametrize("ppm", [-2_000, -12, 1, 137, 2_000])
 def test_a_trim_stretches_each_tick(clock: HostPlayer, ppm: int) -> None:
     trim = f"trim {ppm} 0" if ppm > 0 else f"trim 0 {-ppm}"
-    heard = clock.play([*READY, trim, "run", "play 0 3000", "state", "time"])
+    heard = clock.play([*READY, trim, "run", "play 0 9000", "state", "time"])
     assert heard.states == [State.BUSY]
     assert heard.answer("done")[0] == [1]
     word = IDLE ^ 1 << 2
@@ -235,7 +236,7 @@ def test_a_trim_has_its_fraction_carried_on(tmp_path: Path) -> None:
     tracks = replace(CLOCK, tick_us=500_000, first_length_us=499_999, kinds=CLOCK.kinds[:1])
     tracks = replace(tracks, tracks=(replace(tracks.tracks[1], load_us=250_000),))
     player = player_for(tmp_path, MACHINE, tracks, *STRICT)
-    heard = player.play([*READY, "trim 3 0", "run", "play 0 4000", "state"])
+    heard = player.play([*READY, "trim 3 0", "run", "play 0 12000", "state"])
     assert heard.states == [State.BUSY]
     opened = [at for at, seen in heard.edges if seen == IDLE ^ 1 << 8]
     gaps = [later - before for before, later in pairwise(opened[1:])]
@@ -270,7 +271,74 @@ def test_whatever_is_asked_when_no_word_is_forbidden_and_it_can_go_on(
     for _ in range(60):
         now_us += chance.randrange(1, 3_000_000)
         script += [f"until {now_us} 900", chance.choice(asked)]
-    heard = clock.play([*script, "home", "play 0 99", "run", "play 0 300", "state"])
+    heard = clock.play([*script, "home", "play 0 297", "run", "play 0 900", "state"])
     assert heard.states == [State.BUSY]
     active = {word ^ IDLE for _, word in heard.edges}
     assert not any(word & word >> 1 & 0b01010101010101 for word in active)
+
+
+def answers(player: HostPlayer, *lines: str) -> list[str]:
+    """What the line answers once home is reached, without the checksum of the tables."""
+    said = player.play([*READY, *(f"hear {line}" for line in lines)]).said
+    return [re.sub(r" [0-9A-F]{4}( |$)", r"\1", line) for line in said]
+
+
+def test_the_line_tells_and_sets_the_time_of_a_clock(clock: HostPlayer) -> None:
+    lines = ["time", "time 00:01:05", "time", "trim -12", "trim 2000", "status all"]
+    assert answers(clock, *lines) == [
+        "time ready - 00:00:00",
+        "time homing - 00:01:05",
+        "time homing - 00:01:05",
+        "trim homing -",
+        "trim homing -",
+        "status homing - 0 15 unknown 0 none",
+    ]
+    numbered = answers(clock, "7:time 00:00:30;D7", "7:time 00:00:30;D8")
+    assert numbered[0].startswith("7:time homing - 00:00:30;")
+    assert numbered[1].startswith("7:garbled homing -")
+
+
+def test_the_line_tells_and_sets_the_ticks_of_a_programme(free: HostPlayer) -> None:
+    assert answers(free, "time", "time 89", "time") == [
+        "time ready - 0",
+        "time homing - 89",
+        "time homing - 89",
+    ]
+
+
+@pytest.mark.parametrize(
+    "asked", ["time ", "time 90", "time -1", "time 0:01:05", "timex", "time x"]
+)
+def test_a_time_that_is_none_is_unknown(free: HostPlayer, asked: str) -> None:
+    assert answers(free, asked) == ["unknown ready -"]
+
+
+WRONG = ["00:01:5", "24:00:00", "00:60:00", "00:00:60", "00:01:05 ", "000105", "00-01-05", "", "0"]
+
+
+@pytest.mark.parametrize("time", WRONG)
+def test_a_time_of_day_that_is_none_is_unknown(clock: HostPlayer, time: str) -> None:
+    assert answers(clock, f"time {time}") == ["unknown ready -"]
+
+
+@pytest.mark.parametrize("trim", ["trim", "trim ", "trim -", "trim 2001", "trim -2001", "trim 1.5"])
+def test_a_trim_that_is_none_is_unknown(clock: HostPlayer, trim: str) -> None:
+    assert answers(clock, trim) == ["unknown ready -"]
+
+
+@pytest.mark.parametrize(
+    ("tick_us", "begin", "after_us", "end"),
+    [
+        (60_000_000, "00:01:58", 1_900_000, "00:01:00"),
+        (60_000_000, "00:01:58", 2_100_000, "00:02:00"),
+        (500_000, "00:00:14", 900_000, "00:00:14"),
+        (500_000, "00:00:13", 1_100_000, "00:00:14"),
+    ],
+)
+def test_a_tick_may_be_longer_or_shorter_than_a_second(
+    tmp_path: Path, tick_us: int, begin: str, after_us: int, end: str
+) -> None:
+    tracks = replace(CLOCK, tick_us=tick_us, tracks=CLOCK.tracks[2:], quiet=None)
+    player = player_for(tmp_path, MACHINE, tracks, *STRICT)
+    script = [*READY, f"hear time {begin}", f"until {HOME_END_US + after_us} 5000", "hear time"]
+    assert player.play(script).said[-1].endswith(end)

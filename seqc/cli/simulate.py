@@ -74,8 +74,7 @@ def command(
     as_json: bool,
 ) -> None:
     """Replay step tables from power-on; draw what is seen and report every fault."""
-    from seqc.report import replay_document
-    from seqc.report.replay_text import Showing
+    from seqc.report import replay_document, replay_text
 
     if samples is None and seed is not None:
         raise click.UsageError("--seed needs --samples")
@@ -105,7 +104,7 @@ def command(
         document = replay_document.replay_document(machine, replay)
         print_json({**document, "findings": findings_document(findings)})
     else:
-        _print(machine, Showing.of(ticks, replay), first, most, findings)
+        _print(machine, replay_text.Showing.of(ticks, replay), first, most, findings)
     sys.exit(FALLS_SHORT if replay.faults or replay.unchecked else 0)
 
 

@@ -25,11 +25,19 @@ class Limit:
     most: int
     rest: int
 
+    @property
+    def first_byte(self) -> int:
+        """The first byte of a word that has an output of it."""
+        return ((self.mask & -self.mask).bit_length() - 1) // 8
+
 
 def limits_of(machine: Machine) -> tuple[Limit, ...]:
-    """The limits of a machine: each polarity of each coil, as its relays and its coil bear it."""
+    """The limits of a machine: each polarity of each coil, as its relays and its coil bear it.
+
+    They come in the order of the bytes of a word that they begin in.
+    """
     found = {limit.mask: limit for a in machine.actuators for limit in _limits(a)}
-    return tuple(found.values())
+    return tuple(sorted(found.values(), key=lambda limit: limit.first_byte))
 
 
 def _limits(actuator: Actuator) -> Iterator[Limit]:

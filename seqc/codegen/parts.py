@@ -76,6 +76,10 @@ def _image(parts: Parts) -> Plain:
         "rest_us": image.rest_us,
         "at": {section.name: section.at for section in image.sections},
         "counts": {name: len(getattr(image, name)) for name in counted},
+        "limits_from": [
+            sum(limit.first_byte == at for limit in image.limits) for at in range(shape.word)
+        ],
+        "longest_limit": max((max(one.most, one.rest) for one in image.limits), default=0),
         "tracks": _tracks(image.tracks) if image.tracks else None,
         "shape": {name: getattr(shape, name) for name in shape.__dataclass_fields__},
     }

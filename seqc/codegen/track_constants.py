@@ -24,6 +24,7 @@ def track_constants(image: Image, tracks: TrackPart) -> Iterator[tuple[str, int,
     yield "SEQC_CLOCK_TICK_US", tracks.tick_us, "microseconds of a tick of the tracks"
     yield "SEQC_CLOCK_TICKS", tracks.ticks, "ticks until all is as it was"
     yield "SEQC_IS_CLOCK", int(tracks.is_clock), "1 where a tick tells the time of day"
+    yield "SEQC_QUIET", int(tracks.quiet is not None), "1 where some ticks are quiet"
     if tracks.is_clock:
         yield "SEQC_TICKS_A_DAY", DAY_US // tracks.tick_us, "ticks of a day"
         yield "SEQC_TICKS_A_SECOND", max(1, SECOND_US // tracks.tick_us), "or 1 if it takes longer"

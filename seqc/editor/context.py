@@ -103,6 +103,8 @@ def _in_head(keyword: str, tokens: Sequence[Token], typed: str) -> Context:
         case "lane", "=" | "<-" | "(" | ",":
             kinds = STATIONS
             words = () if any(token == "(" for token in tokens[-1:]) else ("shown",)
+        case "lane", _ if "shown" in tokens[:-1] and "on" not in tokens:
+            words = ("on",)
         case "path", "":
             kinds = ("gate",)
         case "path", "->":

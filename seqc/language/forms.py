@@ -39,13 +39,16 @@ FORMS = {
         "left, both from 1.",
     ),
     "lane": Form(
-        "lane GRID = shown <- GATE <- GATE <- SELECTOR(ITEM, ITEM)",
+        "lane GRID = shown <- GATE <- GATE <- SELECTOR(ITEM, ITEM) [on { ... }]",
         "lane numeral = shown <- swap <- drop <- pick(slate, chalk)",
         "The way of the items to every cell of a grid, read from the place that is `shown` back to "
         "the magazines. The gate next to the selector meters: thrown and back at rest, it lets one "
         "item through. A selector offers its first input at rest and its second one thrown; inputs "
         "may be selectors again. Gates below `shown`, written before it, let the old items go "
-        "first; without one, the arriving item pushes the old one out.",
+        "first; without one, the arriving item pushes the old one out. A second lane of a grid "
+        "that ends in `on { |#..#| }` is for the cells that are marked there: its gates are the "
+        "same, its magazines and selectors its own, and with an item alone these cells never "
+        "change.",
     ),
     "selector": Form(
         "selector NAME { ... }",

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from seqc.language.declared import Art
 from seqc.language.feeds import read_feed
 from seqc.language.limits import MAX_GATES
+from seqc.language.marks import lies_on, mark_place, marked
 from seqc.language.paths import Paths
 from seqc.language.scope import Scope
 from seqc.language.source import Offer, Source, Statement, Word
 from seqc.machine.findings import Findings, Place, Related
-from seqc.machine.parts import SHOWN, Feed, Gate, Item, Lane, Path, walk_feed
+from seqc.machine.parts import SHOWN, Cell, Feed, Gate, Grid, Item, Lane, Path, walk_feed
 from seqc.machine.wording import a_kind
 
 
@@ -24,23 +26,125 @@ class Stations:
     feed: Offer
 
 
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A lane statement that has the form of one: its gates from the top, and its feed.
+
+    What is wrong has been reported, and is None. Where a gate stands twice, nothing is `sound`.
+    """
+
+    statement: Statement
+    stations: Stations
+    gates: tuple[Gate | None, ...]
+    feed: Feed | None
+    unique: bool
+
+    @property
+    def sound(self) -> bool:
+        """Whether nothing is wrong with it."""
+        return self.feed is not None and self.unique and None not in self.gates
+
+    @property
+    def art(self) -> Art | None:
+        """The drawing of its cells; None where it is for all that no other is for."""
+        return _art(self.statement)
+
+
+def _art(statement: Statement) -> Art | None:
+    return next((piece for piece in statement.pieces if isinstance(piece, Art)), None)
+
+
 def read_lanes(source: Source, scope: Scope, paths: Paths) -> tuple[Lane, ...]:
     """The sound lanes, one for each grid, in the order of their statements."""
-    lanes: list[Lane] = []
     taken: dict[str, Place] = {word.text: word.place for word in _guessed(source)}
+    read: dict[str, list[Reading | None]] = {}
     for statement in source.of("lane"):
-        lane = _read_lane(statement, scope, paths)
-        first = taken.setdefault(statement.name.text, statement.name.place)
-        if first != statement.name.place:
-            message = f"grid `{statement.name.text}` has two lanes"
-            related = Related(first, "the first one")
-            hint = "leave one out, or declare a second grid"
-            scope.findings.error("second-lane", message, statement.name.place, hint, related)
-        elif lane is not None:
-            lanes.append(lane)
+        name = statement.name
+        reading = _read_lane(statement, scope)
+        if _art(statement) is None and taken.setdefault(name.text, name.place) != name.place:
+            message = f"grid `{name.text}` has two lanes for all its cells"
+            related = Related(taken[name.text], "the first one")
+            hint = "leave one out, tell its cells with `on { |#..#| }`, or declare a second grid"
+            scope.findings.error("second-lane", message, name.place, hint, related)
+            continue
+        read.setdefault(name.text, []).append(reading)
     if source.whole:
-        _require_lanes(taken, scope)
-    return tuple(lanes)
+        _require_lanes(taken, read, scope)
+    lanes = (_assembled(several, scope, paths) for several in read.values())
+    return tuple(lane for lane in lanes if lane is not None)
+
+
+def _assembled(several: Sequence[Reading | None], scope: Scope, paths: Paths) -> Lane | None:
+    """The lane of a grid, of the statement for most of its cells and those for some."""
+    readings = [reading for reading in several if reading is not None]
+    mains = [reading for reading in readings if reading.art is None]
+    if not readings:
+        return None
+    main = (mains or readings)[0]
+    grid = scope.grids.value(main.statement.name)
+    feeds = [reading.feed for reading in readings if reading.feed is not None]
+    ways = _paths(main.stations, feeds, paths, scope) if main.unique else None
+    whole = bool(mains) and None not in several and all(one.sound for one in readings)
+    if grid is None or ways is None or not whole or main.feed is None:
+        return None
+    own = _own_cells(readings, main, grid, scope.findings)
+    if own is None:
+        return None
+    gates = tuple(gate for gate in main.gates if gate is not None)
+    above = len(main.stations.above)
+    return Lane(grid, main.feed, gates, above, ways, main.statement.place, own)
+
+
+def _own_cells(
+    readings: Sequence[Reading], main: Reading, grid: Grid, findings: Findings
+) -> tuple[tuple[Feed, frozenset[Cell]], ...] | None:
+    """What feeds the cells that lanes of their own are for; None where that is wrong."""
+    title = f"the lane of `{grid.name}` on some cells"
+    taken: dict[Cell, Place] = {}
+    found = []
+    for reading in readings:
+        if reading.art is None or reading.feed is None:
+            continue
+        cells = marked(reading.art, title, findings)
+        if cells is None or not lies_on(reading.art, title, grid, grid.cells, findings):
+            return None
+        same = _same_gates(reading, main, findings)
+        if not same or not _untaken(reading, cells, taken, findings):
+            return None
+        found.append((reading.feed, cells))
+    if len(taken) == len(grid.cells):
+        message = f"no cell of `{grid.name}` is left for this lane"
+        hint = "leave it out, and `on` with the cells from another"
+        findings.error("no-cell-left", message, main.statement.name.place, hint)
+        return None
+    return tuple(found)
+
+
+def _same_gates(reading: Reading, main: Reading, findings: Findings) -> bool:
+    same_place = len(reading.stations.above) == len(main.stations.above)
+    if reading.gates == main.gates and same_place:
+        return True
+    message = f"the lanes of grid `{main.statement.name.text}` have different gates"
+    related = Related(main.statement.place, "the lane of the other cells")
+    hint = "all lanes of one grid have the same gates; declare a second grid for other ones"
+    findings.error("other-gates", message, reading.statement.place, hint, related)
+    return False
+
+
+def _untaken(
+    reading: Reading, cells: frozenset[Cell], taken: dict[Cell, Place], findings: Findings
+) -> bool:
+    """Whether none of the cells has a lane of its own already; from now on they have."""
+    assert reading.art is not None
+    for cell in sorted(cells):
+        first = taken.setdefault(cell, reading.art.place)
+        if first != reading.art.place:
+            message = f"{cell} has two lanes of its own"
+            related = Related(first, "the other one")
+            hint = "leave it `.` in one of them"
+            findings.error("cell-twice", message, mark_place(reading.art, cell), hint, related)
+            return False
+    return True
 
 
 def _guessed(source: Source) -> Iterator[Word]:
@@ -48,28 +152,24 @@ def _guessed(source: Source) -> Iterator[Word]:
     return (statement.name for statement in source.broken("lane") if statement.names)
 
 
-def _require_lanes(taken: dict[str, Place], scope: Scope) -> None:
+def _require_lanes(taken: Mapping[str, Place], read: Collection[str], scope: Scope) -> None:
     for entry in scope.grids:
         if entry.word.text not in taken and not entry.guessed:
-            message = f"grid `{entry.word.text}` has no lane"
+            others = " for its other cells" if entry.word.text in read else ""
+            message = f"grid `{entry.word.text}` has no lane{others}"
             hint = f"add `lane {entry.word.text} = shown <- GATE <- SELECTOR(ITEM, ITEM)`"
             scope.findings.error("missing-lane", message, entry.word.place, hint)
 
 
-def _read_lane(statement: Statement, scope: Scope, paths: Paths) -> Lane | None:
-    grid = scope.grids.value(statement.name)
+def _read_lane(statement: Statement, scope: Scope) -> Reading | None:
+    scope.grids.value(statement.name)
     stations = _stations(statement, scope)
     if stations is None:
         _use_all(statement, scope)
         return None
     gates = [_gate(offer, scope) for offer in (*stations.above[::-1], *stations.below[::-1])]
     feed = read_feed(stations.feed, scope)
-    unique = _each_once(stations, scope.findings)
-    ways = _paths(stations, feed, paths, scope) if unique else None
-    if grid is None or feed is None or ways is None or not unique or None in gates:
-        return None
-    sound = tuple(gate for gate in gates if gate is not None)
-    return Lane(grid, feed, sound, len(stations.above), ways, statement.place)
+    return Reading(statement, stations, tuple(gates), feed, _each_once(stations, scope.findings))
 
 
 def _use_all(statement: Statement, scope: Scope) -> None:
@@ -153,10 +253,10 @@ def _each_once(stations: Stations, findings: Findings) -> bool:
 
 
 def _paths(
-    stations: Stations, feed: Feed | None, paths: Paths, scope: Scope
+    stations: Stations, feeds: Sequence[Feed], paths: Paths, scope: Scope
 ) -> tuple[Path, ...] | None:
-    """The path after each gate above the place that is seen, from the top."""
-    items = [node for node in walk_feed(feed) if isinstance(node, Item)] if feed else []
+    """The path after each gate above the place that is seen, from the top, for all items."""
+    items = [node for feed in feeds for node in walk_feed(feed) if isinstance(node, Item)]
     words = [offer.word for offer in reversed(stations.above)]
     if not all(scope.stations.is_a("gate", word) for word in words):
         return None

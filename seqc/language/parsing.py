@@ -90,8 +90,8 @@ class _Builder:
             pieces=tuple(
                 self._piece(piece)
                 for child in trees
-                if child.data == "block"
-                for piece in child.children
+                if child.data in ("block", "cells")
+                for piece in (child.children if child.data == "block" else [child])
             ),
         )
 

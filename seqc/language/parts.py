@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import string
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 from seqc.language.declared import Art
 from seqc.language.items import is_rectangle
 from seqc.language.limits import MAX_ACTUATORS
+from seqc.language.marks import lies_on, marked
 from seqc.language.odds import misfeed_of
 from seqc.language.scope import Scope
 from seqc.language.settings import Settings, read_settings
@@ -24,13 +26,17 @@ UNSOUND_COIL = Coil("", 0, 1_000, 1, 1, 1)
 """Stands for a coil that was reported already, so that all that follows can be checked too."""
 
 
-Maps = dict[str, Art]
-"""The letter map of each part that has one, as it is drawn."""
+@dataclass
+class Maps:
+    """What is drawn of parts, by their names: letter maps, and cells in which they are mirrored."""
+
+    letters: dict[str, Art] = field(default_factory=dict)
+    mirrored: dict[str, Art] = field(default_factory=dict)
 
 
 def declare_parts(source: Source, scope: Scope) -> Maps:
     """Enter every selector and gate, in the order in which they stand."""
-    maps: Maps = {}
+    maps = Maps()
     for statement in source.of("selector", "gate"):
         settings = read_settings(statement, scope.findings)
         linkage = _linkage(settings, scope.findings)
@@ -40,9 +46,11 @@ def declare_parts(source: Source, scope: Scope) -> Maps:
         if settings.sound and linkage is not None:
             part = _part(statement, settings, linkage, coil, scope)
         scope.layout.add_magnets(statement, settings)
-        art = settings.art("linkage")
-        if scope.stations.declare(statement, part) and art is not None:
-            maps[statement.name.text] = art
+        if scope.stations.declare(statement, part):
+            drawn = (("linkage", maps.letters), ("mirrored", maps.mirrored))
+            for key, arts in drawn:
+                if (art := settings.art(key)) is not None:
+                    arts[statement.name.text] = art
     return maps
 
 
@@ -56,10 +64,18 @@ def _part(
     name, settle = statement.name, settings.integer("settle") or 0
     around = scope.tolerance.of(settings, "settle")
     if statement.keyword == "selector":
-        return Selector(name.text, linkage, coil, settle, name.place, around)
+        art = settings.art("mirrored")
+        cells = marked(art, _mirrored(name.text), scope.findings) if art else None
+        mirrored = cells or frozenset()
+        return Selector(name.text, linkage, coil, settle, name.place, around, mirrored)
     misfeed = misfeed_of(settings, scope.findings)
     open_us, refill = settings.needed("open"), settings.integer("refill") or 0
     return Gate(name.text, linkage, coil, open_us, refill, settle, name.place, around, misfeed)
+
+
+def _mirrored(selector: str) -> str:
+    """How messages speak of the cells in which a selector is mounted the other way round."""
+    return f"`mirrored` of `{selector}`"
 
 
 def _linkage(settings: Settings, findings: Findings) -> Linkage | None:
@@ -78,12 +94,24 @@ def _linkage(settings: Settings, findings: Findings) -> Linkage | None:
 def check_linkages(
     parts: Sequence[Part], lanes: Sequence[Lane], maps: Maps, findings: Findings
 ) -> bool:
-    """Whether every letter map fits every grid that its part serves; else it is reported."""
+    """Whether what is drawn of every part fits every grid that it serves; else it is reported."""
     fits = [
-        _fits(part, maps[part.name], lane.grid, findings)
+        _fits(part, maps.letters[part.name], lane, findings)
         for part in parts
         for lane in lanes
         if part.linkage.kind is LinkageKind.MAP and (part in lane.selectors or part in lane.gates)
+    ]
+    fits += [
+        lies_on(
+            maps.mirrored[part.name],
+            _mirrored(part.name),
+            lane.grid,
+            lane.cells_of(part),
+            findings,
+        )
+        for part in parts
+        for lane in lanes
+        if isinstance(part, Selector) and part.mirrored and part in lane.selectors
     ]
     return all(fits)
 
@@ -120,7 +148,8 @@ def _actuators(linkage: Linkage, grid: Grid) -> int:
             return len(set("".join(linkage.letters)))
 
 
-def _fits(part: Part, drawn: Art, grid: Grid, findings: Findings) -> bool:
+def _fits(part: Part, drawn: Art, lane: Lane, findings: Findings) -> bool:
+    grid = lane.grid
     related = Related(grid.place, "the grid")
     hint = "draw a letter or digit for every cell; equal ones move together"
     height, width = len(drawn.rows), len(drawn.rows[0])
@@ -131,7 +160,7 @@ def _fits(part: Part, drawn: Art, grid: Grid, findings: Findings) -> bool:
         )
         findings.error("map-size", message, drawn.place, hint, related)
         return False
-    for cell in grid.cells:
+    for cell in lane.cells_of(part):
         letter = drawn.rows[cell.row - 1][cell.column - 1]
         if letter in LETTERS:
             continue

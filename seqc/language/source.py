@@ -61,8 +61,9 @@ class Statement:
 
     `tolerance`, `controller` and `air` have no name. `names` are the names between the keyword and
     the block, in order; `file` is the name of an include or a font file; `stations` are those of a
-    lane. A broken statement had a syntax error that has been reported: only its keyword is sure,
-    and `names` holds what could be made out.
+    lane, whose one piece is the drawing of its cells, if it has any. A broken statement had a
+    syntax error that has been reported: only its keyword is sure, and `names` holds what could be
+    made out.
     """
 
     keyword: str

@@ -29,6 +29,7 @@ _IN_WORDS = {
     "RARROW": "`->`",
     "FOR": "`for` and the name of a grid",
     "FROM": "`from` and the name of a file",
+    "ON": "`on` and the cells in braces",
 }
 
 

@@ -33,11 +33,18 @@ class FuseAdvice:
     rating_a: float
     melting_a2s: float
 
-    def __str__(self) -> str:
+    @property
+    def words(self) -> str:
+        """What to look for in a data sheet; two digits of what must be enough, rounded up."""
+        size = 10.0 ** (math.floor(math.log10(self.melting_a2s)) - 1) if self.melting_a2s else 1.0
+        melting = round(math.ceil(self.melting_a2s / size - 1e-9) * size, 6)
         return (
-            f"fuse: time-lag, {self.rating_a:g} A or the next rating up, melting I2t at least "
-            f"{self.melting_a2s:.2g} A2s, for {PULSES:,} bursts with {COOL_S} s to cool"
+            f"time-lag, {self.rating_a:g} A or the next rating up, melting I2t at least "
+            f"{melting:,g} A2s"
         )
+
+    def __str__(self) -> str:
+        return f"fuse: {self.words}, for {PULSES:,} bursts with {COOL_S} s to cool"
 
 
 def preferred_rating_a(least_a: float) -> float:

@@ -253,6 +253,8 @@ class Lane:
 
         Cells whose feeds are alike share one.
         """
+        if not self.others and not any(each.mirrored for each in self.selectors):
+            return (self.feed,) * len(self.grid.cells)
         known: dict[tuple[int, frozenset[str]], Feed] = {}
         return tuple(self._mounted(cell, known) for cell in self.grid.cells)
 

@@ -225,13 +225,14 @@ def _sheets(result: Forecast) -> Iterator[str]:
 
 
 def _sheet(machine: Machine, load: Load) -> Iterator[str]:
-    """The counts of each grid where its cells are, a dash for an absent cell."""
+    """The counts of each grid where its magazines are, a dash where there is none."""
     counts = {(magazine.grid, magazine.cell): count for magazine, count in load.items()}
     width = max(len(f"{count:,}") for count in load.values())
     for grid in machine.grids:
-        places = {(cell.row, cell.column): cell for cell in grid.cells}
-        if not any((grid.name, cell) in counts for cell in grid.cells):
+        own = [cell for cell in grid.cells if (grid.name, cell) in counts]
+        if not own:
             continue
+        places = {(cell.row, cell.column): cell for cell in own}
         yield f"  {grid.name}"
         for row in range(1, grid.rows + 1):
             cells = (places.get((row, column)) for column in range(1, grid.columns + 1))

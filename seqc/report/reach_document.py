@@ -27,7 +27,11 @@ def reach_document(
         "glyphs": len(reach.glyphs),
         "beyond": [glyph.name for glyph in reach.beyond],
         "lacking": [
-            {"kind": lack.kind, "glyphs": [glyph.name for glyph in lack.glyphs]}
+            {
+                "kind": lack.kind,
+                "cells": [[cell.row, cell.column] for cell in lack.cells],
+                "glyphs": [glyph.name for glyph in lack.glyphs],
+            }
             for lack in reach.lacking
         ],
         "causes": [_cause(cause) for cause in reach.causes],

@@ -8,6 +8,7 @@ from itertools import islice
 from seqc.machine.model import Machine
 from seqc.machine.parts import Part
 from seqc.report.pictures import beside, legend, marked_picture, picture, toned_signs
+from seqc.report.words import folded
 from seqc.solver.reach.causes import Cause, Reach, quoted
 from seqc.solver.reach.moves import Regrouping
 from seqc.solver.reach.nearest import Nearest
@@ -29,7 +30,7 @@ def reach_lines(
     beyond = len(reach.beyond)
     yield f"grid {reach.grid.name}: {beyond} of {amount(len(reach.glyphs), 'glyph')} out of reach"
     for lack in reach.lacking:
-        yield f"  the lane has no {lack.kind}, for {quoted(lack.glyphs)}"
+        yield from folded(f"  {lack}, for {quoted(lack.glyphs)}")
     for cause in reach.causes:
         yield from _cause_lines(cause)
     if reach.causes:

@@ -34,14 +34,14 @@ class Showing:
     replay: Replay
     start: Sequence[Seen]
     frames: Sequence[Seen]
-    again: bool
+    again: bool = False
 
     @classmethod
     def of(cls, tables: TableSet, replay: Replay) -> Showing:
         """Part a replay by the tables that it ran."""
         count, start = len(list(tables)), len(list(tables)) - len(tables.tables)
         if tables.tables_for is not TablesFor.PROGRAMME:
-            return cls(replay, replay.seen[:start], replay.seen[start:], False)
+            return cls(replay, replay.seen[:start], replay.seen[start:])
         start += next((n for n, each in enumerate(tables.tables) if each.shows), 0)
         once, more = replay.seen[:count], replay.seen[count:]
         first = once[len(once) - len(more) :]

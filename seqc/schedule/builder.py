@@ -15,7 +15,7 @@ from seqc.schedule.pulses import Pulse
 from seqc.schedule.topology import Topology
 from seqc.solver.plan import FramePlan, GridPlan, Pass
 
-RECOVERY = "recovery of"
+MINIMUM_OFF = "minimum off"
 """Why a pulse waits for the last one of its coil."""
 
 Throws = list[tuple[int, Actuator]]
@@ -116,7 +116,7 @@ class Builder:
         last = self._last.get(actuator.index)
         if last is not None:
             next_us = self.topology.times(actuator).next_us
-            self.arc(last, task, next_us, f"{RECOVERY} {actuator.part.name}")
+            self.arc(last, task, next_us, f"{actuator.part.name} {MINIMUM_OFF}")
         self._last[actuator.index] = task
         return task
 
@@ -192,7 +192,7 @@ class Builder:
                 self.settle_before(self._last[selector], throw, f"{name} settling")
         if gate.index in self._at_rest:
             rest = self._at_rest[gate.index]
-            self.arc(rest, throw, times.refill_us, f"refill of {part.name}")
+            self.arc(rest, throw, times.refill_us, f"{part.name} refill")
         self._find_room(gate, throw)
         back = self.pulse(gate, Position.REST)
         self.arc(throw, back, times.open_us, f"{part.name} open")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from seqc.machine.parts import Position
-from seqc.schedule.builder import RECOVERY
+from seqc.schedule.builder import MINIMUM_OFF
 from seqc.schedule.drives.choice import rules_of
 from seqc.schedule.pulses import Pulse
 from seqc.schedule.topology import Topology
@@ -20,7 +20,7 @@ def bounding(topology: Topology, pulse: Pulse) -> Iterator[tuple[int, str]]:
     """How long from its start on a pulse bounds others, by each cause."""
     actuator = pulse.actuator
     part, times = actuator.part, topology.times(actuator)
-    yield times.next_us, f"{RECOVERY} {part.name}"
+    yield times.next_us, f"{part.name} {MINIMUM_OFF}"
     yield times.settled_us, f"{part.name} at rest"
     channel = rules_of(actuator.drive).channel(actuator.drive)
     if channel:
@@ -28,7 +28,7 @@ def bounding(topology: Topology, pulse: Pulse) -> Iterator[tuple[int, str]]:
         turn_us = times.clear_us + max(channel.turn_us)
         yield times.length_us + max(turn_us, channel.same_us or 0), channel.name
     if actuator.is_gate and pulse.position is Position.REST:
-        yield times.refill_us, f"refill of {part.name}"
+        yield times.refill_us, f"{part.name} refill"
     elif actuator.is_gate and topology.rank(actuator) < topology.lane_of(actuator).gates_above:
         path = topology.path_after(actuator)
         still_us = times.settled.most_us + path.total.most_us

@@ -10,10 +10,9 @@ from seqc.machine.model import Machine
 from seqc.schedule.actions import Actions
 from seqc.schedule.cadence import Round
 from seqc.schedule.chain import Link, summary
-from seqc.schedule.durations import Durations
 from seqc.schedule.frame import FrameTiming, time_frame
 from seqc.schedule.tick import Setting, Tick, schedule_tick
-from seqc.schedule.topology import Topology
+from seqc.schedule.topology import Topology, playable
 from seqc.solver.plan import FramePlan, ProgrammePlan
 
 
@@ -27,10 +26,11 @@ class ProgrammeTiming:
     on with tick number `repeat_from` (from 0) after the last.
 
     `period_us` is the least cadence found at which the whole programme is kept, and no cadence
-    shorter than `bound_us` is. Whatever the cadence `cadence_us` that was asked for, both are the
-    same. The tables run at `beat_us`: the cadence, or the period if that is longer. `quiet_us` is
-    the least cadence at which every tick starts with a quiet machine. The table of a tick begins
-    `lead_us` before the pulse that starts it.
+    shorter than `bound_us` is, by tables with distances that a small controller plays well.
+    Whatever the cadence `cadence_us` that was asked for, both are the same. The tables run at
+    `beat_us`: the cadence, or the period if that is longer. `quiet_us` is the least cadence at
+    which every tick starts with a quiet machine. The table of a tick begins `lead_us` before the
+    pulse that starts it.
     """
 
     machine: Machine
@@ -113,7 +113,8 @@ def time_programme(
     machine: Machine, plan: ProgrammePlan, every_us: int, effort: Effort = NORMAL
 ) -> ProgrammeTiming:
     """Schedule a programme at a cadence, or at the least one that was found if that is longer."""
-    found = Round(Topology(machine), plan, effort).least()
+    topology = playable(machine)
+    found = Round(topology, plan, effort).least()
     row = found.row_at(max(every_us, found.period_us))
     return ProgrammeTiming(
         machine,
@@ -127,7 +128,7 @@ def time_programme(
         found.bound_us,
         every_us,
         found.quiet.needed_us,
-        Durations(machine).lead_us,
+        topology.durations.lead_us,
     )
 
 

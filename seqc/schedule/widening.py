@@ -15,7 +15,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 from seqc.machine.wiring import Actuator
-from seqc.schedule.builder import RECOVERY, Builder, Change
+from seqc.schedule.builder import MINIMUM_OFF, Builder, Change
 from seqc.schedule.effects import bounding
 from seqc.schedule.problem import NONE, Problem
 from seqc.schedule.pulses import Pulse, in_order
@@ -146,7 +146,7 @@ class Widening:
         for task, (actuator, _) in builder.pulses.items():
             least[task] = actuator.drive.starts.least_us
         found = [
-            Wait(arc.before, arc.after, arc.lag_us, arc.cause, arc.cause.startswith(RECOVERY))
+            Wait(arc.before, arc.after, arc.lag_us, arc.cause, arc.cause.endswith(MINIMUM_OFF))
             for arc in builder.arcs
         ]
         found += self._shared(builder.problem())
@@ -178,7 +178,7 @@ class Widening:
         for task, (actuator, position) in builder.pulses.items():
             pulse = topology.durations.pulse(actuator, position, 0)
             lag_us, cause = max(bounding(topology, pulse))
-            held = cause.startswith(RECOVERY) or cause in channels
+            held = cause.endswith(MINIMUM_OFF) or cause in channels
             yield Wait(task, self.end, lag_us + over_us, cause, held)
         if change.roots:
             lead_us = self.scaling.lead_at(self.scaling.further(factor))

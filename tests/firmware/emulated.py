@@ -15,7 +15,7 @@ from seqc.codegen import Target, render
 from seqc.codegen.rendering import build_of
 from seqc.codegen.view import Build
 from seqc.machine.model import Machine
-from seqc.machine.steptable import TableSet
+from seqc.machine.tracks import Tables
 
 # vcdvcd lets a pipe or socket whose other side is closed end the whole program.
 signal.signal(signal.SIGPIPE, signal.SIG_IGN)
@@ -27,12 +27,16 @@ TOOLS = ("gcc", "avr-gcc", "simavr", "make", *HEADERS)
 
 @dataclass(frozen=True)
 class Ran:
-    """What a script made an emulated controller do; times in microseconds since its start."""
+    """What a script made an emulated controller do; times in microseconds since its start.
+
+    `masked` are the longest times for which interrupts were off.
+    """
 
     edges: tuple[tuple[float, int], ...]
     resets: tuple[float, ...]
     marks: tuple[float, ...]
     said: str
+    masked: tuple[float, ...] = ()
 
     @property
     def answers(self) -> list[str]:
@@ -93,6 +97,7 @@ class Controller:
             tuple(int(words[1]) / megahertz for words in lines if words[0] == "reset"),
             tuple(int(words[1]) / megahertz for words in lines if words[0] == "mark"),
             "".join(chr(int(words[1])) for words in lines if words[0] == "say"),
+            tuple(int(words[1]) / megahertz for words in lines if words[0] == "masked"),
         )
 
     def size(self) -> tuple[int, int]:
@@ -117,7 +122,7 @@ def controller(
     folder: Path,
     target: Target,
     machine: Machine,
-    tables: TableSet,
+    tables: Tables,
     serial: bool = True,
     wait: bool = True,
 ) -> Controller:

@@ -19,6 +19,7 @@
  *   flip AT BIT     turn a bit of the flash over
  *   ram AT BIT      turn a bit of the RAM over
  *   mark            print the time
+ *   masked          print for how long interrupts were off at most since this was asked last
  *   line FD         from now on the serial line is this open file, in real time, until it is closed;
  *                   SIGUSR1 resets the controller
  *
@@ -26,6 +27,7 @@
  *   out CYCLES HEX  the levels that the drivers see; idle levels while nothing drives them
  *   reset CYCLES
  *   mark CYCLES
+ *   masked CYCLES
  *   say CODE        a character from the serial line
  */
 
@@ -70,6 +72,8 @@ static void (*core_reset)(avr_t *);
 static int has_reset;
 static int open_line = -1;
 static volatile sig_atomic_t reset_asked;
+static uint64_t masked_since; /* 0 while interrupts are on */
+static uint64_t longest_masked;
 
 static uint64_t now(void)
 {
@@ -208,10 +212,24 @@ static void no_sleep(avr_t *sleeping, avr_cycle_count_t cycles)
     (void)cycles;
 }
 
+/* Keeps the longest time for which interrupts are off. */
+static void watch_interrupts(void)
+{
+    if (avr->sreg[S_I]) {
+        masked_since = 0;
+    } else if (masked_since == 0) {
+        masked_since = now();
+    } else if (now() - masked_since > longest_masked) {
+        longest_masked = now() - masked_since;
+    }
+}
+
 static void run_one(void)
 {
     avr_cycle_count_t before = avr->cycle;
     int state = avr_run(avr);
+
+    watch_interrupts();
 
     if (avr->cycle < before) {
         base += before - avr->cycle;
@@ -347,6 +365,9 @@ static int command(char *line)
         serve((int)first);
     } else if (strcmp(verb, "mark") == 0) {
         printf("mark %" PRIu64 "\n", now());
+    } else if (strcmp(verb, "masked") == 0) {
+        printf("masked %" PRIu64 "\n", longest_masked);
+        longest_masked = 0;
     } else if (strcmp(verb, "flip") == 0) {
         avr->flash[first] ^= (uint8_t)(1u << second);
     } else if (strcmp(verb, "ram") == 0) {

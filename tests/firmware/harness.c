@@ -119,6 +119,8 @@ static int command(const char *verb, uint32_t first, uint32_t second)
         seqc_heard_badly();
     else if (strcmp(verb, "fail") == 0)
         seqc_fail((uint8_t)first);
+    else if (strcmp(verb, "ram") == 0)
+        *(uint8_t *)(uintptr_t)first ^= (uint8_t)(1U << second);
     else if (strcmp(verb, "refresh") == 0)
         seqc_refresh();
     else if (strcmp(verb, "watch") == 0)
@@ -134,7 +136,7 @@ static int command(const char *verb, uint32_t first, uint32_t second)
         seqc_resume(now_us);
 #if SEQC_TRACKS
     else if (strcmp(verb, "set") == 0)
-        seqc_set_time(first, now_us);
+        seqc_set_time(first, second, now_us);
     else if (strcmp(verb, "time") == 0)
         printf("time %" PRIu32 "\n", seqc_time());
     else if (strcmp(verb, "trim") == 0)

@@ -52,6 +52,9 @@ typedef uint16_t seqc_at;
 /* The number of a table. */
 typedef uint8_t seqc_number;
 
+/* The ticks that a limit has left. */
+typedef uint16_t seqc_left;
+
 /* A lateness that a pulse bears. */
 typedef uint16_t seqc_late;
 

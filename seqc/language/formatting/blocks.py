@@ -80,11 +80,11 @@ def unit_lines(unit: Unit) -> list[Line]:
         return [Line(inline(unit))]
     head = unit.lexemes[:brace]
     lines = opened(spaced(without_comments(head)), comments(head))
-    return _art_lines(lines, art)
+    return art_lines(lines, art)
 
 
-def _art_lines(lines: list[Line], art: Sequence[Lexeme]) -> list[Line]:
-    """The rows of a drawing, each on a line, and its closing brace."""
+def art_lines(lines: list[Line], art: Sequence[Lexeme]) -> list[Line]:
+    """After what opens it the rows of a drawing, each on a line, and its closing brace."""
     at = next(i for i, one in enumerate(art) if one.kind == "RBRACE")
     for lexeme in art[:at]:
         if not lexeme.is_comment:

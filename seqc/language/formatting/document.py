@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from seqc.language.formatting.alignment import Row, aligned
-from seqc.language.formatting.blocks import block_lines, inline
+from seqc.language.formatting.blocks import art_lines, block_lines, inline
 from seqc.language.formatting.lexemes import (
     Lexeme,
     comments,
@@ -85,7 +85,10 @@ def _row(one: Written) -> Row | None:
 def _lines(one: Written) -> list[Line]:
     """A statement over several lines."""
     if one.block is None:
-        return _stretched(one.head)
+        brace = next((n for n, word in enumerate(one.head) if word.kind == "LBRACE"), None)
+        if brace is None:
+            return _stretched(one.head)
+        return art_lines(_stretched(one.head[: brace + 1]), one.head[brace + 1 :])
     inside = list(units(one))
     notes = comments(one.head)
     if inside and not isinstance(inside[0], Unit) and not inside[0].breaks:

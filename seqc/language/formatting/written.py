@@ -13,7 +13,8 @@ from seqc.language.source import Statement
 class Written:
     """A statement: what stands before its block and, if it has one, between the outer braces.
 
-    The closing brace counts as the last of the block. Comments are among both.
+    The closing brace counts as the last of the block. Comments are among both. A lane has no block:
+    the drawing of its cells counts as one of its words.
     """
 
     statement: Statement
@@ -51,7 +52,7 @@ def _ended(statement: Statement | None, run: Sequence[Lexeme]) -> Iterator[Writt
 
 
 def _parted(statement: Statement, run: Sequence[Lexeme]) -> Written:
-    for rank, lexeme in enumerate(run):
+    for rank, lexeme in enumerate(run if not statement.stations else ()):
         if lexeme.kind == "LBRACE":
             return Written(statement, run[:rank], run[rank + 1 :])
     return Written(statement, run, None)

@@ -57,7 +57,18 @@ _PART = (
 )
 
 PARTS = {
-    "selector": Schema(_PART, required=("linkage", "coil")),
+    "selector": Schema(
+        (
+            *_PART,
+            art("mirrored", "mirrored", "|.#| |..|").told(
+                "The cells, marked `#`, in which it is mounted the other way round: there it "
+                "offers its second input at rest and its first one thrown.",
+                "Plan: which glyphs can be made, and in how many passes.",
+                "in none",
+            ),
+        ),
+        required=("linkage", "coil"),
+    ),
     "gate": Schema(
         (
             *_PART,

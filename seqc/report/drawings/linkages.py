@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from xml.etree.ElementTree import Element
 
 from seqc.machine.model import Machine
-from seqc.machine.parts import Cell, Lane, Part
+from seqc.machine.parts import Cell, Lane, Part, Selector
 from seqc.machine.wiring import Actuator
 from seqc.report.drawings.svg import Drawing, drawing, tag, write
 
@@ -46,7 +46,9 @@ def linkage_drawing(machine: Machine, lane: Lane) -> Drawing:
         own = machine.actuators_of(part, grid)
         count = "1 actuator" if len(own) == 1 else f"{len(own)} actuators"
         write(sheet.root, x, y + 8, part.name, "strong")
-        write(sheet.root, x, y + 23, f"{count}, {part.linkage}", "small faint")
+        turned = isinstance(part, Selector) and part.mirrored
+        note = "; hollow: mirrored" if turned else ""
+        write(sheet.root, x, y + 23, f"{count}, {part.linkage}{note}", "small faint")
         group = tag(sheet.root, "g", transform=f"translate({x:g} {y + HEAD:g})")
         _draw_part(group, machine, lane, own, cell)
     return sheet
@@ -69,6 +71,7 @@ def _draw_part(
         square.set("data-grid", str(machine.grids.index(grid)))
         square.set("data-cell", str(index))
     for actuator in own:
+        mirrored = actuator.part.mirrored if isinstance(actuator.part, Selector) else ()
         tie = tag(group, "g", "tie")
         tie.set("data-actuator", str(actuator.index))
         ways = "".join(
@@ -80,7 +83,8 @@ def _draw_part(
             tag(tie, "path", "link", d=ways)
         for spot in actuator.cells:
             x, y = (spot.column - 0.5) * cell, (spot.row - 0.5) * cell
-            tag(tie, "circle", "knot", cx=x, cy=y, r=max(2.5, cell / 8))
+            kind = "knot turned" if spot in mirrored else "knot"
+            tag(tie, "circle", kind, cx=x, cy=y, r=max(2.5, cell / 8))
         if len(own) <= LABELLED:
             _label(tie, actuator, cell)
 

@@ -34,7 +34,7 @@ def _table(kind: KindStock, grid: Grid, named: bool) -> Table | None:
     rows = tuple(
         (
             str(row),
-            *(_count(counts, grid, Cell(row, column)) for column in range(1, grid.columns + 1)),
+            *(_count(counts, Cell(row, column)) for column in range(1, grid.columns + 1)),
         )
         for row in range(1, grid.rows + 1)
     )
@@ -45,5 +45,5 @@ def _table(kind: KindStock, grid: Grid, named: bool) -> Table | None:
     return Table(title, head, rows, False, tuple(range(1, grid.columns + 1)), True)
 
 
-def _count(counts: dict[Cell, int], grid: Grid, cell: Cell) -> str:
-    return f"{counts.get(cell, 0):,}" if cell in grid.index_of else ""
+def _count(counts: dict[Cell, int], cell: Cell) -> str:
+    return f"{counts[cell]:,}" if cell in counts else ""

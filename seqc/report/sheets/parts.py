@@ -104,10 +104,7 @@ def _protection(machine: Machine, forecast: Forecast | None) -> Iterator[Row]:
         )
     for supply in forecast.supplies if forecast else ():
         if supply.fuse is not None:
-            words = (
-                f"time-lag, {supply.fuse.rating_a:g} A or the next rating up, melting I2t at least "
-                f"{supply.fuse.melting_a2s:.2g} A2s, in the lead of supply {supply.supply.name}"
-            )
+            words = f"{supply.fuse.words}, in the lead of supply {supply.supply.name}"
             yield "1", "fuse", words
     yield "1", "emergency stop", "cuts the coils and not the logic"
 

@@ -15,6 +15,7 @@ from seqc.machine.findings import Finding, Related, Severity
 from seqc.machine.glyphs import Glyph
 from seqc.machine.parts import Cell, Grid, Part
 from seqc.machine.wiring import Actuator
+from seqc.machine.wording import amount_of
 from seqc.solver.needs import LaneNeeds
 from seqc.solver.positions import bits
 from seqc.solver.reach.contradictions import Contradiction
@@ -82,18 +83,23 @@ class Cause:
 
 @dataclass(frozen=True)
 class Lacking:
-    """A kind that a lane doesn't offer, and the glyphs that want it."""
+    """A kind that the lanes of some cells don't offer, and the glyphs that want it there."""
 
     kind: str
     grid: Grid
+    cells: tuple[Cell, ...]
     glyphs: tuple[Glyph, ...]
+
+    def __str__(self) -> str:
+        more = len(self.cells) - 1
+        others = f" and {amount_of(more, 'more cell')}" if more else ""
+        return f"no {self.kind} is offered in {self.cells[0]}{others} of {self.grid.name}"
 
     @property
     def finding(self) -> Finding:
         """The lack as a finding at the first of the glyphs."""
-        lack = f"the lane of {self.grid.name} has no {self.kind}"
-        message = f"{named(self.glyphs)} out of reach: {lack}"
-        hint = f"let the lane offer {self.kind}, or draw these glyphs without it"
+        message = f"{named(self.glyphs)} out of reach: {self}"
+        hint = f"let these cells have {self.kind}, or draw them without it"
         place = self.glyphs[0].place
         return Finding(Severity.ERROR, "out-of-reach", message, place, hint)
 
@@ -139,13 +145,16 @@ def explained(needs: FontNeeds, found: Iterable[Contradiction], glyphs: tuple[Gl
 
 
 def _lacking(lane: LaneNeeds, glyphs: Sequence[Glyph]) -> Iterator[Lacking]:
-    wanting: dict[str, dict[Glyph, None]] = {}
+    grid = lane.lane.grid
+    wanting: dict[str, tuple[set[Cell], dict[Glyph, None]]] = {}
     for glyph in glyphs:
-        for kind, offers in zip(glyph.kinds, lane.offers, strict=True):
+        for cell, kind, offers in zip(grid.cells, glyph.kinds, lane.offers, strict=True):
             if not offers.get(kind):
-                wanting.setdefault(kind, {})[glyph] = None
-    for kind, own in wanting.items():
-        yield Lacking(kind, lane.lane.grid, tuple(own))
+                cells, own = wanting.setdefault(kind, (set(), {}))
+                cells.add(cell)
+                own[glyph] = None
+    for kind, (cells, own) in wanting.items():
+        yield Lacking(kind, grid, tuple(sorted(cells)), tuple(own))
 
 
 def _cause(needs: FontNeeds, several: Sequence[Contradiction]) -> Cause:
