@@ -88,7 +88,8 @@ class Programme:
     """Frames in order, one every `every_us`; after the last comes the first again if it repeats.
 
     Grids that change independently of each other have `rotations`, of which the frames come; those
-    of a clock tell the time of day, from midnight on.
+    of a clock tell the time of day, from midnight on. While it is `quiet`, those that rest
+    stand still.
     """
 
     name: str
