@@ -279,3 +279,13 @@ def test_times_are_printed_to_the_microsecond_on_demand(berth: Path, command: st
     rounded = " ".join(run(command, berth).stdout.split())
     assert f"shortest {-(-period_us // 1000)} ms (proven)" in rounded
     assert " us" not in rounded
+
+
+def test_a_plan_draws_some_of_its_frames(tmp_path: Path) -> None:
+    file = str(machine_file("berth_board", tmp_path))
+    told = CliRunner().invoke(main, ["plan", file, "--from", "4", "--frames", "2"])
+    assert [line[:3] for line in told.stdout.splitlines() if line.startswith('"')] == ['"3"', '"4"']
+    assert "frames 4 to 5 of 10 below; more with --from 6" in told.stdout
+    beyond = CliRunner().invoke(main, ["plan", file, "--from", "11"])
+    assert beyond.exit_code == 2
+    assert "--from 11 is beyond the last of 10 frames" in beyond.stderr

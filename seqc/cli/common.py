@@ -92,6 +92,25 @@ def ambient_option(function: Body[P]) -> Body[P]:
     return option(function)
 
 
+def frames_options(usual: int) -> Callable[[Body[P]], Body[P]]:
+    """Adds `--from` and `--frames`: which frames to draw, so many unless more are asked for."""
+
+    def add(function: Body[P]) -> Body[P]:
+        start = click.option(
+            "--from", "first", type=click.IntRange(1), help="The first frame to draw (1)."
+        )
+        text = f"How many frames to draw ({usual})."
+        return start(click.option("--frames", "most", type=click.IntRange(1), help=text)(function))
+
+    return add
+
+
+def check_first(first: int | None, count: int) -> None:
+    """Refuse a first frame that there isn't."""
+    if first and first > count:
+        raise click.UsageError(f"--from {first} is beyond the last of {count} frames")
+
+
 def exact_option(function: Body[P]) -> Body[P]:
     """Adds `--exact`, which what is printed heeds by itself."""
     text = "Print times to the microsecond."

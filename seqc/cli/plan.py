@@ -12,9 +12,11 @@ from seqc.cli.common import (
     FALLS_SHORT,
     Choice,
     Command,
+    check_first,
     choice_options,
     exact_option,
     findings_document,
+    frames_options,
     json_option,
     machine_file,
     print_findings,
@@ -29,6 +31,7 @@ from seqc.machine.model import Machine
 @click.command("plan", cls=Command)
 @machine_file
 @click.option("--whole-font", metavar="FONT", help="Plan each glyph of a font, from any position.")
+@frames_options(100)
 @choice_options
 @exact_option
 @json_option
@@ -36,35 +39,52 @@ from seqc.machine.model import Machine
 def command(
     machine_file: Path,
     whole_font: str | None,
+    first: int | None,
+    most: int | None,
     choice: Choice,
     as_json: bool,
 ) -> None:
     """Print each frame as a picture, with the passes that load it and how long they take."""
+    from seqc.report import plan_document
+
     findings = Findings()
+    if (first or most) and (as_json or whole_font is not None):
+        raise click.UsageError("--from and --frames say what is drawn, and here nothing is")
     if whole_font is not None:
         choice.refuse_frames("--whole-font")
     machine = choice.read(machine_file, findings, whole_fonts=whole_font is not None)
     if whole_font is None:
-        _plan_frames(machine, choice, findings, as_json)
+        planned = _planned(machine, choice, findings)
+        if as_json:
+            document = plan_document.plan_document(planned.plan, planned.timing)
+            print_json({**document, "findings": findings_document(findings)})
+        else:
+            _print(machine, planned, first, most, findings)
     else:
         _plan_font(machine, whole_font, choice.prefer, findings, as_json)
     sys.exit(FALLS_SHORT if findings.has_errors else 0)
 
 
-def _plan_frames(machine: Machine, choice: Choice, findings: Findings, as_json: bool) -> None:
-    from seqc.report import plan_document, plan_text
-
+def _planned(machine: Machine, choice: Choice, findings: Findings) -> seqc.Planned:
     chosen = choice.of(machine)
     with progress(f"planning {len(chosen.frames)} frames"):
         planned = seqc.plan(machine, chosen, choice.prefer, choice.effort)
     findings.extend(seqc.cadence_findings(planned))
-    if as_json:
-        document = plan_document.plan_document(planned.plan, planned.timing)
-        print_json({**document, "findings": findings_document(findings)})
-    else:
-        print_findings(findings)
-        for line in plan_text.plan_lines(machine, planned.programme, planned.plan, planned.timing):
-            click.echo(line)
+    return planned
+
+
+def _print(
+    machine: Machine, planned: seqc.Planned, first: int | None, most: int | None, findings: Findings
+) -> None:
+    from seqc.report.plan_text import MOST_FRAMES, plan_lines
+
+    plan, timing = planned.plan, planned.timing
+    check_first(first, len(plan.plans))
+    print_findings(findings)
+    for line in plan_lines(
+        machine, planned.programme, plan, timing, first or 1, most or MOST_FRAMES
+    ):
+        click.echo(line)
 
 
 def _plan_font(machine: Machine, font: str, prefer: str, findings: Findings, as_json: bool) -> None:

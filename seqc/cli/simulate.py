@@ -13,8 +13,10 @@ from seqc.cli.common import (
     FALLS_SHORT,
     Choice,
     Command,
+    check_first,
     choice_options,
     findings_document,
+    frames_options,
     json_option,
     machine_file,
     print_findings,
@@ -55,8 +57,7 @@ MOST_SAMPLES = 100_000
 @click.option("--seed", type=int, help="What the parts are drawn from (0).")
 @click.option("--tight", is_flag=True, help="Build it as `build --tight` does.")
 @click.option("--stock", is_flag=True, help="Run the stock down: no item is recirculated.")
-@click.option("--from", "first", type=click.IntRange(1), help="The first frame to draw (1).")
-@click.option("--frames", "most", type=click.IntRange(1), help="How many frames to draw (20).")
+@frames_options(20)
 @choice_options
 @json_option
 @reports_findings
@@ -117,8 +118,7 @@ def _print(
 ) -> None:
     from seqc.report.replay_text import MOST_FRAMES, replay_lines
 
-    if first and first > len(showing.frames):
-        raise click.UsageError(f"--from {first} is beyond the last of {len(showing.frames)} frames")
+    check_first(first, len(showing.frames))
     print_findings(findings)
     for line in replay_lines(machine, showing, first or 1, most or MOST_FRAMES):
         click.echo(line)

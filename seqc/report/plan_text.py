@@ -10,12 +10,15 @@ from seqc.machine.model import Machine
 from seqc.machine.parts import Grid, Position
 from seqc.machine.wording import amount_of
 from seqc.report.pictures import beside, legend, picture, toned_signs
-from seqc.report.words import actuators_words, asked, folded, ms, table
+from seqc.report.words import actuators_words, asked, folded, frames_words, ms, table
 from seqc.schedule.frame import FrameTiming
 from seqc.schedule.timing import ProgrammeTiming
 from seqc.solver.cost import Cost
 from seqc.solver.objective import Objective
 from seqc.solver.plan import FramePlan, GridPlan, Pass, ProgrammePlan
+
+MOST_FRAMES = 100
+"""So many frames are drawn unless more are asked for."""
 
 
 def frame_lines(machine: Machine, plan: FramePlan) -> Iterator[str]:
@@ -57,16 +60,27 @@ def _set_words(step: Pass, position: Position) -> str:
 
 
 def plan_lines(
-    machine: Machine, programme: Programme, plan: ProgrammePlan, timing: ProgrammeTiming
+    machine: Machine,
+    programme: Programme,
+    plan: ProgrammePlan,
+    timing: ProgrammeTiming,
+    first: int = 1,
+    most: int = MOST_FRAMES,
 ) -> Iterator[str]:
-    """The verdict, then every frame with its picture, its passes and its times, then the whole."""
+    """The verdict, then frames with their pictures, passes and times, then the whole.
+
+    At most `most` frames are drawn, from number `first` on; they count from 1.
+    """
+    drawn = plan.plans[first - 1 : first - 1 + most]
     yield from folded(
         f"{amount_of(len(plan.plans), 'frame')} planned for the fewest passes, then "
         f"{plan.objective.value}, {'proven best' if plan.proven else 'not proven best'}; "
         f"{period_words(programme, timing)}"
     )
+    if len(drawn) < len(plan.plans):
+        yield frames_words(first, len(drawn), len(plan.plans))
     yield legend(machine)
-    for frame, frame_timing in zip(plan.plans, timing.frames, strict=True):
+    for frame, frame_timing in zip(drawn, timing.of_frames(drawn), strict=True):
         yield ""
         yield from folded(f"{quoted(frame.frame)}   {_summary(frame, frame_timing)}")
         yield from frame_lines(machine, frame)

@@ -12,7 +12,7 @@ from seqc.machine.tracks import Tables
 from seqc.machine.wording import amount_of
 from seqc.report.pictures import beside, legend, picture, toned_signs
 from seqc.report.tones import width
-from seqc.report.words import columns, folded, ms, table
+from seqc.report.words import columns, folded, frames_words, ms, table
 from seqc.simulator import Replay, Seen
 
 MOST_FRAMES = 20
@@ -50,12 +50,10 @@ class Showing:
 
     def words(self, first: int, drawn: int) -> str:
         """Which frames are drawn, how to see more, and whether a second round was the same."""
-        count, last = len(self.frames), first + drawn - 1
-        which = f"frame {first:,}" if drawn == 1 else f"frames {first:,} to {last:,}"
-        words = f"{which} of {count:,} below"
+        count = len(self.frames)
+        words = frames_words(first, drawn, count)
         if drawn == count:
             words = "round 1 below" if self.again else f"{amount_of(count, 'frame')} below"
-        words += f"; more with --from {last + 1}" if last < count else ""
         return f"{words}; round 2 the same" if self.again else words
 
 

@@ -91,6 +91,14 @@ def copies_together(rows: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]
         yield f"{stem}{ranges(numbers)}" if numbers else names[0], words
 
 
+def frames_words(first: int, drawn: int, count: int) -> str:
+    """Which of so many frames are drawn, and how to see more."""
+    last = first + drawn - 1
+    which = f"frame {first:,}" if drawn == 1 else f"frames {first:,} to {last:,}"
+    more = f"; more with --from {last + 1}" if last < count else ""
+    return f"{which} of {count:,} below{more}"
+
+
 def columns() -> int:
     """How wide lines may be: as the terminal is, or 80 columns in a pipe."""
     return shutil.get_terminal_size((PIPE_COLUMNS, 24)).columns if sys.stdout.isatty() else 80

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -46,15 +47,26 @@ class ProgrammeTiming:
     quiet_us: int
     lead_us: int
 
-    @cached_property
+    @property
     def frames(self) -> tuple[FrameTiming, ...]:
-        """The frames by themselves; those that do the same are scheduled once."""
-        known: dict[object, FrameTiming] = {}
-        actions = Actions()
-        for plan in self.plan.plans:
-            if actions.of(plan) not in known:
-                known[actions.of(plan)] = time_frame(self.machine, plan, self.effort.schedule_nodes)
-        return tuple(known[actions.of(plan)] for plan in self.plan.plans)
+        """The frames by themselves."""
+        return tuple(self.of_frames(self.plan.plans))
+
+    def of_frames(self, plans: Iterable[FramePlan]) -> Iterator[FrameTiming]:
+        """Some of the frames by themselves; those that do the same are scheduled once."""
+        for plan in plans:
+            key = self._actions.of(plan)
+            if key not in self._alone:
+                self._alone[key] = time_frame(self.machine, plan, self.effort.schedule_nodes)
+            yield self._alone[key]
+
+    @cached_property
+    def _actions(self) -> Actions:
+        return Actions()
+
+    @cached_property
+    def _alone(self) -> dict[object, FrameTiming]:
+        return {}
 
     @cached_property
     def again(self) -> FrameTiming | None:
