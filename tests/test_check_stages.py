@@ -142,6 +142,7 @@ def test_a_call_may_allow_a_folder_to_include_from(command: str, tmp_path: Path)
     assert run(path, text, "--include", str(tmp_path / "none"), command=command).exit_code == 2
 
 
+@pytest.mark.thorough
 def test_copies_that_say_the_same_share_a_row(tmp_path: Path) -> None:
     file = machine_file("harbour_clock", tmp_path)
     lines = CliRunner().invoke(main, ["check", str(file)]).stdout.splitlines()
@@ -151,6 +152,7 @@ def test_copies_that_say_the_same_share_a_row(tmp_path: Path) -> None:
     assert sum(line.startswith("  numeral_") for line in lines) == 1
 
 
+@pytest.mark.thorough
 def test_a_clock_with_a_colon_of_six_parts_is_checked_without_its_electrics(tmp_path: Path) -> None:
     kept = [
         line.split(" coil small")[0] + (" }" if " coil small" in line else "")

@@ -37,6 +37,7 @@ def bench(wired: Wired, tmp_path: Path) -> Iterator[Bench]:
     found.session.close()
 
 
+@pytest.mark.thorough
 def test_nothing_moves_until_home_and_then_the_programme_runs(wired: Wired, bench: Bench) -> None:
     assert not wired.edges
     assert bench.session.state == "off"

@@ -72,6 +72,7 @@ def test_every_table_is_proven_on_its_machine(name: str) -> None:
     assert {one.step for one in found.named} == {*Step} - {Step.TESTS}
 
 
+@pytest.mark.thorough
 def test_what_was_written_simulates_without_a_fault(tmp_path: Path) -> None:
     seqc.build_commissioning(made(), seqc.targets_named(["json"]), tmp_path)
     replay = seqc.replay(machine_of(BOARD), seqc.read_tables(tmp_path / "json"))
@@ -200,6 +201,7 @@ def test_no_table_ends_before_the_latest_part_is_at_rest() -> None:
     assert faults(lengths[shortest], proof.replayed_bounds) == {"left-moving"}
 
 
+@pytest.mark.thorough
 def test_a_small_controller_gets_its_tables_in_parts(tmp_path: Path) -> None:
     found = made()
     (target,) = seqc.targets_named(["avr"])

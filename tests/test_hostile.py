@@ -205,7 +205,7 @@ def other_skeleton(text: str) -> object:
     return re.sub(r"[A-Za-z]+", lambda word: names.get(word[0], word[0]), text)
 
 
-@pytest.mark.quick(8)
+@pytest.mark.quick(5)
 @pytest.mark.parametrize("target", TARGETS)
 def test_names_change_nothing_but_names(target: str, builds: tuple[Build, Build]) -> None:
     with mock.patch("seqc.codegen.rendering.number_of", return_value=NO_NUMBER):
@@ -218,7 +218,7 @@ def test_names_change_nothing_but_names(target: str, builds: tuple[Build, Build]
         assert skeleton(text) == skeleton(harmless[name]), name
 
 
-@pytest.mark.quick(8)
+@pytest.mark.quick(5)
 @pytest.mark.parametrize("target", TARGETS)
 def test_names_come_back_as_they_were(target: str, builds: tuple[Build, Build]) -> None:
     build = builds[0]

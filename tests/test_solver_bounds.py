@@ -122,7 +122,7 @@ def test_long_histories_make_the_bound_tight() -> None:
     assert reached >= 15
 
 
-@pytest.mark.quick(10)
+@pytest.mark.quick(5)
 @pytest.mark.parametrize("seed", SEEDS)
 def test_estimated_plans_are_no_better_than_brute_force(
     seed: int, monkeypatch: pytest.MonkeyPatch

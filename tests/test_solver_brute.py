@@ -39,7 +39,7 @@ def some_glyph(random: Random, machine: Machine) -> Glyph:
     return (random_glyph if random.random() < 0.3 else loadable_glyph)(random, machine)
 
 
-@pytest.mark.quick(20)
+@pytest.mark.quick(5)
 @pytest.mark.parametrize("mixed", [False, True], ids=["alike", "mixed"])
 @pytest.mark.parametrize("seed", SEEDS)
 def test_passes_and_pulses_are_those_of_brute_force(seed: int, mixed: bool) -> None:
@@ -64,7 +64,7 @@ def test_passes_and_pulses_are_those_of_brute_force(seed: int, mixed: bool) -> N
         assert replayed(plan, load) == setting_of(machine, plan.end)
 
 
-@pytest.mark.quick(15)
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("seed", SEEDS)
 def test_unknown_positions_are_set_before_they_are_needed(seed: int) -> None:
     random = Random(1_000 + seed)

@@ -17,7 +17,7 @@ from seqc.solver.trajectories import search
 from seqc.solver.trajectories.order import order_by_trajectories
 
 
-@pytest.mark.quick(20)
+@pytest.mark.quick(5)
 @pytest.mark.parametrize("seed", range(120))
 def test_courses_find_what_brute_force_finds(seed: int) -> None:
     hold_to_brute_force(Random(40_000 + seed), (0, 0, 1), by_trajectories, most_passes=4)

@@ -115,7 +115,7 @@ def by_frames(case: Case) -> int:
     return pulses
 
 
-@pytest.mark.quick(12)
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("seed", range(60))
 def test_a_line_with_open_needs_takes_the_fewest_pulses(seed: int) -> None:
     case = some_case(seed)
@@ -129,7 +129,7 @@ def test_a_line_with_open_needs_takes_the_fewest_pulses(seed: int) -> None:
         shown = glyph
 
 
-@pytest.mark.quick(12)
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("seed", range(60))
 def test_a_round_with_open_needs_takes_the_fewest_pulses(seed: int) -> None:
     case = some_case(seed)
@@ -142,7 +142,7 @@ def test_a_round_with_open_needs_takes_the_fewest_pulses(seed: int) -> None:
     assert plan.again.end == plan.plans[0].end
 
 
-@pytest.mark.quick(12)
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("seed", range(60))
 def test_what_is_not_tried_is_bounded(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     random = Random(seed)

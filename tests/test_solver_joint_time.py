@@ -74,7 +74,7 @@ class OpenReference(Reference):
         return self._cost(plan, (*order[:-1], last))
 
 
-@pytest.mark.quick(12)
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("objective", Objective)
 @pytest.mark.parametrize("seed", range(30))
 def test_a_line_with_open_needs_is_loaded_best(seed: int, objective: Objective) -> None:
@@ -87,7 +87,7 @@ def test_a_line_with_open_needs_is_loaded_best(seed: int, objective: Objective) 
     assert plan.proven
 
 
-@pytest.mark.quick(12)
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("objective", Objective)
 @pytest.mark.parametrize("seed", range(30))
 def test_a_round_with_open_needs_is_loaded_best(seed: int, objective: Objective) -> None:
@@ -107,7 +107,7 @@ def test_a_round_with_open_needs_is_loaded_best(seed: int, objective: Objective)
     assert plan.proven
 
 
-@pytest.mark.quick(12)
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("seed", range(200, 230))
 def test_what_is_not_tried_is_bounded(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     random = Random(seed)
@@ -128,7 +128,7 @@ def test_what_is_not_tried_is_bounded(seed: int, monkeypatch: pytest.MonkeyPatch
     assert cost_of(plan)[:2] <= (max(loads), sum(loads))
 
 
-@pytest.mark.quick(8)
+@pytest.mark.quick(5)
 @pytest.mark.parametrize("seed", range(300, 320))
 def test_a_round_that_makes_no_plans_keeps_its_bound(
     seed: int,

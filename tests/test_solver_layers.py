@@ -92,7 +92,7 @@ def hold_to_brute_force(
     assert carried_out(positions_of(machine, start), order, UNKNOWN, passes) == (order.pulses, True)
 
 
-@pytest.mark.quick(10)
+@pytest.mark.quick(5)
 @pytest.mark.parametrize("seed", range(60))
 def test_layers_find_what_brute_force_finds(seed: int) -> None:
     random = Random(seed)
@@ -134,7 +134,7 @@ def hold_to_an_end(random: Random, search: Search, most_passes: int = 8) -> None
     assert found == (order.pulses, True)
 
 
-@pytest.mark.quick(10)
+@pytest.mark.quick(5)
 @pytest.mark.parametrize("seed", range(60))
 def test_layers_end_where_they_must(seed: int) -> None:
     hold_to_an_end(Random(5_000 + seed), by_layers)

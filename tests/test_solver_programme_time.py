@@ -101,7 +101,7 @@ def cost_of(plan: ProgrammePlan) -> Cost:
     return cost.longest_us, cost.load_us, cost.pulses
 
 
-@pytest.mark.quick(15)
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("objective", Objective)
 @pytest.mark.parametrize("seed", range(25))
 def test_a_line_of_frames_is_loaded_best(seed: int, objective: Objective) -> None:
@@ -119,7 +119,7 @@ def test_a_line_of_frames_is_loaded_best(seed: int, objective: Objective) -> Non
         assert after.start == before.end
 
 
-@pytest.mark.quick(12)
+@pytest.mark.quick(6)
 @pytest.mark.parametrize("objective", Objective)
 @pytest.mark.parametrize("seed", range(25))
 def test_a_round_is_loaded_best(seed: int, objective: Objective) -> None:

@@ -79,7 +79,7 @@ def tracks_of(machine: Machine, programme: Programme) -> TrackSet | None:
     return built
 
 
-@pytest.mark.quick(8, 30)
+@pytest.mark.quick(3, 20)
 @pytest.mark.parametrize("seed", range(120))
 def test_whatever_comes_together_keeps_every_rule(seed: int) -> None:
     random = Random(seed)
@@ -98,7 +98,7 @@ def test_whatever_comes_together_keeps_every_rule(seed: int) -> None:
         assert not seqc.replay_bounds(machine, tables, programme).faults, str(machine)
 
 
-@pytest.mark.quick(8, 30)
+@pytest.mark.quick(3, 20)
 @pytest.mark.parametrize("seed", range(120))
 def test_every_tick_shows_what_the_programme_does(seed: int) -> None:
     random = Random(seed)
