@@ -194,7 +194,7 @@ def test_an_empty_magazine_falls_short(berth: Path) -> None:
     assert result.exit_code == 1
     assert re.search(r"slate runs out after \d+ s, \d+ s before the time is over", result.stderr)
     assert "more than the stock of 260 are needed" in result.stderr
-    assert "39 are enough if they are back at once" in result.stderr
+    assert "39 are enough if each is at once" in result.stderr
 
 
 def test_a_missed_cadence_falls_short(berth: Path) -> None:
