@@ -269,6 +269,7 @@ def test_frames_are_drawn_from_the_one_that_was_asked_for(berth: Path) -> None:
         assert run("simulate", berth, "--from", 2, *other).exit_code == 2
 
 
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("command", ["check", "plan"])
 def test_times_are_printed_to_the_microsecond_on_demand(berth: Path, command: str) -> None:
     found = json.loads(run("check", berth, "--json").stdout)

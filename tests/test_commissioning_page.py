@@ -49,6 +49,7 @@ def chromium() -> Iterator[object]:
         browser.close()
 
 
+@pytest.mark.thorough
 def test_a_machine_is_brought_up_by_mouse_and_keys(
     session: tuple[Session, Browser], chromium: object
 ) -> None:

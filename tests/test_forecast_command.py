@@ -105,6 +105,7 @@ def test_large_energies_are_in_figures_for_people(berth: Path) -> None:
     )
 
 
+@pytest.mark.thorough
 def test_what_falls_short_is_called_an_error_and_what_does_not_a_warning(berth: Path) -> None:
     short = run(spent(berth), "--for", "1min")
     assert short.exit_code == 1

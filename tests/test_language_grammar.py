@@ -39,6 +39,7 @@ def test_the_table_is_that_of_the_grammar(request: pytest.FixtureRequest) -> Non
     assert kept["made_of"] == pickle.loads(made)["made_of"], "run this test with --update-golden"
 
 
+@pytest.mark.thorough
 def test_table_and_grammar_read_alike(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     by_table = read_all()
     grammar.parser.cache_clear()

@@ -182,6 +182,7 @@ def test_a_lane_of_some_cells_may_have_a_selector_of_its_own(tmp_path: Path) -> 
     assert "40 amber" in seen.output
 
 
+@pytest.mark.quick(0)
 @pytest.mark.parametrize(
     "words", [("forecast", "--for", "1h"), ("diagnose",), ("simulate", "--only", "chalk")]
 )

@@ -47,7 +47,7 @@ def test_nothing_serious_keeps_anybody_from_using_it(browser: Browser, theme: st
         assert heard == []
 
 
-@pytest.mark.quick(1)
+@pytest.mark.quick(0)
 @pytest.mark.parametrize("width", [390, 1920])
 def test_it_fits_the_screen(browser: Browser, width: int) -> None:
     with opened(browser, page_of("berth_board"), width=width) as (shown, heard):

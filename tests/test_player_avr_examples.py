@@ -62,7 +62,7 @@ def assert_waves_agree(waves: Path, build: Build, edges: Sequence[tuple[float, i
     assert len(shown) > 100
 
 
-@pytest.mark.quick(1)
+@pytest.mark.quick(0)
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_a_whole_programme_is_kept_and_shows_every_glyph(
     example: str, emulator: Path, tmp_path: Path

@@ -23,7 +23,7 @@ MICRO = target("micropython")
 CASES = [case for case in every_branch() if case.flip is None]
 
 
-@pytest.mark.quick(1)
+@pytest.mark.quick(0)
 @needs("gcc")
 @pytest.mark.parametrize("number", range(len(CASES)))
 def test_scripts_have_the_same_outcome_as_in_c(

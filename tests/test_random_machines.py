@@ -27,7 +27,7 @@ def case(random: Random, mixed: bool) -> tuple[Machine, Programme]:
     return machine, Programme("all", frames, EVERY_US, repeat=True)
 
 
-@pytest.mark.quick(2)
+@pytest.mark.quick(1)
 @pytest.mark.parametrize("mixed", [False, True], ids=["alike", "mixed"])
 @pytest.mark.parametrize("tables_for", SHOWING, ids=lambda tables_for: tables_for.value)
 @settings(max_examples=10, deadline=None)

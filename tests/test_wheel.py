@@ -45,6 +45,7 @@ def test_the_wheel_holds_grammars_targets_examples_and_the_typing_mark(wheel: pa
     assert wanted <= names, sorted(wanted - names)
 
 
+@pytest.mark.thorough
 def test_the_wheel_holds_the_text_of_its_licence(wheel: pathlib.Path) -> None:
     archive = zipfile.ZipFile(wheel)
     (name,) = [name for name in archive.namelist() if "dist-info/licenses/" in name]
@@ -56,6 +57,7 @@ def test_the_wheel_holds_the_text_of_its_licence(wheel: pathlib.Path) -> None:
     assert "License-Expression: MIT\n" in archive.read(metadata).decode()
 
 
+@pytest.mark.thorough
 def test_the_installed_wheel_builds_the_example(
     wheel: pathlib.Path, tmp_path: pathlib.Path
 ) -> None:
