@@ -141,7 +141,7 @@ def test_the_clock_is_right_around_each_carry(moment: int) -> None:
     assert digits(before).endswith("59")
 
 
-@pytest.mark.thorough
+@pytest.mark.quick(0, 1)
 @pytest.mark.parametrize("bounds", [False, True], ids=["nominal", "bounds"])
 def test_the_whole_day_is_right(bounds: bool) -> None:
     machine, _, tracks = harbour()
