@@ -124,8 +124,8 @@ def test_it_starts_by_itself_at_midnight(clock: Controller, tracks: TrackSet) ->
     print(f"\n{told}")
 
 
-@pytest.mark.thorough
-@pytest.mark.parametrize("count", [6, pytest.param(200, marks=pytest.mark.campaign)])
+@pytest.mark.quick(0, 1)
+@pytest.mark.parametrize("count", [6, 200])
 def test_a_stop_is_obeyed_within_a_millisecond(
     clock: Controller, tracks: TrackSet, count: int
 ) -> None:
@@ -161,14 +161,15 @@ def test_an_ordinary_build_has_none_of_it(tracks: TrackSet) -> None:
     assert replace(tracks, is_clock=False).ticks == DAY
 
 
-@pytest.mark.thorough
+@pytest.mark.quick(0, 1)
+@pytest.mark.parametrize("count", [2, 200])
 def test_bits_of_the_ram_that_turn_over_leave_it_right_or_dark(
-    clock: Controller, tracks: TrackSet
+    clock: Controller, tracks: TrackSet, count: int
 ) -> None:
     chance = random.Random(7)
     used = clock.size()[1]
     dark = 0
-    for _ in range(8):
+    for _ in range(count):
         flip = f"ram {0x100 + chance.randrange(used)} {chance.randrange(8)}"
         moment_us = 4_200_000 + chance.randrange(SECOND_US)
         ran = clock.run([f"for {moment_us}", flip, "for 9000000", "send status all"])
@@ -180,7 +181,7 @@ def test_bits_of_the_ram_that_turn_over_leave_it_right_or_dark(
             assert words[-1] != "none", flip
         else:
             assert_ticks(settled(ran.edges)[-30:], tracks, flip)
-    print(f"\nbits of RAM: 8, dark with a fault {dark}")
+    print(f"\nbits of RAM: {count}, dark with a fault {dark}")
 
 
 def assert_ticks(found: list[tuple[float, int]], tracks: TrackSet, what: str) -> None:
