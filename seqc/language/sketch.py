@@ -20,7 +20,6 @@ from seqc.machine.parts import SHOWN
 
 STAND_IN = "_stand_in"
 STAND_IN_VOLTAGE = "12 V"
-STAND_IN_COIL = f"{STAND_IN_VOLTAGE} 12 ohm pulse 40 ms travel 20 ms"
 
 
 class Stage(Enum):

@@ -211,11 +211,6 @@ class Path:
         """From the settled gate to the item at rest."""
         return self.fall + self.settle
 
-    @property
-    def total_us(self) -> int:
-        """The nominal time from the settled gate to the item at rest."""
-        return self.fall_us + self.settle_us
-
 
 @dataclass(frozen=True, slots=True)
 class Branch:

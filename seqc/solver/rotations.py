@@ -36,7 +36,7 @@ class PlannedMove:
     """The plan of a move, and what one costs at least from any positions to any."""
 
     plan: GridPlan
-    least: Cost
+    lower_bound: Cost
 
 
 def plan_moves(

@@ -95,22 +95,22 @@ class _Frames:
         ]
         first, *later = zip(*columns, strict=True)
         frames = programme.frames
-        begun = FramePlan(frames[0], tuple(self._begun()))
+        start = FramePlan(frames[0], tuple(self._first_plans()))
         rest = (FramePlan(*each) for each in zip(frames[1:], later, strict=True))
         again = FramePlan(frames[0], first)
-        return ProgrammePlan((begun, *rest), again, self._least(), objective)
+        return ProgrammePlan((start, *rest), again, self._lower_bound(), objective)
 
-    def _begun(self) -> Iterator[GridPlan]:
+    def _first_plans(self) -> Iterator[GridPlan]:
         """The plans of the first frame from home."""
         for plans, move in zip(self.plans, self.round.firsts, strict=True):
             if move is not None:
                 yield plans[move]
 
-    def _least(self) -> Cost:
+    def _lower_bound(self) -> Cost:
         """What a round costs at least, whatever the ends of its moves."""
         rows: Counter[Row] = Counter(self.round.changes)
         costs = (
-            self.kinds[number].moves[move].least.times(times)
+            self.kinds[number].moves[move].lower_bound.times(times)
             for row, times in rows.items()
             for (_, number), move in zip(self.copies, row, strict=True)
             if move is not None

@@ -44,8 +44,8 @@ class TracksTiming:
             for move, one in kind.moves.items()
             if move[0] is not None
         ]
-        least = (max(move.load.bound_us, move.change.bound_us) for move in moves)
-        return min(max(least, default=1), self.period_us)
+        bounds = (max(move.load.bound_us, move.change.bound_us) for move in moves)
+        return min(max(bounds, default=1), self.period_us)
 
     @property
     def apart_us(self) -> int:

@@ -26,7 +26,7 @@ MOST_PASSES = 16
 """Of more passes not all orders can be looked at."""
 
 FEW_PASSES = 4
-"""In more passes an actuator has too many courses to look at each."""
+"""In more passes an actuator has too many trajectories to look at each."""
 
 MOST_HOLDS = 100_000
 FITTING_EFFORT = 2_000
