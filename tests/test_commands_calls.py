@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Sequence
@@ -290,3 +291,18 @@ def test_a_plan_draws_some_of_its_frames(tmp_path: Path) -> None:
     beyond = CliRunner().invoke(main, ["plan", file, "--from", "11"])
     assert beyond.exit_code == 2
     assert "--from 11 is beyond the last of 10 frames" in beyond.stderr
+
+
+def test_a_plan_tells_its_pulses_with_their_times_on_demand(tmp_path: Path) -> None:
+    file = str(machine_file("berth_board", tmp_path))
+    told = CliRunner().invoke(main, ["plan", file, "--show", "0", "--pulses", "--exact"]).stdout
+    rows = re.findall(r"^ +([0-9,]+) us to +([0-9,]+) us   (\S+) (thrown|rest)$", told, re.M)
+    assert len(rows) == 18
+    starts = [int(start.replace(",", "")) for start, *_ in rows]
+    assert starts == sorted(starts)
+    assert all(
+        int(end.replace(",", "")) > at for at, (_, end, *_) in zip(starts, rows, strict=True)
+    )
+    assert [row[2:] for row in rows[-2:]] == [("swap", "thrown"), ("swap", "rest")]
+    refused = CliRunner().invoke(main, ["plan", file, "--pulses", "--json"])
+    assert refused.exit_code == 2

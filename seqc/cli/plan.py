@@ -31,6 +31,7 @@ from seqc.machine.model import Machine
 @click.command("plan", cls=Command)
 @machine_file
 @click.option("--whole-font", metavar="FONT", help="Plan each glyph of a font, from any position.")
+@click.option("--pulses", is_flag=True, help="Print each frame's pulses with their times, too.")
 @frames_options(100)
 @choice_options
 @exact_option
@@ -39,6 +40,7 @@ from seqc.machine.model import Machine
 def command(
     machine_file: Path,
     whole_font: str | None,
+    pulses: bool,
     first: int | None,
     most: int | None,
     choice: Choice,
@@ -48,8 +50,9 @@ def command(
     from seqc.report import plan_document
 
     findings = Findings()
-    if (first or most) and (as_json or whole_font is not None):
-        raise click.UsageError("--from and --frames say what is drawn, and here nothing is")
+    if (first or most or pulses) and (as_json or whole_font is not None):
+        words = "--from, --frames and --pulses say what is drawn, and here nothing is"
+        raise click.UsageError(words)
     if whole_font is not None:
         choice.refuse_frames("--whole-font")
     machine = choice.read(machine_file, findings, whole_fonts=whole_font is not None)
@@ -59,7 +62,8 @@ def command(
             document = plan_document.plan_document(planned.plan, planned.timing)
             print_json({**document, "findings": findings_document(findings)})
         else:
-            _print(machine, planned, first, most, findings)
+            print_findings(findings)
+            _print(machine, planned, first, most, pulses)
     else:
         _plan_font(machine, whole_font, choice.prefer, findings, as_json)
     sys.exit(FALLS_SHORT if findings.has_errors else 0)
@@ -74,15 +78,14 @@ def _planned(machine: Machine, choice: Choice, findings: Findings) -> seqc.Plann
 
 
 def _print(
-    machine: Machine, planned: seqc.Planned, first: int | None, most: int | None, findings: Findings
+    machine: Machine, planned: seqc.Planned, first: int | None, most: int | None, pulses: bool
 ) -> None:
     from seqc.report.plan_text import MOST_FRAMES, plan_lines
 
     plan, timing = planned.plan, planned.timing
     check_first(first, len(plan.plans))
-    print_findings(findings)
     for line in plan_lines(
-        machine, planned.programme, plan, timing, first or 1, most or MOST_FRAMES
+        machine, planned.programme, plan, timing, first or 1, most or MOST_FRAMES, pulses
     ):
         click.echo(line)
 

@@ -12,6 +12,7 @@ from seqc.machine.wording import amount_of
 from seqc.report.pictures import beside, legend, picture, toned_signs
 from seqc.report.words import actuators_words, asked, folded, frames_words, ms, table
 from seqc.schedule.frame import FrameTiming
+from seqc.schedule.pulses import in_order
 from seqc.schedule.timing import ProgrammeTiming
 from seqc.solver.cost import Cost
 from seqc.solver.objective import Objective
@@ -66,10 +67,12 @@ def plan_lines(
     timing: ProgrammeTiming,
     first: int = 1,
     most: int = MOST_FRAMES,
+    with_pulses: bool = False,
 ) -> Iterator[str]:
     """The verdict, then frames with their pictures, passes and times, then the whole.
 
-    At most `most` frames are drawn, from number `first` on; they count from 1.
+    At most `most` frames are drawn, from number `first` on; they count from 1. On demand each has
+    its pulses with their times, counted from where its load begins.
     """
     drawn = plan.plans[first - 1 : first - 1 + most]
     yield from folded(
@@ -84,6 +87,7 @@ def plan_lines(
         yield ""
         yield from folded(f"{quoted(frame.frame)}   {_summary(frame, frame_timing)}")
         yield from frame_lines(machine, frame)
+        yield from _pulse_lines(frame_timing) if with_pulses else ()
     yield ""
     if plan.again is not None and timing.again is not None:
         again = _summary(plan.again, timing.again)
@@ -91,6 +95,13 @@ def plan_lines(
     yield from folded(whole_words(plan))
     if timing.limits:
         yield from folded(f"critical path: {timing.limits}")
+
+
+def _pulse_lines(timing: FrameTiming) -> Iterator[str]:
+    """Each pulse of a frame by itself: its earliest start, and when it is over at the latest."""
+    for pulse in in_order(timing.pulses):
+        span = f"{ms(pulse.start_us).rjust(9)} to {ms(pulse.end_us).rjust(9)}"
+        yield f"  {span}   {pulse.actuator.name} {pulse.position.value}"
 
 
 def quoted(frame: Frame) -> str:
